@@ -1,0 +1,150 @@
+use std::iter::Sum;
+use std::ops::Add;
+
+use crate::UnitSystem;
+use crate::number::decimal;
+
+/// A ground area, stored in square metres; never negative, never infinite.
+#[derive(Clone, Copy, Debug, Default, PartialEq, PartialOrd)]
+pub struct Area(f64);
+
+impl Area {
+    /// Square metres in one square foot: exact, since one foot is exactly 0.3048 m.
+    /// Source: NIST and NOAA, 85 FR 62698 (5 October 2020), in force since 2023.
+    pub const SQUARE_METRES_PER_SQUARE_FOOT: f64 = 0.092_903_04;
+
+    /// Square feet in one acre: exact (66 ft × 660 ft), so 4 046.856 422 4 m².
+    /// A table that prints 4 046.873 m² means the retired survey acre; do not copy it.
+    /// Source: NIST Handbook 44 (2023 on), Appendix C.
+    pub const SQUARE_FEET_PER_ACRE: f64 = 43_560.0;
+
+    /// No area at all.
+    pub const ZERO: Area = Area(0.0);
+
+    /// Returns `None` if `value` is negative, infinite or not a number.
+    pub fn from_square_metres(value: f64) -> Option<Area> {
+        (value.is_finite() && value >= 0.0).then_some(Area(value))
+    }
+
+    /// Returns `None` if `value` is negative, infinite or not a number.
+    pub fn from_square_feet(value: f64) -> Option<Area> {
+        Self::from_square_metres(value * Self::SQUARE_METRES_PER_SQUARE_FOOT)
+    }
+
+    /// Returns `None` if `value` is negative, infinite or not a number.
+    pub fn from_acres(value: f64) -> Option<Area> {
+        Self::from_square_feet(value * Self::SQUARE_FEET_PER_ACRE)
+    }
+
+    /// The area in square metres.
+    pub fn square_metres(self) -> f64 {
+        self.0
+    }
+
+    /// The area in square feet.
+    pub fn square_feet(self) -> f64 {
+        self.0 / Self::SQUARE_METRES_PER_SQUARE_FOOT
+    }
+
+    /// The area in acres.
+    pub fn acres(self) -> f64 {
+        self.square_feet() / Self::SQUARE_FEET_PER_ACRE
+    }
+
+    /// `4,800 sq ft` or `445.9 m²`.
+    pub fn print(self, units: UnitSystem) -> String {
+        match units {
+            UnitSystem::Us => format!("{} sq ft", decimal(self.square_feet(), 0)),
+            UnitSystem::Metric => format!("{} m²", decimal(self.0, 1)),
+        }
+    }
+}
+
+impl Add for Area {
+    type Output = Area;
+
+    fn add(self, other: Area) -> Area {
+        Area(self.0 + other.0)
+    }
+}
+
+impl Sum for Area {
+    fn sum<I: Iterator<Item = Area>>(areas: I) -> Area {
+        areas.fold(Area::ZERO, Add::add)
+    }
+}
+
+/// The area that a rate is per.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum AreaUnit {
+    /// 1,000 square feet, the trade's `M`.
+    ThousandSquareFeet,
+    /// One square foot.
+    SquareFoot,
+    /// One acre of 43,560 square feet.
+    Acre,
+    /// One square metre.
+    SquareMetre,
+    /// 100 square metres, an are.
+    HundredSquareMetres,
+    /// One hectare.
+    Hectare,
+}
+
+impl AreaUnit {
+    /// The size of the unit.
+    pub fn area(self) -> Area {
+        Area(match self {
+            Self::ThousandSquareFeet => 1000.0 * Area::SQUARE_METRES_PER_SQUARE_FOOT,
+            Self::SquareFoot => Area::SQUARE_METRES_PER_SQUARE_FOOT,
+            Self::Acre => Area::SQUARE_FEET_PER_ACRE * Area::SQUARE_METRES_PER_SQUARE_FOOT,
+            Self::SquareMetre => 1.0,
+            Self::HundredSquareMetres => 100.0,
+            Self::Hectare => 10_000.0,
+        })
+    }
+
+    /// The name under a rate's stroke, as printed: `1000 sq ft`, `A`, `ha`.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::ThousandSquareFeet => "1000 sq ft",
+            Self::SquareFoot => "sq ft",
+            Self::Acre => "A",
+            Self::SquareMetre => "m2",
+            Self::HundredSquareMetres => "100 m2",
+            Self::Hectare => "ha",
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn areas_agree_with_published_tables() {
+        #[rustfmt::skip]
+        let table = [
+            // what, ours, published, and where it is published
+            ("1 ft²",        Area::from_square_feet(1.0).unwrap().0, 0.092_903_04,      "1 ft = 0.3048 m (85 FR 62698)"),
+            ("1 acre",       Area::from_acres(1.0).unwrap().0,       4_046.856_422_4,   "43 560 ft² (NIST HB 44 App. C)"),
+            ("1000 sq ft",   AreaUnit::ThousandSquareFeet.area().0,  92.903_04,         "1000 × 0.3048² (85 FR 62698)"),
+            ("sq ft",        AreaUnit::SquareFoot.area().0,          0.092_903_04,      "0.3048² (85 FR 62698)"),
+            ("A",            AreaUnit::Acre.area().0,                4_046.856_422_4,   "43 560 ft² (NIST HB 44 App. C)"),
+            ("m2",           AreaUnit::SquareMetre.area().0,         1.0,               "definition"),
+            ("100 m2",       AreaUnit::HundredSquareMetres.area().0, 100.0,             "definition"),
+            ("ha",           AreaUnit::Hectare.area().0,             10_000.0,          "SI Brochure, 9th ed., table 8"),
+        ];
+        for (what, ours, published, source) in table {
+            let rounding = 4.0 * f64::EPSILON * published; // All that is left: the factors are exact.
+            assert!((ours - published).abs() <= rounding, "{what}: {ours} ≠ {published}, {source}");
+        }
+    }
+
+    #[test]
+    fn nonsense_is_not_an_area() {
+        assert_eq!(Area::from_square_metres(-1.0), None);
+        assert_eq!(Area::from_square_metres(f64::NAN), None);
+        assert_eq!(Area::from_acres(f64::INFINITY), None);
+    }
+}

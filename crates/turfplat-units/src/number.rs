@@ -1,0 +1,259 @@
+//! Why numbers are read and printed in one place: people write `1/4`, `1 1/2`, `½` and
+//! `1,000`, and a comma read as a decimal point is a thousandfold overdose.
+
+use std::fmt;
+
+/// Why a quantity could not be read, and what to write instead.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum UnitError {
+    /// The text does not start with a number.
+    NoNumber(String),
+    /// A comma stands where neither reading (thousands, decimal point) is certain.
+    Comma(String),
+    /// The number is negative, infinite or too large to be meant.
+    OutOfRange(String),
+    /// A number without its unit, and a unit that would do.
+    NoUnit(String, &'static str),
+    /// A unit that is not known here, and units that are.
+    UnknownUnit(String, &'static str),
+    /// `oz`, where both volume and weight make sense.
+    WhichOunce(String),
+    /// A rate without an area, such as `3 fl oz`.
+    NoArea(String),
+    /// A range, where one figure is needed.
+    Range(String),
+}
+
+impl fmt::Display for UnitError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NoNumber(text) => {
+                write!(f, r#""{text}" does not start with a number; write it like "0.25" or "1/4""#)
+            }
+            Self::Comma(text) => {
+                write!(
+                    f,
+                    r#""{text}": a comma may only part thousands ("1,000"); write decimals with a point ("0.25")"#
+                )
+            }
+            Self::OutOfRange(text) => {
+                write!(f, r#""{text}": use a number that is not negative and below 1e12"#)
+            }
+            Self::NoUnit(text, such_as) => {
+                write!(f, r#""{text}" has no unit; add one, such as "{such_as}""#)
+            }
+            Self::UnknownUnit(unit, known) => {
+                write!(f, r#""{unit}" is not a unit known here; use one of: {known}"#)
+            }
+            Self::WhichOunce(text) => write!(
+                f,
+                r#""{text}": "oz" may mean fluid ounces or ounces of weight; write "fl oz" (volume) or "oz wt" (weight) as the label means it"#
+            ),
+            Self::NoArea(text) => {
+                write!(f, r#""{text}" says no area; add one, such as "/1000 sq ft", "/A" or "/ha""#)
+            }
+            Self::Range(text) => write!(f, r#""{text}" is a range; choose one figure inside it"#),
+        }
+    }
+}
+
+impl std::error::Error for UnitError {}
+
+/// Splits the number off the front of `text`: the number, and what follows it, trimmed.
+pub(crate) fn leading_number(text: &str) -> Result<(f64, &str), UnitError> {
+    let text = text.trim();
+    if text.starts_with(['-', '−']) {
+        return Err(UnitError::OutOfRange(text.into()));
+    }
+    let (whole, rest) = plain_number(text)?;
+    let (value, rest) = match (whole, fraction(rest)) {
+        (Some(whole), Some((part, rest))) => (whole + part, rest),
+        (None, Some((part, rest))) => (part, rest),
+        (Some(whole), None) => match rest.strip_prefix('/').map(plain_number) {
+            // `1/4 fl oz`: a slash straight after a whole number and before another.
+            Some(Ok((Some(under), rest))) if under > 0.0 && is_fraction(text) => {
+                (whole / under, rest)
+            }
+            _ => (whole, rest),
+        },
+        (None, None) => return Err(UnitError::NoNumber(text.into())),
+    };
+    let rest = rest.trim_start();
+    if rest.starts_with(['-', '–'])
+        && rest[rest.chars().next().map_or(0, char::len_utf8)..]
+            .trim_start()
+            .starts_with(|c: char| c.is_ascii_digit())
+    {
+        return Err(UnitError::Range(text.into()));
+    }
+    if !value.is_finite() || value >= 1e12 {
+        return Err(UnitError::OutOfRange(text.into()));
+    }
+    Ok((value, rest))
+}
+
+/// True of `1/4 …` and false of `1/1000 sq ft`-like text, where the slash parts a rate.
+fn is_fraction(text: &str) -> bool {
+    let Some((over, under)) = text.split_once('/') else { return false };
+    let digits = under.bytes().take_while(u8::is_ascii_digit).count();
+    over.bytes().all(|b| b.is_ascii_digit()) && (1..=3).contains(&digits)
+}
+
+/// ` 1/2` or `½` after a whole number, or at the front.
+fn fraction(text: &str) -> Option<(f64, &str)> {
+    let text = text.trim_start();
+    let single = [
+        ('½', 0.5),
+        ('¼', 0.25),
+        ('¾', 0.75),
+        ('⅛', 0.125),
+        ('⅜', 0.375),
+        ('⅝', 0.625),
+        ('⅞', 0.875),
+        ('⅓', 1.0 / 3.0),
+        ('⅔', 2.0 / 3.0),
+    ];
+    if let Some(first) = text.chars().next()
+        && let Some((_, value)) = single.iter().find(|(sign, _)| *sign == first)
+    {
+        return Some((*value, &text[first.len_utf8()..]));
+    }
+    if !is_fraction(text) {
+        return None;
+    }
+    let (over, rest) = plain_number(text).ok()?;
+    let (under, rest) = plain_number(rest.strip_prefix('/')?).ok()?;
+    let (over, under) = (over?, under?);
+    (under > 0.0).then_some((over / under, rest))
+}
+
+/// Digits, thousands commas, a decimal point, an exponent; `None` if `text` starts otherwise.
+fn plain_number(text: &str) -> Result<(Option<f64>, &str), UnitError> {
+    let mut end =
+        text.bytes().take_while(|b| b.is_ascii_digit() || matches!(b, b',' | b'.')).count();
+    while end > 0 && matches!(text.as_bytes()[end - 1], b',' | b'.') {
+        end -= 1;
+    }
+    let (mantissa, after) = text.split_at(end);
+    if mantissa.is_empty() {
+        return Ok((None, text));
+    }
+    let (whole, _) = mantissa.split_once('.').unwrap_or((mantissa, ""));
+    if mantissa.contains(',') {
+        let mut groups = whole.split(',');
+        let first = groups.next().unwrap_or_default();
+        let well_grouped =
+            (1..=3).contains(&first.len()) && first != "0" && groups.all(|group| group.len() == 3);
+        if !well_grouped || mantissa.rfind(',') > mantissa.find('.').or(Some(usize::MAX)) {
+            return Err(UnitError::Comma(text.into()));
+        }
+    }
+    let mut number = mantissa.replace(',', "");
+    let mut rest = after;
+    if let Some(exponent) = after.strip_prefix(['e', 'E']) {
+        let sign = usize::from(exponent.starts_with(['+', '-']));
+        let digits = exponent[sign..].bytes().take_while(u8::is_ascii_digit).count();
+        if digits > 0 {
+            number.push('e');
+            number.push_str(&exponent[..sign + digits]);
+            rest = &exponent[sign + digits..];
+        }
+    }
+    let value = number.parse().map_err(|_| UnitError::NoNumber(text.into()))?;
+    Ok((Some(value), rest))
+}
+
+/// `value` with `places` decimals and commas between thousands: `decimal(4800.04, 1)` is `4,800.0`.
+pub fn decimal(value: f64, places: usize) -> String {
+    let plain = format!("{:.places$}", value.abs());
+    let (whole, part) =
+        plain.split_once('.').map_or((plain.as_str(), None), |(whole, part)| (whole, Some(part)));
+    let mut printed = String::new();
+    if value < 0.0 && plain.bytes().any(|b| matches!(b, b'1'..=b'9')) {
+        printed.push('-');
+    }
+    for (place, digit) in whole.chars().enumerate() {
+        if place > 0 && (whole.len() - place).is_multiple_of(3) {
+            printed.push(',');
+        }
+        printed.push(digit);
+    }
+    if let Some(part) = part {
+        printed.push('.');
+        printed.push_str(part);
+    }
+    printed
+}
+
+/// `value` with at least `digits` significant digits and no trailing zeros after the point:
+/// `significant(0.30, 3)` is `0.3`, `significant(12345.6, 3)` is `12,346`.
+pub fn significant(value: f64, digits: usize) -> String {
+    if value == 0.0 || !value.is_finite() {
+        return decimal(value, 0);
+    }
+    // The place of the first digit: small by construction, so the cast holds.
+    let magnitude = value.abs().log10().floor() as i64;
+    let places = (digits as i64 - 1 - magnitude).clamp(0, 12) as usize;
+    let printed = decimal(value, places);
+    if printed.contains('.') {
+        printed.trim_end_matches('0').trim_end_matches('.').to_owned()
+    } else {
+        printed
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_as_people_write_them() {
+        for (text, value, rest) in [
+            ("0.25 fl oz", 0.25, "fl oz"),
+            ("1/4 fl oz", 0.25, "fl oz"),
+            ("1 1/2 gal", 1.5, "gal"),
+            ("½ pt", 0.5, "pt"),
+            ("2½ pt", 2.5, "pt"),
+            ("1,000 ft²", 1000.0, "ft²"),
+            ("1,234,567.5 ft", 1_234_567.5, "ft"),
+            ("25ft", 25.0, "ft"),
+            ("3e2 m", 300.0, "m"),
+            ("7/A", 7.0, "/A"),
+            ("3.", 3.0, "."),
+        ] {
+            let (read, left) = leading_number(text).unwrap_or_else(|e| panic!("{text}: {e}"));
+            assert!((read - value).abs() < 1e-12, "{text}: {read}");
+            assert_eq!(left, rest, "{text}");
+        }
+    }
+
+    #[test]
+    fn what_might_be_misread_is_refused() {
+        for text in [
+            "0,25 fl oz",
+            "1,00 ft",
+            "1,0000",
+            "-3 ft",
+            "−3 ft",
+            "ft",
+            "",
+            "1e400 ft",
+            "0.25-0.5 fl oz",
+            "0.25 – 0.5 fl oz",
+        ] {
+            assert!(leading_number(text).is_err(), "{text}");
+        }
+    }
+
+    #[test]
+    fn numbers_are_printed_with_commas_and_without_noise() {
+        assert_eq!(decimal(4_800.04, 1), "4,800.0");
+        assert_eq!(decimal(-0.01, 1), "0.0");
+        assert_eq!(decimal(-1234.5, 1), "-1,234.5");
+        assert_eq!(significant(0.300, 3), "0.3");
+        assert_eq!(significant(12_345.6, 3), "12,346");
+        assert_eq!(significant(0.000_123_45, 3), "0.000123");
+        assert_eq!(significant(10.0, 3), "10");
+    }
+}

@@ -1,0 +1,282 @@
+use std::fmt;
+use std::str::FromStr;
+
+use crate::amount::{Amount, AmountUnit, WrittenAmount};
+use crate::area::{Area, AreaUnit};
+use crate::number::{UnitError, leading_number, significant};
+
+/// An amount on an area, such as 0.25 fl oz on 1,000 sq ft.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Rate {
+    per_square_metre: Amount,
+}
+
+impl Rate {
+    /// So much on so much ground; `None` if the area is nothing.
+    pub fn of(amount: Amount, on: Area) -> Option<Rate> {
+        (on > Area::ZERO).then(|| Rate { per_square_metre: amount.times(1.0 / on.square_metres()) })
+    }
+
+    /// What `area` takes at this rate.
+    pub fn on(self, area: Area) -> Amount {
+        self.per_square_metre.times(area.square_metres())
+    }
+
+    /// This rate in `unit`, or `None` if one is a volume and the other a mass.
+    pub fn in_unit(self, unit: RateUnit) -> Option<f64> {
+        self.on(unit.area.area()).in_unit(unit.amount)
+    }
+
+    /// How many times `other` this is, or `None` of a volume and a mass, or of nothing.
+    pub fn over(self, other: Rate) -> Option<f64> {
+        self.per_square_metre.over(other.per_square_metre)
+    }
+
+    /// This rate times `factor`.
+    pub fn times(self, factor: f64) -> Rate {
+        Rate { per_square_metre: self.per_square_metre.times(factor) }
+    }
+
+    /// `0.3 fl oz/1000 sq ft`: at least three digits, in `unit`.
+    pub fn print(self, unit: RateUnit) -> String {
+        match self.in_unit(unit) {
+            Some(value) => format!("{} {unit}", significant(value, 3)),
+            None => format!("{}/m2", self.per_square_metre.print(unit.amount)),
+        }
+    }
+}
+
+/// The unit that a rate is written in: an amount over an area.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct RateUnit {
+    /// What is put down.
+    pub amount: AmountUnit,
+    /// On how much ground.
+    pub area: AreaUnit,
+}
+
+impl fmt::Display for RateUnit {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}/{}", self.amount.name(), self.area.name())
+    }
+}
+
+/// What a rate counts: the product in the container, or a part of it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Of {
+    /// What comes in the container.
+    Product,
+    /// The active ingredient.
+    ActiveIngredient,
+    /// A nutrient by the name in an analysis: `N`, `P2O5` or `K2O`.
+    Nutrient(&'static str),
+}
+
+/// A rate as somebody wrote it, such as `1/4 fl oz per 1,000 ft²` or `1 lb N/M`.
+#[derive(Clone, Debug, PartialEq)]
+pub struct WrittenRate {
+    /// The number.
+    pub value: f64,
+    /// Its unit.
+    pub unit: RateUnit,
+    /// What it counts.
+    pub of: Of,
+}
+
+impl WrittenRate {
+    /// The rate meant.
+    ///
+    /// # Errors
+    ///
+    /// [`UnitError::WhichOunce`] where only `oz` is written.
+    pub fn rate(&self) -> Result<Rate, UnitError> {
+        let amount = WrittenAmount { value: self.value, unit: self.unit.amount }
+            .amount()
+            .map_err(|_| UnitError::WhichOunce(format!("{} {}", self.value, self.unit)))?;
+        // A unit of area is never nothing.
+        Ok(Rate { per_square_metre: amount.times(1.0 / self.unit.area.area().square_metres()) })
+    }
+
+    /// The rate meant where a bare `oz` can only be weight, as of a granule.
+    pub fn rate_by_weight(&self) -> Result<Rate, UnitError> {
+        let mut by_weight = self.clone();
+        if by_weight.unit.amount == AmountUnit::Ounce {
+            by_weight.unit.amount = AmountUnit::WeightOunce;
+        }
+        by_weight.rate()
+    }
+}
+
+impl FromStr for RateUnit {
+    type Err = UnitError;
+
+    /// Reads `mL/100 m2` or `fl oz per 1,000 sq ft`.
+    fn from_str(text: &str) -> Result<RateUnit, UnitError> {
+        let (amount, of, area) = unit_of_rate(text, text)?;
+        if of != Of::Product {
+            return Err(UnitError::UnknownUnit(
+                text.into(),
+                "an amount over an area, such as mL/100 m2",
+            ));
+        }
+        Ok(RateUnit { amount, area })
+    }
+}
+
+impl FromStr for WrittenRate {
+    type Err = UnitError;
+
+    fn from_str(text: &str) -> Result<WrittenRate, UnitError> {
+        let (value, rest) = leading_number(text)?;
+        if rest.is_empty() {
+            return Err(UnitError::NoUnit(text.trim().into(), "0.25 fl oz/1000 sq ft"));
+        }
+        let (amount, of, area) = unit_of_rate(rest, text)?;
+        Ok(WrittenRate { value, unit: RateUnit { amount, area }, of })
+    }
+}
+
+/// `fl oz/1000 sq ft` or `lb N per M`: the unit above, what it counts, the area below.
+fn unit_of_rate(unit: &str, whole: &str) -> Result<(AmountUnit, Of, AreaUnit), UnitError> {
+    let lower = unit.to_ascii_lowercase();
+    let stroke = lower.find('/').map(|at| (at, at + 1));
+    let word = lower.find(" per ").map(|at| (at, at + 5));
+    let Some((end, start)) = stroke.or(word) else {
+        return Err(UnitError::NoArea(whole.trim().into()));
+    };
+    let (above, below) = (unit[..end].trim(), unit[start..].trim());
+    let Some((amount, counted)) = AmountUnit::leading(above) else {
+        return Err(UnitError::UnknownUnit(above.into(), WrittenAmount::KNOWN));
+    };
+    let of = match counted.to_ascii_lowercase().as_str() {
+        "" | "product" | "of product" => Of::Product,
+        "a.i." | "ai" | "a.i" | "of a.i." | "active ingredient" | "a.e." | "ae" => {
+            Of::ActiveIngredient
+        }
+        "n" | "of n" | "nitrogen" | "of nitrogen" => Of::Nutrient("N"),
+        "p2o5" | "phosphate" => Of::Nutrient("P2O5"),
+        "k2o" | "potash" => Of::Nutrient("K2O"),
+        _ => return Err(UnitError::UnknownUnit(above.into(), WrittenAmount::KNOWN)),
+    };
+    Ok((amount, of, area_below(below)?))
+}
+
+fn area_below(text: &str) -> Result<AreaUnit, UnitError> {
+    const KNOWN: &str = "1000 sq ft, M (1000 sq ft), sq ft, A, m2, 100 m2, ha";
+    let unknown = || UnitError::UnknownUnit(text.into(), KNOWN);
+    // Capital M is the trade's thousand; a small m is a metre and no area.
+    match text {
+        "M" => return Ok(AreaUnit::ThousandSquareFeet),
+        "A" | "a" => return Ok(AreaUnit::Acre),
+        _ => {}
+    }
+    let (count, unit) = match leading_number(text) {
+        Ok((count, unit)) => (count, unit.to_lowercase()),
+        Err(UnitError::NoNumber(_)) => (1.0, text.to_lowercase()),
+        Err(error) => return Err(error),
+    };
+    let one = match unit.as_str() {
+        "sq ft" | "sq. ft." | "sq. ft" | "sqft" | "ft2" | "ft²" | "ft^2" | "square feet"
+        | "square foot" => AreaUnit::SquareFoot,
+        "acre" | "acres" | "ac" | "a" => AreaUnit::Acre,
+        "m2" | "m²" | "m^2" | "sq m" | "square metre" | "square metres" | "square meters" => {
+            AreaUnit::SquareMetre
+        }
+        "ha" | "hectare" | "hectares" => AreaUnit::Hectare,
+        _ => return Err(unknown()),
+    };
+    match (count, one) {
+        (1000.0, AreaUnit::SquareFoot) => Ok(AreaUnit::ThousandSquareFeet),
+        (100.0, AreaUnit::SquareMetre) => Ok(AreaUnit::HundredSquareMetres),
+        (10_000.0, AreaUnit::SquareMetre) => Ok(AreaUnit::Hectare),
+        (1.0, one) => Ok(one),
+        _ => Err(unknown()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn unit(text: &str) -> RateUnit {
+        text.parse().unwrap()
+    }
+
+    #[test]
+    fn rates_as_labels_and_people_write_them() {
+        let us = RateUnit { amount: AmountUnit::FluidOunce, area: AreaUnit::ThousandSquareFeet };
+        for (text, value, unit, of) in [
+            ("0.25 fl oz/1000 sq ft", 0.25, us, Of::Product),
+            ("1/4 fl oz per 1,000 ft²", 0.25, us, Of::Product),
+            ("0.25 fl. oz. / 1,000 sq. ft.", 0.25, us, Of::Product),
+            (
+                "11 fl oz/A",
+                11.0,
+                RateUnit { amount: AmountUnit::FluidOunce, area: AreaUnit::Acre },
+                Of::Product,
+            ),
+            (
+                "0.8 L/ha",
+                0.8,
+                RateUnit { amount: AmountUnit::Litre, area: AreaUnit::Hectare },
+                Of::Product,
+            ),
+            (
+                "2 lb a.i./A",
+                2.0,
+                RateUnit { amount: AmountUnit::Pound, area: AreaUnit::Acre },
+                Of::ActiveIngredient,
+            ),
+            (
+                "1 lb N/M",
+                1.0,
+                RateUnit { amount: AmountUnit::Pound, area: AreaUnit::ThousandSquareFeet },
+                Of::Nutrient("N"),
+            ),
+            (
+                "50 mL/100 m2",
+                50.0,
+                RateUnit { amount: AmountUnit::Millilitre, area: AreaUnit::HundredSquareMetres },
+                Of::Product,
+            ),
+        ] {
+            assert_eq!(text.parse::<WrittenRate>(), Ok(WrittenRate { value, unit, of }), "{text}");
+        }
+    }
+
+    #[test]
+    fn rates_that_do_not_say_enough_are_refused() {
+        assert!(matches!("3 fl oz".parse::<WrittenRate>(), Err(UnitError::NoArea(_))));
+        assert!(matches!("0.25".parse::<WrittenRate>(), Err(UnitError::NoUnit(..))));
+        assert!(matches!("3 glug/A".parse::<WrittenRate>(), Err(UnitError::UnknownUnit(..))));
+        assert!(matches!(
+            "3 fl oz/500 sq ft".parse::<WrittenRate>(),
+            Err(UnitError::UnknownUnit(..))
+        ));
+        assert!(matches!("3 fl oz/m".parse::<WrittenRate>(), Err(UnitError::UnknownUnit(..))));
+        let ounces: WrittenRate = "3 oz/A".parse().unwrap();
+        assert!(matches!(ounces.rate(), Err(UnitError::WhichOunce(_))));
+        assert!(ounces.rate_by_weight().is_ok());
+    }
+
+    #[test]
+    fn conversions_agree_with_published_tables() {
+        #[rustfmt::skip]
+        let table = [
+            // from, to, and what the source prints
+            ("1 fl oz/1000 sq ft", "fl oz/A",     43.56,     1e-9,  "43 560 ft² an acre (NIST HB 44 App. C)"),
+            ("1 fl oz/1000 sq ft", "mL/100 m2",   31.83,     5e-3,  "worked by hand: 29.5735 / 0.9290304"),
+            ("1 gal/A",            "L/ha",        9.353_96,  5e-6,  "worked by hand: 3.785411784 / 0.40468564224"),
+            ("1 lb/A",             "kg/ha",       1.120_85,  5e-6,  "worked by hand: 0.45359237 / 0.40468564224"),
+            ("1 lb/1000 sq ft",    "kg/ha",       48.824_28, 5e-6,  "worked by hand: 0.45359237 × 10 000 / 92.90304"),
+        ];
+        for (from, to, printed, half_a_digit, source) in table {
+            let ours =
+                from.parse::<WrittenRate>().unwrap().rate().unwrap().in_unit(unit(to)).unwrap();
+            assert!(
+                (ours - printed).abs() <= half_a_digit,
+                "{from} = {ours} {to}, not {printed}: {source}"
+            );
+        }
+    }
+}
