@@ -1,0 +1,153 @@
+use crate::feature::FeatureRef;
+use crate::kind::Kind;
+
+/// Why a file is not a map at all.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+#[allow(missing_docs)] // The field names say it.
+pub enum ReadError {
+    /// Bytes that are no text.
+    #[error("{file}: byte {byte}: not UTF-8 text; save the map as GeoJSON in UTF-8")]
+    NotText { file: String, byte: usize },
+
+    /// The file stops being JSON here. Both count from 1, as editors do.
+    #[error("{file}: line {line}, column {column}: not JSON: {reason}")]
+    NotJson { file: String, line: usize, column: usize, reason: String },
+
+    /// The file stops in the middle.
+    #[error(
+        "{file}: ends too soon at line {line}, column {column}; it seems cut off: copy or export it again"
+    )]
+    CutOff { file: String, line: usize, column: usize },
+
+    /// JSON, but no map.
+    #[error(
+        r#"{file}: JSON, but not GeoJSON: {found}; expected a "FeatureCollection", a "Feature" or a geometry (RFC 7946)"#
+    )]
+    NotGeoJson { file: String, found: String },
+
+    /// PROJ does not know the system, or is not built in.
+    #[error("{file}: coordinate system {crs}: {reason}")]
+    Crs { file: String, crs: String, reason: String },
+}
+
+/// Why a feature cannot be used, and what to change in the file.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+#[allow(missing_docs)] // The field names say it.
+pub enum MapError {
+    /// Something in the `features` array that is not a feature.
+    #[error(r#"{at}: not a GeoJSON feature: {reason}; give it "type": "Feature", "properties" and "geometry""#)]
+    NotAFeature { at: FeatureRef, reason: String },
+
+    /// Coordinates that are no numbers, an unknown geometry type and the like.
+    #[error(
+        "{at}: geometry cannot be read: {reason}; coordinates are numbers, longitude first (RFC 7946 §3.1)"
+    )]
+    BadGeometry { at: FeatureRef, reason: String },
+
+    /// Nothing says whether the shape is lawn or something to leave out.
+    #[error(r#"{at}: add a "kind" property, such as "turf", "bed" or "water""#)]
+    NoKind { at: FeatureRef },
+
+    /// A kind that is not in the list.
+    #[error(r#"{at}: kind {kind:?} is not known; use one of: {}"#, Kind::ALL.map(Kind::name).join(", "))]
+    UnknownKind { at: FeatureRef, kind: String },
+
+    /// A condition that is not in the list.
+    #[error(
+        "{at}: condition {condition:?} is not known; use good, thin, stressed, dormant, new or greening"
+    )]
+    UnknownCondition { at: FeatureRef, condition: String },
+
+    /// A property that should be a number, or a number that makes no sense.
+    #[error("{at}: {property} is {value}; give {wanted}")]
+    BadValue { at: FeatureRef, property: &'static str, value: String, wanted: &'static str },
+
+    /// Feet and metres for one thing.
+    #[error("{at}: has both {name}_ft and {name}_m; keep one")]
+    BothUnits { at: FeatureRef, name: &'static str },
+
+    /// A line covers nothing without a width.
+    #[error(
+        "{at}: a line of kind {kind} needs width_ft or width_m: the strip it stands for; or draw it as a polygon"
+    )]
+    NoWidth { at: FeatureRef, kind: Kind },
+
+    /// A point covers nothing without a radius.
+    #[error(
+        "{at}: a point of kind {kind} needs radius_ft or radius_m: the disc it stands for; or draw it as a polygon"
+    )]
+    NoRadius { at: FeatureRef, kind: Kind },
+
+    /// The pair is almost always the wrong way round. Source: RFC 7946 §3.1.1.
+    #[error("{at}: latitude {latitude} is beyond ±90; put longitude first")]
+    LatitudeOutOfRange { at: FeatureRef, latitude: f64 },
+
+    /// No lawn grows there, but a swapped pair from North America lands there.
+    #[error(
+        "{at}: ({longitude}, {latitude}) lies in or near Antarctica; longitude and latitude look swapped: put longitude first"
+    )]
+    Antarctic { at: FeatureRef, longitude: f64, latitude: f64 },
+
+    /// Numbers of a plane in a file that should be in degrees.
+    #[error(
+        "{at}: ({x}, {y}) are not degrees but look like metres or feet of a projected system; name it with --crs EPSG:n, or say --plane m or --plane ft"
+    )]
+    NotDegrees { at: FeatureRef, x: f64, y: f64 },
+
+    /// PROJ could not bring the point to longitude and latitude.
+    #[error("{at}: ({x}, {y}) cannot be placed by {crs}: {reason}; check the coordinate system")]
+    NotPlaced { at: FeatureRef, x: f64, y: f64, crs: String, reason: String },
+
+    /// One property is never that large: a vertex or a pair is wrong.
+    #[error("{at}: lies {kilometres:.0} km from the rest of its property{}; correct it or take it out", if *.swapped { "; with latitude and longitude swapped it would be near: put longitude first" } else { "" })]
+    FarAway { at: FeatureRef, kilometres: f64, swapped: bool },
+
+    /// Two zones of one name cannot be told apart in a plan.
+    #[error(
+        "{at}: zone name {name:?} stands already at {first}; give every zone of a property its own name"
+    )]
+    SameName { at: FeatureRef, name: String, first: FeatureRef },
+
+    /// Whose lawn is it?
+    #[error(r#"{at}: turf without a "property", though other features have one; say whose it is"#)]
+    NoProperty { at: FeatureRef },
+
+    /// Nothing to measure.
+    #[error(r#"{file}: no feature of kind "turf"; give the lawns "kind": "turf""#)]
+    NoTurf { file: String },
+}
+
+/// What a problem stops.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Scope {
+    /// Every property of the map: the feature may count for any of them.
+    Map,
+    /// One property; the others can be done.
+    Property(String),
+    /// A piece of turf that belongs to nobody; the others can be done.
+    Unclaimed,
+}
+
+/// A refusal and what it stops.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Problem {
+    /// What it stops.
+    pub scope: Scope,
+    /// What is wrong.
+    pub error: MapError,
+}
+
+/// Something settled that should be seen.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Note {
+    /// A short fixed word, such as `ring-closed`.
+    pub code: &'static str,
+    /// The property it belongs to, if it is known.
+    pub property: Option<String>,
+    /// Where.
+    pub at: FeatureRef,
+    /// What was found and what was done.
+    pub message: String,
+}

@@ -1,0 +1,129 @@
+use std::fmt;
+use std::sync::Arc;
+
+use geo_types::{Coord, LineString, Polygon};
+use turfplat_units::Length;
+
+use crate::kind::Kind;
+
+/// A feature, by its file, its place in the `features` array (from 0, as JSON counts) and its
+/// `name` or, failing that, its `id`. Prints as `lots.geojson features[2] ("Back lawn")`.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct FeatureRef {
+    pub(crate) file: Arc<str>,
+    pub(crate) index: usize,
+    pub(crate) label: Option<String>,
+}
+
+impl fmt::Display for FeatureRef {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} features[{}]", self.file, self.index)?;
+        match &self.label {
+            Some(label) => write!(f, " ({label:?})"),
+            None => Ok(()),
+        }
+    }
+}
+
+/// How well a turf stands.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[allow(missing_docs)] // The trade's words.
+pub enum Condition {
+    #[default]
+    Good,
+    Thin,
+    Stressed,
+    Dormant,
+    New,
+    Greening,
+}
+
+impl Condition {
+    /// Every condition, in the order of the documentation.
+    pub const ALL: [Condition; 6] = [
+        Condition::Good,
+        Condition::Thin,
+        Condition::Stressed,
+        Condition::Dormant,
+        Condition::New,
+        Condition::Greening,
+    ];
+
+    /// The word in a map file.
+    pub fn name(self) -> &'static str {
+        match self {
+            Condition::Good => "good",
+            Condition::Thin => "thin",
+            Condition::Stressed => "stressed",
+            Condition::Dormant => "dormant",
+            Condition::New => "new",
+            Condition::Greening => "greening",
+        }
+    }
+}
+
+/// What a feature was drawn as, collections taken apart. Coordinates are finite, in the
+/// map's frame: longitude and latitude in degrees (WGS 84), or metres east and north where
+/// the map is on a plane already. Rings are closed; otherwise they are as drawn: they may
+/// cross themselves, run either way, or hold no area.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Outline {
+    /// Bare points.
+    pub points: Vec<Coord<f64>>,
+    /// Lines of one point or more.
+    pub lines: Vec<LineString<f64>>,
+    /// Polygons whose rings have one point or more.
+    pub polygons: Vec<Polygon<f64>>,
+}
+
+impl Outline {
+    /// True if nothing was drawn.
+    pub fn is_empty(&self) -> bool {
+        self.points.is_empty() && self.lines.is_empty() && self.polygons.is_empty()
+    }
+
+    /// Every coordinate, ring by ring.
+    pub fn coordinates(&self) -> impl Iterator<Item = Coord<f64>> {
+        let rings = self
+            .polygons
+            .iter()
+            .flat_map(|polygon| std::iter::once(polygon.exterior()).chain(polygon.interiors()));
+        self.points
+            .iter()
+            .copied()
+            .chain(self.lines.iter().chain(rings).flat_map(|line| line.0.iter().copied()))
+    }
+}
+
+/// A feature with nothing left to guess.
+#[derive(Clone, Debug)]
+pub struct Feature {
+    /// Where it stands in its file.
+    pub at: FeatureRef,
+    /// What it is.
+    pub kind: Kind,
+    /// Its name; where the file gave none, kind and number.
+    pub name: String,
+    /// The customer's property it was drawn for; `None` is the one property, or common ground.
+    pub property: Option<String>,
+    /// Its shape.
+    pub outline: Outline,
+    /// Species of turf, as written.
+    pub species: Vec<String>,
+    /// How turf stands.
+    pub condition: Condition,
+    /// Which zone keeps an overlap: the higher.
+    pub priority: f64,
+    /// Slope of turf, as a ratio.
+    pub grade: Option<f64>,
+    /// Full width of the strip that its lines stand for.
+    pub width: Option<Length>,
+    /// Radius of the disc that its points stand for; of a well, how far its position may be off.
+    pub radius: Option<Length>,
+    /// The distance that this feature asks for itself.
+    pub setback: Option<Length>,
+    /// Of water: width of the natural vegetated strip between it and the turf.
+    pub veg_strip: Option<Length>,
+    /// How far a drawn edge may be off: standard deviation per axis.
+    pub drawn: Option<Length>,
+}

@@ -1,0 +1,22 @@
+//! Why reading and settling are one room.
+//!
+//! A map drawn by hand leaves much open: a ring not closed, a well without a name, a width
+//! in feet here and in metres there. If later rooms had to ask again what a feature means,
+//! each would guess in its own way. So a [`PropertyMap`] holds settled features only, every
+//! problem is collected with its place in the file, and no other crate knows a file format.
+
+mod attributes;
+mod crs;
+mod error;
+mod feature;
+mod geojson_text;
+mod kind;
+mod settle;
+mod write;
+
+pub use crs::CoordinateSystem;
+pub use error::{MapError, Note, Problem, ReadError, Scope};
+pub use feature::{Condition, Feature, FeatureRef, Outline};
+pub use kind::Kind;
+pub use settle::{PropertyMap, Source, read};
+pub use write::{Shape, feature_collection};

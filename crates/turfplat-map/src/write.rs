@@ -1,0 +1,48 @@
+use geo_types::MultiPolygon;
+use geojson::{Feature, FeatureCollection, GeometryValue};
+use serde_json::{Map, Value};
+
+/// A finished shape to be written, in degrees of WGS 84 or in metres of the caller's plane.
+pub struct Shape {
+    /// Its polygons.
+    pub polygons: MultiPolygon<f64>,
+    /// What to write beside it.
+    pub properties: Map<String, Value>,
+}
+
+/// Shapes as the text of a GeoJSON FeatureCollection (RFC 7946): rings wound as the RFC asks,
+/// coordinates rounded to 1e-11 degrees (a micrometre), finer than any tolerance here.
+pub fn feature_collection(shapes: Vec<Shape>) -> String {
+    let features = shapes.into_iter().map(|shape| {
+        let coordinates = shape.polygons.0.iter().map(|polygon| {
+            let rings = std::iter::once(polygon.exterior()).chain(polygon.interiors());
+            rings
+                .map(|ring| {
+                    ring.0
+                        .iter()
+                        .map(|c| geojson::Position::from([rounded(c.x), rounded(c.y)]))
+                        .collect()
+                })
+                .collect()
+        });
+        Feature {
+            geometry: Some(geojson::Geometry::new(GeometryValue::MultiPolygon {
+                coordinates: coordinates.collect(),
+            })),
+            properties: Some(shape.properties),
+            ..Feature::default()
+        }
+    });
+    let mut text = String::from("{\"type\":\"FeatureCollection\",\"features\":[");
+    for (place, feature) in features.enumerate() {
+        text.push_str(if place == 0 { "\n" } else { ",\n" });
+        text.push_str(&feature.to_string());
+    }
+    text.push_str("\n]}\n");
+    debug_assert!(text.parse::<FeatureCollection>().is_ok());
+    text
+}
+
+fn rounded(degrees: f64) -> f64 {
+    (degrees * 1e11).round() / 1e11
+}

@@ -1,0 +1,124 @@
+use geo::algorithm::bool_ops::FillRule;
+use geo::orient::Direction;
+use geo::{Area, BooleanOps, Coord, LineString, MapCoords, MultiPolygon, Orient, Polygon};
+use turfplat_units::Length;
+
+use crate::account::Taker;
+use crate::growth::{Loop, Stretch, loops};
+use crate::plane::Plane;
+use crate::shape::Shape;
+
+/// A drawn setback contains the true one and exceeds it by no more than this, at any distance.
+pub const OUTLINE_TOLERANCE_METRES: f64 = 0.005;
+
+/// What corners are moved by the overlay's grid and by writing them to a file, in metres: the
+/// grid is finer than 2⁻³⁰ of the extent, so this holds for anything below 10 km across.
+const GRID: f64 = 1e-5;
+
+/// Chords stay this far within the tolerance, so that the grid cannot carry them beyond it.
+const CHORD_TOLERANCE: f64 = OUTLINE_TOLERANCE_METRES - 4.0 * GRID;
+
+/// An outline to draw or to export, in metres on a plane: simple polygons, shells
+/// counter-clockwise. Not for doses: those come from [`crate::account`].
+#[derive(Clone, Debug, PartialEq)]
+pub struct Ground(MultiPolygon<f64>);
+
+impl Ground {
+    /// The polygons.
+    pub fn polygons(&self) -> &MultiPolygon<f64> {
+        &self.0
+    }
+
+    /// The area that the outline encloses, in square metres.
+    pub fn square_metres(&self) -> f64 {
+        self.0.unsigned_area()
+    }
+
+    /// The polygons in degrees.
+    pub fn lifted(&self, plane: &Plane) -> MultiPolygon<f64> {
+        self.0.map_coords(|place| plane.lift(place))
+    }
+}
+
+pub(crate) fn no_polygons() -> MultiPolygon<f64> {
+    MultiPolygon(Vec::new())
+}
+
+/// The outline of a shape grown by `by`: never short of it, and at most
+/// [`OUTLINE_TOLERANCE_METRES`] beyond. Without growth, the shape as it is.
+pub fn grown_outline(shape: &Shape, by: Length) -> Ground {
+    let rings = MultiPolygon(outward_rings(shape, by.metres()));
+    Ground(rings.union_with_fill_rule(&no_polygons(), FillRule::NonZero).orient(Direction::Default))
+}
+
+/// The outline of what is left of a zone; errs towards less turf by the tolerance of setbacks.
+pub fn net_outline(zone: &Shape, takers: &[Taker<'_>], lot: Option<&Shape>) -> Ground {
+    let turf = MultiPolygon(rings(zone, 0.0, Chords::Inside));
+    let mut taken = Vec::new();
+    if let Some(reach) = zone.bounds(0.0) {
+        for taker in takers {
+            let by = taker.grown.metres();
+            if taker.shape.bounds(by).is_some_and(|bounds| bounds.touches(&reach)) {
+                taken.extend(outward_rings(taker.shape, by));
+            }
+        }
+    }
+    // All rings of a side are wound alike, so by the non-zero rule overlaps count once.
+    let mut left = turf
+        .difference_with_fill_rule(&MultiPolygon(taken), FillRule::NonZero)
+        .orient(Direction::Default);
+    if let Some(lot) = lot {
+        let lot = MultiPolygon(rings(lot, 0.0, Chords::Inside));
+        left = left.intersection_with_fill_rule(&lot, FillRule::NonZero).orient(Direction::Default);
+    }
+    Ground(left)
+}
+
+fn outward_rings(shape: &Shape, by: f64) -> Vec<Polygon<f64>> {
+    // Grown a hair more, so that neither the overlay's grid nor rounding in a file falls short.
+    let by = if by > 0.0 { by + 2.0 * GRID } else { 0.0 };
+    rings(shape, by, Chords::Outside)
+}
+
+#[derive(Clone, Copy)]
+enum Chords {
+    Inside,
+    Outside,
+}
+
+fn rings(shape: &Shape, by: f64, chords: Chords) -> Vec<Polygon<f64>> {
+    loops(shape, by).iter().map(|outline| Polygon::new(chorded(outline, chords), vec![])).collect()
+}
+
+/// The loop with arcs as chords: outside ones touch the arc at their middles, so their corners
+/// stand at radius / cos(half a step); inside ones have their corners on it.
+fn chorded(outline: &Loop, chords: Chords) -> LineString<f64> {
+    let mut corners = vec![outline.start];
+    for stretch in &outline.stretches {
+        match *stretch {
+            Stretch::Line { to } => corners.push(to),
+            Stretch::Arc { centre, radius, turn, to } => {
+                let from = *corners.last().unwrap_or(&outline.start);
+                let half_step = (radius / (radius + CHORD_TOLERANCE)).acos();
+                // At most 2π / 1e-5 even for a radius of a planet; a small whole number.
+                let steps = (turn / (2.0 * half_step)).ceil().clamp(1.0, 100_000.0) as usize;
+                let half_step = turn / steps as f64 / 2.0;
+                let begin = (from.y - centre.y).atan2(from.x - centre.x);
+                let at = |angle: f64, radius: f64| Coord {
+                    x: centre.x + radius * angle.cos(),
+                    y: centre.y + radius * angle.sin(),
+                };
+                match chords {
+                    Chords::Outside => corners.extend((0..steps).map(|step| {
+                        at(begin + half_step * (2 * step + 1) as f64, radius / half_step.cos())
+                    })),
+                    Chords::Inside => corners.extend(
+                        (1..steps).map(|step| at(begin + half_step * (2 * step) as f64, radius)),
+                    ),
+                }
+                corners.push(to);
+            }
+        }
+    }
+    LineString(corners)
+}

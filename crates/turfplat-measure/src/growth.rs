@@ -1,0 +1,159 @@
+//! Why a setback is a closed curve of straight and circular stretches.
+//!
+//! The ground within a distance of a shape is the shape, a rectangle along each edge and a
+//! sector at each corner, all wound alike. Where two of them share a side, the sides cancel,
+//! and what is left is one closed curve for each ring: its winding number is above zero
+//! exactly where any of the pieces lies. So neither a union nor a circle cut into chords is
+//! needed to know the area; the curve may cross itself as it likes.
+
+use geo::{Coord, LineString};
+
+use crate::shape::{Part, Shape};
+
+/// A closed curve; ground is inside where the winding number of all loops of a shape is above zero.
+#[derive(Clone, Debug)]
+pub(crate) struct Loop {
+    pub(crate) start: Coord<f64>,
+    pub(crate) stretches: Vec<Stretch>,
+}
+
+/// One stretch of a loop, from where the last one ended.
+#[derive(Clone, Copy, Debug)]
+pub(crate) enum Stretch {
+    Line {
+        to: Coord<f64>,
+    },
+    /// Counter-clockwise round `centre` by `turn` radians, at most a full turn.
+    Arc {
+        centre: Coord<f64>,
+        radius: f64,
+        turn: f64,
+        to: Coord<f64>,
+    },
+}
+
+/// The loops of a shape grown by `by` metres.
+pub(crate) fn loops(shape: &Shape, by: f64) -> Vec<Loop> {
+    let mut loops = Vec::new();
+    for part in &shape.parts {
+        match part {
+            Part::Polygon(polygon) => {
+                let rings = std::iter::once(polygon.exterior()).chain(polygon.interiors());
+                loops.extend(rings.filter_map(|ring| ring_loop(corners(ring), by, None)));
+            }
+            Part::Disc { centre, radius } => loops.extend(circle(*centre, radius + by)),
+            Part::Strip { spine, half_width } => {
+                if half_width + by > 0.0 {
+                    strip_loops(spine, *half_width, by, &mut loops);
+                }
+            }
+        }
+    }
+    loops
+}
+
+/// The corners of a closed ring, the last one not repeated.
+fn corners(ring: &LineString<f64>) -> &[Coord<f64>] {
+    ring.0.split_last().map_or(&[], |(_, corners)| corners)
+}
+
+fn circle(centre: Coord<f64>, radius: f64) -> Option<Loop> {
+    let start = Coord { x: centre.x + radius, y: centre.y };
+    let full = Stretch::Arc { centre, radius, turn: std::f64::consts::TAU, to: start };
+    (radius > 0.0).then(|| Loop { start, stretches: vec![full] })
+}
+
+fn strip_loops(spine: &[Coord<f64>], half_width: f64, by: f64, loops: &mut Vec<Loop>) {
+    if let [first, .., last] = spine
+        && first == last
+        && spine.len() > 3
+    {
+        // A line that comes back to its start has no ends: one loop outside, one inside.
+        let ring = &spine[1..];
+        let reversed: Vec<Coord<f64>> = ring.iter().rev().copied().collect();
+        loops.extend(ring_loop(ring, half_width + by, None));
+        loops.extend(ring_loop(&reversed, half_width + by, None));
+        return;
+    }
+    // There along one side and back along the other.
+    let back = spine[1..spine.len() - 1].iter().rev();
+    let there_and_back: Vec<Coord<f64>> = spine.iter().chain(back).copied().collect();
+    let ends = Ends { far: spine.len() - 1, half_width, by };
+    loops.extend(ring_loop(&there_and_back, half_width + by, Some(&ends)));
+}
+
+/// The ends of a strip: corner 0 and corner `far` of its ring.
+struct Ends {
+    far: usize,
+    half_width: f64,
+    by: f64,
+}
+
+/// The curve at `offset` to the right of a ring, with sectors outside its corners.
+fn ring_loop(corners: &[Coord<f64>], offset: f64, ends: Option<&Ends>) -> Option<Loop> {
+    let count = corners.len();
+    if count < 2 {
+        return None;
+    }
+    let direction = |i: usize| {
+        let side = corners[(i + 1) % count] - corners[i];
+        side / side.x.hypot(side.y)
+    };
+    // To the right of a side lies the outside of a counter-clockwise ring.
+    let right = |u: Coord<f64>| Coord { x: u.y, y: -u.x };
+    let mut u = direction(0);
+    let start = corners[0] + right(u) * offset;
+    let mut stretches = Vec::with_capacity(2 * count);
+    for i in 0..count {
+        let corner = (i + 1) % count;
+        let p = corners[corner];
+        stretches.push(Stretch::Line { to: p + right(u) * offset });
+        let v = direction(corner);
+        let to = p + right(v) * offset;
+        if offset > 0.0 {
+            let sine = u.x * v.y - u.y * v.x;
+            let cosine = u.x * v.x + u.y * v.y;
+            match ends.filter(|ends| corner == 0 || corner == ends.far) {
+                Some(ends) => end_of_strip(p, u, ends, to, &mut stretches),
+                None if sine > 0.0 || (sine == 0.0 && cosine < 0.0) => {
+                    stretches.push(Stretch::Arc {
+                        centre: p,
+                        radius: offset,
+                        turn: sine.atan2(cosine).abs(),
+                        to,
+                    });
+                }
+                // The two rectangles overlap here; the curve goes through the corner, so that
+                // the overlap is wound twice and nothing is wound backwards.
+                None => stretches.extend([Stretch::Line { to: p }, Stretch::Line { to }]),
+            }
+        }
+        u = v;
+    }
+    Some(Loop { start, stretches })
+}
+
+/// Round the end of a strip at `p`, arriving along `u`: a strip ends flat, its setback is round at both corners.
+fn end_of_strip(
+    p: Coord<f64>,
+    u: Coord<f64>,
+    ends: &Ends,
+    to: Coord<f64>,
+    stretches: &mut Vec<Stretch>,
+) {
+    let right = Coord { x: u.y, y: -u.x };
+    let (half_width, radius) = (ends.half_width, ends.by);
+    if radius == 0.0 {
+        stretches.push(Stretch::Line { to });
+    } else if half_width == 0.0 {
+        stretches.push(Stretch::Arc { centre: p, radius, turn: std::f64::consts::PI, to });
+    } else {
+        let quarter = std::f64::consts::FRAC_PI_2;
+        let (near, far) = (p + right * half_width, p - right * half_width);
+        stretches.extend([
+            Stretch::Arc { centre: near, radius, turn: quarter, to: near + u * radius },
+            Stretch::Line { to: far + u * radius },
+            Stretch::Arc { centre: far, radius, turn: quarter, to },
+        ]);
+    }
+}

@@ -1,0 +1,227 @@
+//! Why outlines are repaired once, at the door.
+//!
+//! `geo` fills by even-odd and trusts ring directions: a pen that crossed itself would lose a
+//! lobe of lawn, and a clockwise bed would cancel another. Here every polygon becomes simple
+//! and rightly wound, or is taken apart until it is, and the change in area is told.
+
+use geo::algorithm::bool_ops::FillRule;
+use geo::orient::Direction;
+use geo::{Area, BooleanOps, Coord, Intersects, Line, LineString, MultiPolygon, Orient, Polygon};
+
+use crate::ground::no_polygons;
+
+/// Something repaired in an outline.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Repair {
+    /// A short fixed word, such as `crossed-outline`.
+    pub code: &'static str,
+    /// What was found and what was done.
+    pub message: &'static str,
+    /// By how much the area differs from what even-odd filling would give, in square metres.
+    pub area_m2: f64,
+}
+
+/// The polygon made simple: shell counter-clockwise, holes clockwise inside it, nothing crossing.
+pub(crate) fn clean(drawn: Polygon<f64>, repairs: &mut Vec<Repair>) -> Vec<Polygon<f64>> {
+    let (shell, holes) = drawn.into_inner();
+    let mut rings = Vec::with_capacity(1 + holes.len());
+    let mut repeated = false;
+    let mut wrong_way = false;
+    for (place, ring) in std::iter::once(shell).chain(holes).enumerate() {
+        let mut points = ring.0;
+        let count = points.len();
+        points.dedup();
+        repeated |= points.len() < count && points.len() > 1;
+        // Winding is read from the sum over the ring; where it is 0 no direction is wrong.
+        let doubled = doubled_area(&points);
+        let should_be_positive = place == 0;
+        if doubled != 0.0 && (doubled > 0.0) != should_be_positive {
+            wrong_way = true;
+            points.reverse();
+        }
+        rings.push(LineString(points));
+    }
+    if repeated {
+        repairs.push(Repair {
+            code: "repeated-points",
+            message: "repeats a corner; one was kept",
+            area_m2: 0.0,
+        });
+    }
+    if wrong_way {
+        repairs.push(Repair {
+            code: "winding",
+            message: "a ring runs the wrong way round (RFC 7946 §3.1.6); turned",
+            area_m2: 0.0,
+        });
+    }
+    let shell_is_flat = rings[0].0.len() < 4;
+    rings.retain(|ring| ring.0.len() >= 4);
+    if shell_is_flat {
+        repairs.push(Repair {
+            code: "no-area",
+            message: "outline encloses nothing; it takes no area",
+            area_m2: 0.0,
+        });
+        return Vec::new();
+    }
+    if !cross_or_touch(&rings) && holes_lie_inside(&rings) {
+        let shell = rings.remove(0);
+        return vec![Polygon::new(shell, rings)];
+    }
+    taken_apart(rings, repairs)
+}
+
+/// Twice the area that the ring encloses, positive if it runs counter-clockwise.
+fn doubled_area(points: &[Coord<f64>]) -> f64 {
+    // Taken from the first corner, so that a far-off plane loses no digits.
+    let Some(&origin) = points.first() else { return 0.0 };
+    points.windows(2).map(|pair| cross(pair[0] - origin, pair[1] - origin)).sum()
+}
+
+fn cross(a: Coord<f64>, b: Coord<f64>) -> f64 {
+    a.x * b.y - a.y * b.x
+}
+
+/// True if any two edges meet other than end to end, also where an edge runs back over the one before.
+fn cross_or_touch(rings: &[LineString<f64>]) -> bool {
+    struct Side {
+        line: Line<f64>,
+        ring: usize,
+        place: usize,
+        of: usize,
+        left: f64,
+        right: f64,
+        low: f64,
+        high: f64,
+    }
+    let mut sides: Vec<Side> = Vec::new();
+    for (ring, points) in rings.iter().enumerate() {
+        let of = points.0.len() - 1;
+        for (place, line) in points.lines().enumerate() {
+            let (a, b) = (line.start, line.end);
+            let (left, right, low, high) = (a.x.min(b.x), a.x.max(b.x), a.y.min(b.y), a.y.max(b.y));
+            sides.push(Side { line, ring, place, of, left, right, low, high });
+        }
+    }
+    sides.sort_by(|a, b| a.left.total_cmp(&b.left));
+    let mut open: Vec<&Side> = Vec::new();
+    for side in &sides {
+        open.retain(|other| other.right >= side.left);
+        for other in &open {
+            if other.low > side.high || side.low > other.high {
+                continue;
+            }
+            let follows = |a: &Side, b: &Side| a.ring == b.ring && (a.place + 1) % a.of == b.place;
+            let meets = if follows(other, side) {
+                folds_back(other.line, side.line)
+            } else if follows(side, other) {
+                folds_back(side.line, other.line)
+            } else {
+                side.line.intersects(&other.line)
+            };
+            if meets {
+                return true;
+            }
+        }
+        open.push(side);
+    }
+    false
+}
+
+/// True if `next` runs back over `before`: a spike.
+fn folds_back(before: Line<f64>, next: Line<f64>) -> bool {
+    let (u, v) = (before.delta(), next.delta());
+    u.x * v.x + u.y * v.y < 0.0 && (before.intersects(&next.end) || next.intersects(&before.start))
+}
+
+/// True if every hole starts inside the shell and in no other hole; enough where nothing crosses.
+fn holes_lie_inside(rings: &[LineString<f64>]) -> bool {
+    let solids: Vec<Polygon<f64>> =
+        rings.iter().map(|ring| Polygon::new(ring.clone(), vec![])).collect();
+    (1..rings.len()).all(|hole| {
+        let start = rings[hole].0[0];
+        solids
+            .iter()
+            .enumerate()
+            .all(|(other, solid)| other == hole || (other == 0) == solid.intersects(&start))
+    })
+}
+
+/// The non-zero reading of the shell, less the non-zero readings of the holes.
+fn taken_apart(rings: Vec<LineString<f64>>, repairs: &mut Vec<Repair>) -> Vec<Polygon<f64>> {
+    let even_odd = {
+        let mut rings = rings.iter().cloned();
+        let shell = rings.next().unwrap_or_else(|| LineString(vec![]));
+        Polygon::new(shell, rings.collect()).union(&no_polygons()).unsigned_area()
+    };
+    let wound = |ring: LineString<f64>| -> MultiPolygon<f64> {
+        let ring = Polygon::new(ring, vec![]);
+        ring.union_with_fill_rule(&no_polygons(), FillRule::NonZero).orient(Direction::Default)
+    };
+    let crossed: Vec<bool> =
+        rings.iter().map(|ring| cross_or_touch(std::slice::from_ref(ring))).collect();
+    let mut wound_rings = rings.into_iter().map(wound);
+    let shell = wound_rings.next().unwrap_or_else(no_polygons);
+    // Each hole is made simple and turned alike first, so that two that overlap do not cancel.
+    let holes = MultiPolygon(wound_rings.flatten().collect());
+    let holes =
+        holes.union_with_fill_rule(&no_polygons(), FillRule::NonZero).orient(Direction::Default);
+    let kept =
+        shell.difference_with_fill_rule(&holes, FillRule::NonZero).orient(Direction::Default);
+    let area_m2 = (kept.unsigned_area() - even_odd).abs();
+    if crossed[0] {
+        repairs.push(Repair {
+            code: "crossed-outline",
+            message: "outline crosses or touches itself; it covers all that it winds round",
+            area_m2,
+        });
+    }
+    if crossed.len() > 1 {
+        let repair = if holes.0.is_empty() || shell.intersects(&holes) {
+            Repair {
+                code: "hole-crossing",
+                message: "holes cross the outline, each other or themselves; all they cover was taken out, once",
+                area_m2: if crossed[0] { 0.0 } else { area_m2 },
+            }
+        } else {
+            Repair {
+                code: "hole-outside",
+                message: "a hole lies outside its outline; it takes nothing",
+                area_m2: holes.unsigned_area(),
+            }
+        };
+        repairs.push(repair);
+    }
+    if kept.0.is_empty() {
+        repairs.push(Repair {
+            code: "no-area",
+            message: "outline encloses nothing; it takes no area",
+            area_m2: 0.0,
+        });
+    }
+    kept.0
+}
+
+/// Parts of one feature that lie over each other count once; says how much that was.
+pub(crate) fn note_overlapping_parts(polygons: &[Polygon<f64>], repairs: &mut Vec<Repair>) {
+    use geo::BoundingRect;
+    let boxes: Vec<_> = polygons.iter().filter_map(BoundingRect::bounding_rect).collect();
+    let near = (0..boxes.len()).any(|a| (0..a).any(|b| boxes[a].intersects(&boxes[b])));
+    if !near {
+        return;
+    }
+    let apart: f64 = polygons.iter().map(Area::unsigned_area).sum();
+    let together = MultiPolygon(polygons.to_vec())
+        .union_with_fill_rule(&no_polygons(), FillRule::NonZero)
+        .unsigned_area();
+    // What is below comes from the overlay's grid along shared edges.
+    let area_m2 = apart - together;
+    if area_m2 > 1e-6 * apart {
+        repairs.push(Repair {
+            code: "parts-overlap",
+            message: "parts of the feature overlap; the overlap counts once",
+            area_m2,
+        });
+    }
+}

@@ -1,0 +1,170 @@
+use geo::{Coord, Geometry, Line, LineString, Point, Polygon};
+use turfplat_units::Length;
+
+use crate::plane::Plane;
+use crate::repair::{self, Repair};
+
+/// A feature as it was drawn, coordinates in the frame of its map.
+#[derive(Clone, Copy, Debug)]
+pub struct Drawn<'a> {
+    /// Points; each stands for a disc of `radius`.
+    pub points: &'a [Coord<f64>],
+    /// Lines; each stands for a strip of `width`, flat at the ends, round at the joins.
+    pub lines: &'a [LineString<f64>],
+    /// Polygons, rings as drawn.
+    pub polygons: &'a [Polygon<f64>],
+    /// Full width of the strip of a line; nothing for a bare line.
+    pub width: Length,
+    /// Radius of the disc of a point; nothing for a bare point.
+    pub radius: Length,
+}
+
+/// A feature laid on the plane of a property, in metres, repaired: what `geo` and the sweep may trust.
+#[derive(Clone, Debug, Default)]
+pub struct Shape {
+    pub(crate) parts: Vec<Part>,
+}
+
+/// One piece of a shape; the shape is their union.
+#[derive(Clone, Debug)]
+pub(crate) enum Part {
+    /// Simple rings: the shell runs counter-clockwise, holes clockwise inside it.
+    Polygon(Polygon<f64>),
+    /// A spine of two distinct points or more, and half its width (0 of a bare line).
+    Strip { spine: Vec<Coord<f64>>, half_width: f64 },
+    /// A disc, or a bare point of radius 0.
+    Disc { centre: Coord<f64>, radius: f64 },
+}
+
+/// A box on the plane.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Bounds {
+    pub(crate) min: Coord<f64>,
+    pub(crate) max: Coord<f64>,
+}
+
+impl Bounds {
+    pub(crate) fn touches(&self, other: &Bounds) -> bool {
+        self.min.x <= other.max.x
+            && other.min.x <= self.max.x
+            && self.min.y <= other.max.y
+            && other.min.y <= self.max.y
+    }
+}
+
+impl Shape {
+    /// Lays a feature onto `plane` and repairs it; what was repaired is listed.
+    ///
+    /// * Rings: an outline covers what it winds round (non-zero rule), so a pen that crosses
+    ///   itself loses nothing; holes are then taken out, whatever way they run.
+    pub fn lay(drawn: &Drawn<'_>, plane: &Plane) -> (Shape, Vec<Repair>) {
+        let mut repairs = Vec::new();
+        let mut parts = Vec::new();
+        let radius = drawn.radius.metres();
+        parts.extend(
+            drawn.points.iter().map(|&point| Part::Disc { centre: plane.lay(point), radius }),
+        );
+        let half_width = drawn.width.metres() / 2.0;
+        for line in drawn.lines {
+            let mut spine: Vec<Coord<f64>> = line.0.iter().map(|&point| plane.lay(point)).collect();
+            spine.dedup();
+            match spine[..] {
+                [] => {}
+                [centre] => parts.push(Part::Disc { centre, radius: half_width }),
+                _ => parts.push(Part::Strip { spine, half_width }),
+            }
+        }
+        let mut polygons = Vec::new();
+        for polygon in drawn.polygons {
+            let flat = |ring: &LineString<f64>| -> LineString<f64> {
+                ring.0.iter().map(|&place| plane.lay(place)).collect()
+            };
+            let flat = Polygon::new(
+                flat(polygon.exterior()),
+                polygon.interiors().iter().map(flat).collect(),
+            );
+            polygons.extend(repair::clean(flat, &mut repairs));
+        }
+        repair::note_overlapping_parts(&polygons, &mut repairs);
+        parts.extend(polygons.into_iter().map(Part::Polygon));
+        (Shape { parts }, repairs)
+    }
+
+    /// True if there is nothing, not even a point.
+    pub fn is_empty(&self) -> bool {
+        self.parts.is_empty()
+    }
+
+    /// The corners of the box round the shape grown by `by`: south-west and north-east, in
+    /// metres; `None` of an empty shape.
+    pub fn corners(&self, by: Length) -> Option<(Coord<f64>, Coord<f64>)> {
+        self.bounds(by.metres()).map(|bounds| (bounds.min, bounds.max))
+    }
+
+    pub(crate) fn bounds(&self, by: f64) -> Option<Bounds> {
+        let mut bounds: Option<Bounds> = None;
+        let mut include = |place: Coord<f64>, by: f64| {
+            let (min, max) = (
+                Coord { x: place.x - by, y: place.y - by },
+                Coord { x: place.x + by, y: place.y + by },
+            );
+            let around = bounds.get_or_insert(Bounds { min, max });
+            around.min = Coord { x: around.min.x.min(min.x), y: around.min.y.min(min.y) };
+            around.max = Coord { x: around.max.x.max(max.x), y: around.max.y.max(max.y) };
+        };
+        for part in &self.parts {
+            match part {
+                Part::Polygon(polygon) => {
+                    polygon.exterior().0.iter().for_each(|&place| include(place, by))
+                }
+                Part::Strip { spine, half_width } => {
+                    // A flat end reaches no farther than a round one would, times √2 at its corners.
+                    spine.iter().for_each(|&place| {
+                        include(place, by + half_width * std::f64::consts::SQRT_2)
+                    });
+                }
+                Part::Disc { centre, radius } => include(*centre, by + radius),
+            }
+        }
+        bounds
+    }
+
+    /// The distance in metres between the nearest points of two shapes, 0 where they meet;
+    /// `None` if either is empty.
+    pub fn distance_to(&self, other: &Shape) -> Option<f64> {
+        use geo::{Distance, Euclidean};
+        let ours: Vec<_> = self.parts.iter().flat_map(solids).collect();
+        let theirs: Vec<_> = other.parts.iter().flat_map(solids).collect();
+        ours.iter()
+            .flat_map(|(a, a_by)| {
+                theirs
+                    .iter()
+                    .map(move |(b, b_by)| (Euclidean.distance(a, b) - a_by - b_by).max(0.0))
+            })
+            .min_by(f64::total_cmp)
+    }
+}
+
+/// What a part consists of, as shapes that `geo` knows the distance of, each with a margin all round.
+fn solids(part: &Part) -> Vec<(Geometry<f64>, f64)> {
+    match part {
+        Part::Polygon(polygon) => vec![(Geometry::Polygon(polygon.clone()), 0.0)],
+        Part::Disc { centre, radius } => vec![(Geometry::Point(Point(*centre)), *radius)],
+        Part::Strip { spine, half_width } => {
+            let joins = &spine[1..spine.len() - 1];
+            let rounds = joins.iter().map(|&join| (Geometry::Point(Point(join)), *half_width));
+            let pieces = spine.windows(2).map(|ends| {
+                let (start, end) = (ends[0], ends[1]);
+                let along = end - start;
+                let across =
+                    Coord { x: along.y, y: -along.x } * (half_width / along.x.hypot(along.y));
+                let corners = vec![start + across, end + across, end - across, start - across];
+                match half_width {
+                    0.0 => (Geometry::Line(Line::new(start, end)), 0.0),
+                    _ => (Geometry::Polygon(Polygon::new(LineString(corners), vec![])), 0.0),
+                }
+            });
+            pieces.chain(rounds).collect()
+        }
+    }
+}
