@@ -6,9 +6,13 @@
 
 use geo::algorithm::bool_ops::FillRule;
 use geo::orient::Direction;
-use geo::{Area, BooleanOps, Coord, Intersects, Line, LineString, MultiPolygon, Orient, Polygon};
+use geo::{
+    Area, BooleanOps, Coord, Euclidean, Intersects, Length, Line, LineString, MultiPolygon, Orient,
+    Polygon,
+};
 
 use crate::ground::no_polygons;
+use crate::shape::Part;
 
 /// Something repaired in an outline.
 #[derive(Clone, Debug, PartialEq)]
@@ -21,8 +25,10 @@ pub struct Repair {
     pub area_m2: f64,
 }
 
-/// The polygon made simple: shell counter-clockwise, holes clockwise inside it, nothing crossing.
-pub(crate) fn clean(drawn: Polygon<f64>, repairs: &mut Vec<Repair>) -> Vec<Polygon<f64>> {
+/// The polygon made simple: shells counter-clockwise, holes clockwise inside them, nothing
+/// crossing. An outline that encloses nothing is kept as a bare line: a pond drawn with no
+/// width takes no turf, but what must keep its distance from it still must.
+pub(crate) fn clean(drawn: Polygon<f64>, repairs: &mut Vec<Repair>) -> Vec<Part> {
     let (shell, holes) = drawn.into_inner();
     let mut rings = Vec::with_capacity(1 + holes.len());
     let mut repeated = false;
@@ -55,21 +61,25 @@ pub(crate) fn clean(drawn: Polygon<f64>, repairs: &mut Vec<Repair>) -> Vec<Polyg
             area_m2: 0.0,
         });
     }
-    let shell_is_flat = rings[0].0.len() < 4;
-    rings.retain(|ring| ring.0.len() >= 4);
-    if shell_is_flat {
-        repairs.push(Repair {
-            code: "no-area",
-            message: "outline encloses nothing; it takes no area",
-            area_m2: 0.0,
-        });
-        return Vec::new();
+    if rings[0].0.len() < 4 {
+        return without_area(rings.swap_remove(0), repairs);
     }
+    rings.retain(|ring| ring.0.len() >= 4);
     if !cross_or_touch(&rings) && holes_lie_inside(&rings) {
         let shell = rings.remove(0);
-        return vec![Polygon::new(shell, rings)];
+        return vec![Part::Polygon(Polygon::new(shell, rings))];
     }
     taken_apart(rings, repairs)
+}
+
+/// An outline without area as a bare line, or as a bare point.
+fn without_area(outline: LineString<f64>, repairs: &mut Vec<Repair>) -> Vec<Part> {
+    repairs.push(Repair {
+        code: "no-area",
+        message: "outline encloses nothing; it takes no area, and a setback is kept from its line",
+        area_m2: 0.0,
+    });
+    Part::along(outline.0, 0.0).into_iter().collect()
 }
 
 /// Twice the area that the ring encloses, positive if it runs counter-clockwise.
@@ -149,7 +159,8 @@ fn holes_lie_inside(rings: &[LineString<f64>]) -> bool {
 }
 
 /// The non-zero reading of the shell, less the non-zero readings of the holes.
-fn taken_apart(rings: Vec<LineString<f64>>, repairs: &mut Vec<Repair>) -> Vec<Polygon<f64>> {
+fn taken_apart(rings: Vec<LineString<f64>>, repairs: &mut Vec<Repair>) -> Vec<Part> {
+    let outline = rings.first().cloned();
     let even_odd = {
         let mut rings = rings.iter().cloned();
         let shell = rings.next().unwrap_or_else(|| LineString(vec![]));
@@ -162,13 +173,15 @@ fn taken_apart(rings: Vec<LineString<f64>>, repairs: &mut Vec<Repair>) -> Vec<Po
     let crossed: Vec<bool> =
         rings.iter().map(|ring| cross_or_touch(std::slice::from_ref(ring))).collect();
     let mut wound_rings = rings.into_iter().map(wound);
-    let shell = wound_rings.next().unwrap_or_else(no_polygons);
+    let mut shell = wound_rings.next().unwrap_or_else(no_polygons);
+    drop_threads(&mut shell);
     // Each hole is made simple and turned alike first, so that two that overlap do not cancel.
     let holes = MultiPolygon(wound_rings.flatten().collect());
     let holes =
         holes.union_with_fill_rule(&no_polygons(), FillRule::NonZero).orient(Direction::Default);
-    let kept =
+    let mut kept =
         shell.difference_with_fill_rule(&holes, FillRule::NonZero).orient(Direction::Default);
+    drop_threads(&mut kept);
     let area_m2 = (kept.unsigned_area() - even_odd).abs();
     if crossed[0] {
         repairs.push(Repair {
@@ -193,26 +206,37 @@ fn taken_apart(rings: Vec<LineString<f64>>, repairs: &mut Vec<Repair>) -> Vec<Po
         };
         repairs.push(repair);
     }
-    if kept.0.is_empty() {
-        repairs.push(Repair {
-            code: "no-area",
-            message: "outline encloses nothing; it takes no area",
-            area_m2: 0.0,
-        });
+    match outline {
+        Some(outline) if shell.0.is_empty() => without_area(outline, repairs),
+        _ => kept.0.into_iter().map(Part::Polygon).collect(),
     }
-    kept.0
+}
+
+/// Drops what is thinner than any hand draws: where a hole follows its shell, or an outline runs
+/// back over itself, the overlay's grid leaves threads; grown by a setback they would take real turf.
+fn drop_threads(polygons: &mut MultiPolygon<f64>) {
+    const THREAD_METRES: f64 = 1e-5;
+    polygons.0.retain(|polygon| {
+        polygon.unsigned_area() > THREAD_METRES * Euclidean.length(polygon.exterior()) / 2.0
+    });
 }
 
 /// Parts of one feature that lie over each other count once; says how much that was.
-pub(crate) fn note_overlapping_parts(polygons: &[Polygon<f64>], repairs: &mut Vec<Repair>) {
+pub(crate) fn note_overlapping_parts(parts: &[Part], repairs: &mut Vec<Repair>) {
     use geo::BoundingRect;
+    let polygons: Vec<Polygon<f64>> = parts
+        .iter()
+        .filter_map(
+            |part| if let Part::Polygon(polygon) = part { Some(polygon.clone()) } else { None },
+        )
+        .collect();
     let boxes: Vec<_> = polygons.iter().filter_map(BoundingRect::bounding_rect).collect();
     let near = (0..boxes.len()).any(|a| (0..a).any(|b| boxes[a].intersects(&boxes[b])));
     if !near {
         return;
     }
     let apart: f64 = polygons.iter().map(Area::unsigned_area).sum();
-    let together = MultiPolygon(polygons.to_vec())
+    let together = MultiPolygon(polygons)
         .union_with_fill_rule(&no_polygons(), FillRule::NonZero)
         .unsigned_area();
     // What is below comes from the overlay's grid along shared edges.

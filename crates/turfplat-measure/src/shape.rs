@@ -36,6 +36,18 @@ pub(crate) enum Part {
     Disc { centre: Coord<f64>, radius: f64 },
 }
 
+impl Part {
+    /// The strip along a line; a disc where the line is a point; `None` where there is no line.
+    pub(crate) fn along(mut spine: Vec<Coord<f64>>, half_width: f64) -> Option<Part> {
+        spine.dedup();
+        match spine[..] {
+            [] => None,
+            [centre] => Some(Part::Disc { centre, radius: half_width }),
+            _ => Some(Part::Strip { spine, half_width }),
+        }
+    }
+}
+
 /// A box on the plane.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Bounds {
@@ -66,15 +78,12 @@ impl Shape {
         );
         let half_width = drawn.width.metres() / 2.0;
         for line in drawn.lines {
-            let mut spine: Vec<Coord<f64>> = line.0.iter().map(|&point| plane.lay(point)).collect();
-            spine.dedup();
-            match spine[..] {
-                [] => {}
-                [centre] => parts.push(Part::Disc { centre, radius: half_width }),
-                _ => parts.push(Part::Strip { spine, half_width }),
-            }
+            parts.extend(Part::along(
+                line.0.iter().map(|&point| plane.lay(point)).collect(),
+                half_width,
+            ));
         }
-        let mut polygons = Vec::new();
+        let mut outlines = Vec::new();
         for polygon in drawn.polygons {
             let flat = |ring: &LineString<f64>| -> LineString<f64> {
                 ring.0.iter().map(|&place| plane.lay(place)).collect()
@@ -83,10 +92,10 @@ impl Shape {
                 flat(polygon.exterior()),
                 polygon.interiors().iter().map(flat).collect(),
             );
-            polygons.extend(repair::clean(flat, &mut repairs));
+            outlines.extend(repair::clean(flat, &mut repairs));
         }
-        repair::note_overlapping_parts(&polygons, &mut repairs);
-        parts.extend(polygons.into_iter().map(Part::Polygon));
+        repair::note_overlapping_parts(&outlines, &mut repairs);
+        parts.extend(outlines);
         (Shape { parts }, repairs)
     }
 
