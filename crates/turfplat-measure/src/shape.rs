@@ -99,9 +99,33 @@ impl Shape {
         (Shape { parts }, repairs)
     }
 
+    /// All of `shapes` as one; `None` of none.
+    pub fn together<'a>(shapes: impl IntoIterator<Item = &'a Shape>) -> Option<Shape> {
+        let parts: Vec<Part> =
+            shapes.into_iter().flat_map(|shape| shape.parts.iter().cloned()).collect();
+        (!parts.is_empty()).then_some(Shape { parts })
+    }
+
     /// True if there is nothing, not even a point.
     pub fn is_empty(&self) -> bool {
         self.parts.is_empty()
+    }
+
+    /// The bare points and centres of discs, in metres on the plane: where a symbol belongs.
+    /// Of an outline, one place inside it.
+    pub fn points(&self) -> Vec<Coord<f64>> {
+        use geo::InteriorPoint;
+        let place = |part: &Part| match part {
+            Part::Disc { centre, .. } => Some(*centre),
+            Part::Polygon(polygon) => polygon.interior_point().map(Coord::from),
+            Part::Strip { spine, .. } => spine.get(spine.len() / 2).copied(),
+        };
+        self.parts.iter().filter_map(place).collect()
+    }
+
+    /// True if the boxes of the two meet: if not, neither takes ground from the other.
+    pub fn is_near(&self, other: &Shape) -> bool {
+        self.bounds(0.0).zip(other.bounds(0.0)).is_some_and(|(ours, theirs)| ours.touches(&theirs))
     }
 
     /// The corners of the box round the shape grown by `by`: south-west and north-east, in

@@ -1,0 +1,154 @@
+//! What every command reads: maps, a job, units.
+
+use std::fs;
+use std::io::{self, Read};
+use std::path::{Path, PathBuf};
+
+use anyhow::{Context, bail};
+use turfplat::units::{Length, UnitSystem};
+use turfplat::{CoordinateSystem, Job, JobError, Kind, MapSource, PropertyMap, Refusal};
+
+use crate::Output;
+
+/// Which maps, and in which coordinates.
+#[derive(clap::Args)]
+pub(crate) struct MapArgs {
+    /// Property maps (GeoJSON, RFC 7946), read in this order as one map; - is standard input
+    #[arg(value_name = "MAP", required = true)]
+    maps: Vec<PathBuf>,
+
+    /// Coordinate system of the maps, such as EPSG:2289 [default: what the file says, else longitude and latitude]
+    #[arg(long, value_name = "EPSG:n", conflicts_with = "plane")]
+    crs: Option<String>,
+
+    /// The coordinates are on a plane already, in metres or in feet; no coordinate system is involved
+    #[arg(long, value_name = "UNIT")]
+    plane: Option<PlaneUnit>,
+
+    /// How many threads work [default: one per core]
+    #[arg(long, value_name = "N")]
+    threads: Option<usize>,
+}
+
+#[derive(Clone, Copy, clap::ValueEnum)]
+enum PlaneUnit {
+    M,
+    Ft,
+}
+
+impl MapArgs {
+    pub(crate) fn read(&self) -> anyhow::Result<PropertyMap> {
+        if let Some(threads) = self.threads {
+            // Set once, before any work; a second setting would be a slip of ours.
+            rayon::ThreadPoolBuilder::new()
+                .num_threads(threads)
+                .build_global()
+                .context("cannot set the number of threads")?;
+        }
+        let crs = match (self.plane, &self.crs) {
+            (Some(PlaneUnit::M), _) => CoordinateSystem::PLANE_METRES,
+            (Some(PlaneUnit::Ft), _) => CoordinateSystem::PLANE_FEET,
+            (None, Some(code)) => CoordinateSystem::Code(code.clone()),
+            (None, None) => CoordinateSystem::AsTheFileSays,
+        };
+        let mut sources = Vec::new();
+        for path in &self.maps {
+            let (name, bytes) = if path.as_os_str() == "-" {
+                let mut bytes = Vec::new();
+                io::stdin().lock().read_to_end(&mut bytes).context("cannot read standard input")?;
+                ("-".to_owned(), bytes)
+            } else {
+                let bytes =
+                    fs::read(path).with_context(|| format!("cannot read {}", path.display()))?;
+                (path.display().to_string(), bytes)
+            };
+            sources.push(MapSource { name, bytes, crs: crs.clone() });
+        }
+        Ok(turfplat::read_map(&sources)?)
+    }
+}
+
+/// Reads a job; `None` where it is refused, which has been said then.
+pub(crate) fn read_job(path: &Path, output: &mut Output<'_>) -> anyhow::Result<Option<Job>> {
+    let text =
+        fs::read_to_string(path).with_context(|| format!("cannot read {}", path.display()))?;
+    let folder = path.parent().unwrap_or(Path::new("")).to_owned();
+    let load = move |product: &str| fs::read_to_string(folder.join(product));
+    match Job::read(&path.display().to_string(), &text, &load) {
+        Ok(job) => Ok(Some(job)),
+        Err(error) => refuse_job(error, output).map(|()| None),
+    }
+}
+
+/// Says why a job is refused; an error where it is no job at all.
+pub(crate) fn refuse_job(error: JobError, output: &mut Output<'_>) -> anyhow::Result<()> {
+    if error.is_unreadable() {
+        return Err(error.into());
+    }
+    writeln!(output.remarks, "refused: {error}")?;
+    Ok(())
+}
+
+/// Lists what was refused; true if anything was.
+pub(crate) fn tell_refusals(refusals: &[Refusal], output: &mut Output<'_>) -> anyhow::Result<bool> {
+    for refusal in refusals {
+        let whose = refusal
+            .property
+            .as_ref()
+            .map_or_else(String::new, |property| format!(" property {property}"));
+        for reason in &refusal.reasons {
+            writeln!(output.remarks, "refused{whose}: {reason}")?;
+        }
+    }
+    Ok(!refusals.is_empty())
+}
+
+/// Units of printed answers.
+#[derive(Clone, Copy, Default, clap::ValueEnum)]
+pub(crate) enum Units {
+    /// Feet, square feet, fluid ounces, gallons
+    #[default]
+    Us,
+    /// Metres, square metres, millilitres, litres
+    Metric,
+}
+
+impl From<Units> for UnitSystem {
+    fn from(units: Units) -> UnitSystem {
+        match units {
+            Units::Us => UnitSystem::Us,
+            Units::Metric => UnitSystem::Metric,
+        }
+    }
+}
+
+/// `water=25ft`, for the command line.
+pub(crate) fn setback(text: &str) -> Result<(Kind, Length), String> {
+    let Some((kind, distance)) = text.split_once('=') else {
+        return Err("write it as KIND=DISTANCE, such as water=25ft".into());
+    };
+    let keeps = |kind: &Kind| !matches!(kind, Kind::Turf | Kind::Parcel | Kind::MixSite);
+    let kind = kind.parse().ok().filter(keeps).ok_or_else(|| {
+        let known =
+            Kind::ALL.into_iter().filter(keeps).map(Kind::name).collect::<Vec<_>>().join(", ");
+        format!("{kind:?} is no kind to keep a distance from; use one of: {known}")
+    })?;
+    Ok((kind, distance.parse().map_err(|error: turfplat::units::UnitError| error.to_string())?))
+}
+
+/// A date as 2026-05-02.
+pub(crate) fn date(text: &str) -> Result<String, String> {
+    text.parse::<jiff::civil::Date>()
+        .map(|date| date.to_string())
+        .map_err(|error| format!("{error}; write it as 2026-05-02"))
+}
+
+/// Refuses nonsense early: an answer of no property at all.
+pub(crate) fn nothing_done(done: usize, refused: bool) -> anyhow::Result<()> {
+    if done == 0 && !refused {
+        bail!(
+            "no property could be laid flat: it is larger than a lawn can be, or lies beyond 85° of latitude"
+        );
+    }
+    Ok(())
+}

@@ -1,0 +1,95 @@
+//! `turfplat`: from a property map to treated areas, doses and a spray map.
+
+mod check;
+mod convert;
+mod files;
+mod input;
+mod measure;
+mod plan;
+mod reference;
+mod sheet;
+mod table;
+
+use std::io::{self, Write};
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+
+/// From a property map to treated areas, doses, loads and a spray map.
+///
+/// Reads turf, beds, buildings, water and wells from GeoJSON, takes out what is not turf and the
+/// strips beside water and round wells, and works out how much of a product each zone takes.
+/// The product's label is the law and outranks every number here.
+#[derive(Parser)]
+#[command(
+    name = "turfplat",
+    version,
+    after_help = "Example:\n  turfplat plan examples/demo/map.geojson --job examples/demo/job.toml --out plan"
+)]
+struct Cli {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Subcommand)]
+enum Command {
+    Measure(measure::Args),
+    Plan(plan::Args),
+    Sheet(sheet::Args),
+    Check(check::Args),
+    Species(reference::SpeciesArgs),
+    Products(reference::ProductsArgs),
+    Rules(reference::RulesArgs),
+    Convert(convert::Args),
+}
+
+/// How a command ended, where it did end.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Verdict {
+    Done,
+    /// At least one property or application could not be done.
+    Refused,
+}
+
+/// Where answers and remarks go.
+struct Output<'a> {
+    out: &'a mut dyn Write,
+    remarks: &'a mut dyn Write,
+}
+
+fn main() -> ExitCode {
+    let cli = Cli::parse();
+    let (mut out, mut remarks) = (io::BufWriter::new(io::stdout().lock()), io::stderr());
+    let result = {
+        let mut output = Output { out: &mut out, remarks: &mut remarks };
+        match &cli.command {
+            Command::Measure(args) => measure::run(args, &mut output),
+            Command::Plan(args) => plan::run(args, &mut output),
+            Command::Sheet(args) => sheet::run(args, &mut output),
+            Command::Check(args) => check::run(args, &mut output),
+            Command::Species(args) => reference::species(args, &mut output),
+            Command::Products(args) => reference::products(args, &mut output),
+            Command::Rules(args) => reference::rules(args, &mut output),
+            Command::Convert(args) => convert::run(args, &mut output),
+        }
+    };
+    match result.and_then(|verdict| out.flush().map(|()| verdict).map_err(Into::into)) {
+        Ok(Verdict::Done) => ExitCode::SUCCESS,
+        Ok(Verdict::Refused) => ExitCode::from(1),
+        // Whoever reads `turfplat … | head` has seen enough.
+        Err(error) if is_closed_pipe(&error) => ExitCode::SUCCESS,
+        Err(error) => {
+            // Nowhere is left to tell of a failure to tell.
+            let _ = writeln!(remarks, "error: {error:#}");
+            ExitCode::from(2)
+        }
+    }
+}
+
+fn is_closed_pipe(error: &anyhow::Error) -> bool {
+    error.chain().any(|cause| {
+        cause
+            .downcast_ref::<io::Error>()
+            .is_some_and(|error| error.kind() == io::ErrorKind::BrokenPipe)
+    })
+}

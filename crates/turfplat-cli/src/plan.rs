@@ -1,0 +1,418 @@
+//! `turfplat plan MAP… --job JOB`: doses, batches and loads, and all the files of a plan.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use anyhow::Context;
+use comfy_table::Cell;
+use rayon::prelude::*;
+use turfplat::dose::{Batch, Load};
+use turfplat::sheet::{Page, png, svg};
+use turfplat::units::{Amount, Area, UnitSystem};
+use turfplat::{
+    ApplicationPlan, MapShape, PlanOptions, Print, PropertyPlan, feature_collection, plan,
+    plan_json, refusals, spray_map,
+};
+
+use crate::input::{MapArgs, Units, date, nothing_done, read_job, refuse_job, tell_refusals};
+use crate::{Output, Verdict, files, table};
+
+/// Work out doses, batches and loads for a job, and write its files
+///
+/// With --out DIR: plan.json and plan.csv, and for each application spray-map.png, spray-map.svg
+/// and zones.geojson (the treated shapes in WGS 84). With several properties one folder each,
+/// and summary.csv.
+#[derive(clap::Args)]
+#[command(
+    after_help = "Example:\n  turfplat plan examples/demo/map.geojson --job examples/demo/job.toml --out plan --date 2026-06-08"
+)]
+pub(crate) struct Args {
+    #[command(flatten)]
+    map: MapArgs,
+
+    /// Job file: products, label rates, equipment, setbacks
+    #[arg(long, value_name = "JOB")]
+    job: PathBuf,
+
+    /// Folder for the files of the plan
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+
+    /// Date to print on maps, as 2026-06-08 [default: a line to fill in]
+    #[arg(long, value_name = "DATE", value_parser = date)]
+    date: Option<String>,
+
+    /// Leave out turf beyond the lot line
+    #[arg(long)]
+    within_parcel: bool,
+
+    /// Units of amounts
+    #[arg(long, value_enum, default_value_t)]
+    units: Units,
+
+    /// Form of the answer
+    #[arg(long, value_enum, default_value_t)]
+    format: Format,
+}
+
+#[derive(Clone, Copy, Default, clap::ValueEnum)]
+enum Format {
+    #[default]
+    Table,
+    Json,
+    Csv,
+}
+
+pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
+    let map = args.map.read()?;
+    let Some(job) = read_job(&args.job, output)? else { return Ok(Verdict::Refused) };
+    let mut refused = refusals(&map);
+    let plans = match plan(&map, &job, &PlanOptions { within_parcel: args.within_parcel }) {
+        Ok((plans, of_plan)) => {
+            refused.extend(of_plan);
+            plans
+        }
+        Err(error) => {
+            refuse_job(error, output)?;
+            return Ok(Verdict::Refused);
+        }
+    };
+    let any_refused = tell_refusals(&refused, output)?;
+    nothing_done(plans.len(), any_refused)?;
+    let units: UnitSystem = args.units.into();
+    if let Some(folder) = args.out.as_ref().filter(|_| !plans.is_empty()) {
+        write_all(&plans, folder, args.date.as_deref(), units)?;
+        writeln!(output.remarks, "wrote the plan to {}", folder.display())?;
+    }
+    if plans.is_empty() {
+        return Ok(Verdict::Refused);
+    }
+    let answer = match args.format {
+        Format::Table => {
+            table::tell_findings(plans.iter().flat_map(|plan| &plan.findings), units, output)?;
+            plans.iter().map(|plan| as_table(plan, units)).collect()
+        }
+        Format::Json => {
+            let mut document = plan_json(&plans, units);
+            if any_refused {
+                document["refused"] = crate::check::refusals_json(&refused);
+            }
+            format!("{document:#}\n")
+        }
+        Format::Csv => csv(&plans, units)?,
+    };
+    output.out.write_all(answer.as_bytes())?;
+    Ok(if any_refused { Verdict::Refused } else { Verdict::Done })
+}
+
+/// Everything is drawn before anything is written.
+fn write_all(
+    plans: &[PropertyPlan<'_>],
+    folder: &Path,
+    date: Option<&str>,
+    units: UnitSystem,
+) -> anyhow::Result<()> {
+    let names = files::safe_names(plans.iter().map(|plan| plan.property.as_str()));
+    let several = plans.len() > 1;
+    plans.par_iter().zip(&names).try_for_each(|(plan, name)| {
+        write_one(plan, &if several { folder.join(name) } else { folder.to_owned() }, date, units)
+    })?;
+    if several {
+        files::write(&folder.join("summary.csv"), summary(plans, &names, units)?.as_bytes())?;
+    }
+    Ok(())
+}
+
+fn write_one(
+    plan: &PropertyPlan<'_>,
+    folder: &Path,
+    date: Option<&str>,
+    units: UnitSystem,
+) -> anyhow::Result<()> {
+    let mut written: Vec<(String, Vec<u8>)> = Vec::new();
+    let document = plan_json(std::slice::from_ref(plan), units);
+    written.push(("plan.json".to_owned(), format!("{document:#}\n").into_bytes()));
+    written.push(("plan.csv".to_owned(), csv(std::slice::from_ref(plan), units)?.into_bytes()));
+    let names = files::safe_names(plan.applications.iter().map(|application| application.name));
+    for (application, name) in plan.applications.iter().zip(names) {
+        let suffix = if plan.applications.len() > 1 { format!("-{name}") } else { String::new() };
+        let text = svg(&spray_map(plan, application, date, units), Page::Letter);
+        written.push((format!("spray-map{suffix}.png"), png(&text, Page::Letter)?));
+        written.push((format!("spray-map{suffix}.svg"), text.into_bytes()));
+        written.push((
+            format!("zones{suffix}.geojson"),
+            zones_geojson(plan, application).into_bytes(),
+        ));
+    }
+    fs::create_dir_all(folder).with_context(|| format!("cannot make {}", folder.display()))?;
+    written.iter().try_for_each(|(name, bytes)| files::write(&folder.join(name), bytes))
+}
+
+fn zones_geojson(plan: &PropertyPlan<'_>, application: &ApplicationPlan<'_>) -> String {
+    let shapes = application.zones.iter().map(|zone| {
+        let species: Vec<&str> = zone.species.iter().map(|species| species.id.as_str()).collect();
+        let properties = [
+            ("kind", "turf".into()),
+            ("property", plan.property.clone().into()),
+            ("application", application.name.into()),
+            ("name", zone.zone.clone().into()),
+            ("species", species.join(", ").into()),
+            ("treated_area_m2", zone.treated.square_metres().into()),
+            ("batch", zone.batch.into()),
+        ];
+        MapShape {
+            polygons: plan.outline(application, zone).lifted(plan.plane()),
+            properties: properties
+                .map(|(name, value): (&str, serde_json::Value)| (name.to_owned(), value))
+                .into_iter()
+                .collect(),
+        }
+    });
+    feature_collection(shapes.collect())
+}
+
+fn spray(print: Print, volume: Option<Amount>) -> String {
+    volume.map_or_else(|| "–".to_owned(), |volume| print.spray(volume))
+}
+
+fn as_table(plan: &PropertyPlan<'_>, units: UnitSystem) -> String {
+    let mut text = format!("{}\n", plan.property);
+    for application in &plan.applications {
+        text.push_str(&application_table(application, units));
+    }
+    text.push_str("\nCautions\n");
+    for caution in &plan.cautions {
+        text.push_str(&format!("  • {caution}\n"));
+    }
+    text
+}
+
+fn application_table(application: &ApplicationPlan<'_>, units: UnitSystem) -> String {
+    let print = Print(units);
+    let products: Vec<&str> =
+        application.products.iter().map(|product| product.name.as_str()).collect();
+    let mut text = format!(
+        "\nApplication {}: {} by {} ({})\n",
+        application.name,
+        products.join(" + "),
+        application.equipment.name,
+        application.equipment.kind
+    );
+    let treated_header = format!("treated, {}", table::area_unit(units));
+    let header = ["zone", "species", &treated_header, "batch", "rate", "product", "spray"];
+    let mut zones = table::new(header);
+    for zone in &application.zones {
+        let species: Vec<&str> =
+            zone.species.iter().map(|species| species.common_name.as_str()).collect();
+        let rates: Vec<String> = zone
+            .products
+            .iter()
+            .map(|dosed| print.product_rate(dosed.rate, dosed.amount))
+            .collect();
+        let amounts: Vec<String> =
+            zone.products.iter().map(|dosed| print.product(dosed.amount)).collect();
+        zones.add_row(vec![
+            Cell::new(&zone.zone),
+            Cell::new(species.join(" + ")),
+            table::number(table::area(zone.treated, units)),
+            table::number(zone.batch),
+            table::number(rates.join("\n")),
+            table::number(amounts.join("\n")),
+            table::number(spray(print, zone.spray_volume)),
+        ]);
+    }
+    let treated: Area = application.zones.iter().map(|zone| zone.treated).sum();
+    let totals: Vec<String> =
+        application.totals.iter().map(|total| print.product(*total)).collect();
+    zones.add_row(vec![
+        Cell::new("total"),
+        Cell::new(""),
+        table::number(table::area(treated, units)),
+        Cell::new(""),
+        Cell::new(""),
+        table::number(totals.join("\n")),
+        table::number(spray(print, application.spray_volume)),
+    ]);
+    text.push_str(&format!("{}\n", zones.trim_fmt()));
+    for batch in &application.batches {
+        text.push_str(&batch_table(application, batch, units));
+    }
+    for skipped in &application.skipped {
+        text.push_str(&format!(
+            "Not treated: {}: {}.\n  {}.\n",
+            skipped.zone, skipped.reason, skipped.advice
+        ));
+    }
+    let mut kept: Vec<String> = Vec::new();
+    for setback in application.zones.iter().flat_map(|zone| &zone.setbacks) {
+        let line = format!(
+            "  {} from {} {:?}: {}",
+            setback.distance.print(units),
+            setback.to,
+            setback.feature,
+            setback.rule
+        );
+        if !kept.contains(&line) {
+            kept.push(line);
+        }
+    }
+    if !kept.is_empty() {
+        text.push_str(&format!("Setbacks kept\n{}\n", kept.join("\n")));
+    }
+    if !application.without_setback.is_empty() {
+        text.push_str(&format!(
+            "No setback is kept from: {}.\n",
+            application.without_setback.join(", ")
+        ));
+    }
+    text
+}
+
+fn batch_table(application: &ApplicationPlan<'_>, batch: &Batch, units: UnitSystem) -> String {
+    let print = Print(units);
+    let mut loads = table::new(["load", "fill to", "water", "measure out", "covers"]);
+    for load in &batch.loads {
+        loads.add_row(vec![
+            table::number(load.number),
+            table::number(spray(print, load.spray_volume)),
+            table::number(spray(print, load.water)),
+            table::number(measured(application, load, print)),
+            Cell::new(
+                load.covers
+                    .iter()
+                    .map(|cover| format!("{} {}", cover.zone, cover.area.print(units)))
+                    .collect::<Vec<_>>()
+                    .join(", "),
+            ),
+        ]);
+    }
+    format!("Batch {}: {}\n{}\n", batch.number, batch.zones.join(", "), loads.trim_fmt())
+}
+
+fn measured(application: &ApplicationPlan<'_>, load: &Load, print: Print) -> String {
+    let products = load.products.iter().zip(&application.products).map(|(amount, product)| {
+        let name = if application.products.len() > 1 {
+            format!(" {}", product.name)
+        } else {
+            String::new()
+        };
+        format!("{}{name}{}", print.product(amount.measured), print.measuring_error(amount.error))
+    });
+    products.collect::<Vec<_>>().join("\n")
+}
+
+fn csv(plans: &[PropertyPlan<'_>], units: UnitSystem) -> anyhow::Result<String> {
+    let print = Print(units);
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    writer.write_record([
+        "property",
+        "application",
+        "zone",
+        "species",
+        "status",
+        "treated_area_m2",
+        "treated_sq_ft",
+        "batch",
+        "product",
+        "rate",
+        "rate_unit",
+        "amount",
+        "amount_unit",
+        "spray_volume",
+        "spray_unit",
+        "reason",
+    ])?;
+    for plan in plans {
+        for application in &plan.applications {
+            for zone in &application.zones {
+                let species: Vec<&str> =
+                    zone.species.iter().map(|species| species.id.as_str()).collect();
+                for dosed in &zone.products {
+                    let (unit, rate_unit) = (
+                        print.product_unit(dosed.amount),
+                        print.rate_unit(print.product_unit(dosed.amount)),
+                    );
+                    let number = |value: Option<f64>| {
+                        value.map_or_else(String::new, |value| value.to_string())
+                    };
+                    let spray =
+                        zone.spray_volume.and_then(|volume| volume.in_unit(print.spray_unit()));
+                    let spray_unit = spray.map_or("", |_| print.spray_unit().name());
+                    writer.write_record([
+                        plan.property.as_str(),
+                        application.name,
+                        &zone.zone,
+                        &species.join(", "),
+                        "treated",
+                        &zone.treated.square_metres().to_string(),
+                        &zone.treated.square_feet().to_string(),
+                        &zone.batch.to_string(),
+                        &dosed.product,
+                        &number(dosed.rate.in_unit(rate_unit)),
+                        &rate_unit.to_string(),
+                        &number(dosed.amount.in_unit(unit)),
+                        unit.name(),
+                        &number(spray),
+                        spray_unit,
+                        "",
+                    ])?;
+                }
+            }
+            for skipped in &application.skipped {
+                let mut record = vec![""; 16];
+                (record[0], record[1], record[2], record[4], record[15]) =
+                    (&plan.property, application.name, &skipped.zone, "skipped", &skipped.reason);
+                writer.write_record(record)?;
+            }
+        }
+    }
+    Ok(String::from_utf8(writer.into_inner().map_err(|error| error.into_error())?)?)
+}
+
+/// One line a property and application.
+fn summary(
+    plans: &[PropertyPlan<'_>],
+    names: &[String],
+    units: UnitSystem,
+) -> anyhow::Result<String> {
+    let print = Print(units);
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    writer.write_record([
+        "property",
+        "folder",
+        "application",
+        "treated_area_m2",
+        "treated_sq_ft",
+        "zones_treated",
+        "zones_skipped",
+        "products",
+        "loads",
+    ])?;
+    for (plan, name) in plans.iter().zip(names) {
+        for application in &plan.applications {
+            let treated: Area = application.zones.iter().map(|zone| zone.treated).sum();
+            let products = application
+                .products
+                .iter()
+                .zip(&application.totals)
+                .map(|(product, total)| format!("{} {}", print.product(*total), product.id));
+            writer.write_record([
+                plan.property.as_str(),
+                name,
+                application.name,
+                &treated.square_metres().to_string(),
+                &treated.square_feet().to_string(),
+                &application.zones.len().to_string(),
+                &application.skipped.len().to_string(),
+                &products.collect::<Vec<_>>().join("; "),
+                &application
+                    .batches
+                    .iter()
+                    .map(|batch| batch.loads.len())
+                    .sum::<usize>()
+                    .to_string(),
+            ])?;
+        }
+    }
+    Ok(String::from_utf8(writer.into_inner().map_err(|error| error.into_error())?)?)
+}

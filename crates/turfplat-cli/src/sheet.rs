@@ -1,0 +1,125 @@
+//! `turfplat sheet MAP… --job JOB -o FILE`: the spray map of one application.
+
+use std::path::PathBuf;
+
+use anyhow::{Context, bail};
+use turfplat::sheet::{Page, png, svg};
+use turfplat::{PlanOptions, plan, refusals, spray_map};
+
+use crate::input::{MapArgs, Units, date, nothing_done, read_job, refuse_job, tell_refusals};
+use crate::{Output, Verdict, files};
+
+/// Draw the spray map of one application, as PNG or SVG
+#[derive(clap::Args)]
+#[command(
+    after_help = "Example:\n  turfplat sheet examples/demo/map.geojson --job examples/demo/job.toml --date 2026-06-08 -o june.png"
+)]
+pub(crate) struct Args {
+    #[command(flatten)]
+    map: MapArgs,
+
+    /// Job file
+    #[arg(long, value_name = "JOB")]
+    job: PathBuf,
+
+    /// Application to draw, by its name in the job [default: the only one]
+    #[arg(long, value_name = "NAME")]
+    application: Option<String>,
+
+    /// Property to draw, by its id on the map [default: the only one]
+    #[arg(long, value_name = "ID")]
+    property: Option<String>,
+
+    /// Date to print, as 2026-06-08 [default: a line to fill in]
+    #[arg(long, value_name = "DATE", value_parser = date)]
+    date: Option<String>,
+
+    /// Paper, or a picture for a screen
+    #[arg(long, value_enum, default_value_t)]
+    page: PageName,
+
+    /// Leave out turf beyond the lot line
+    #[arg(long)]
+    within_parcel: bool,
+
+    /// Units in print
+    #[arg(long, value_enum, default_value_t)]
+    units: Units,
+
+    /// File to write; its ending, .png or .svg, says what
+    #[arg(short, long, value_name = "FILE")]
+    output: PathBuf,
+}
+
+#[derive(Clone, Copy, Default, clap::ValueEnum)]
+enum PageName {
+    /// US Letter at 300 dpi
+    #[default]
+    Letter,
+    /// ISO A4 at 300 dpi
+    A4,
+    /// A picture for a screen
+    Screen,
+}
+
+pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
+    let ending = args.output.extension().and_then(|ending| ending.to_str()).map(str::to_lowercase);
+    let as_png = match ending.as_deref() {
+        Some("png") => true,
+        Some("svg") => false,
+        _ => bail!("{}: end the file name with .png or .svg", args.output.display()),
+    };
+    let map = args.map.read()?;
+    let Some(job) = read_job(&args.job, output)? else { return Ok(Verdict::Refused) };
+    let refused = refusals(&map);
+    let (plans, of_plan) =
+        match plan(&map, &job, &PlanOptions { within_parcel: args.within_parcel }) {
+            Ok(planned) => planned,
+            Err(error) => {
+                refuse_job(error, output)?;
+                return Ok(Verdict::Refused);
+            }
+        };
+    let any_refused = tell_refusals(&refused, output)? | tell_refusals(&of_plan, output)?;
+    nothing_done(plans.len(), any_refused)?;
+    let plan = match (&args.property, &plans[..]) {
+        (_, []) => return Ok(Verdict::Refused),
+        (None, [only]) => only,
+        (None, _) => bail!(
+            "the map has several properties; choose one with --property ID, or draw all with turfplat plan --out DIR"
+        ),
+        (Some(id), plans) => plans
+            .iter()
+            .find(|plan| plan.property == *id)
+            .with_context(|| format!("no property {id:?} is planned"))?,
+    };
+    let names = || {
+        plan.applications.iter().map(|application| application.name).collect::<Vec<_>>().join(", ")
+    };
+    let application = match (&args.application, &plan.applications[..]) {
+        (None, [only]) => only,
+        (None, _) => {
+            bail!("the job has several applications; choose one with --application: {}", names())
+        }
+        (Some(name), applications) => {
+            let found =
+                applications.iter().find(|application| application.name.eq_ignore_ascii_case(name));
+            found.with_context(|| {
+                format!("no application {name:?} for this property; there is: {}", names())
+            })?
+        }
+    };
+    let page = match args.page {
+        PageName::Letter => Page::Letter,
+        PageName::A4 => Page::A4,
+        PageName::Screen => Page::Screen,
+    };
+    let text = svg(&spray_map(plan, application, args.date.as_deref(), args.units.into()), page);
+    if as_png {
+        files::write(&args.output, &png(&text, page)?)?;
+    } else {
+        files::write(&args.output, text.as_bytes())?;
+    }
+    writeln!(output.remarks, "wrote {}", args.output.display())?;
+    Ok(Verdict::Done)
+}

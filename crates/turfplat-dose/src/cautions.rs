@@ -1,0 +1,43 @@
+use crate::caps::nitrogen_caps;
+use crate::product::Product;
+
+/// What every plan and sheet carries, whatever is put down.
+const STANDING: [&str; 6] = [
+    "The label is the law: where it and this plan differ, the label holds.",
+    "State and local rules on distance, season, nutrients, posting and licences also apply; \
+     work for hire usually needs a licence.",
+    "Wear what the label says, commonly long sleeves, long trousers, gloves and eye protection.",
+    "Keep people and pets off until the turf is dry.",
+    "Do not spray towards water, wells, neighbours, food plants, or bees at bloom.",
+    "Where a line on the map is uncertain, treat less.",
+];
+
+/// The cautions that a plan carries: the standing ones, caps of law on nitrogen where a
+/// product holds some, then those of its products. They are shown plainly and never replace a computed check.
+pub fn cautions(products: &[&Product]) -> Vec<String> {
+    let mut cautions: Vec<String> = STANDING.into_iter().map(str::to_owned).collect();
+    let feeds = |product: &&Product| product.analysis.is_some_and(|analysis| analysis.n > 0.0);
+    if products.iter().any(feeds) {
+        cautions.extend(nitrogen_caps().iter().map(|cap| cap.text.clone()));
+    }
+    for caution in products.iter().flat_map(|product| &product.cautions) {
+        if !cautions.contains(&caution.text) {
+            cautions.push(caution.text.clone());
+        }
+    }
+    cautions
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::catalogue::find_product;
+
+    #[test]
+    fn the_label_comes_first_and_the_product_last() {
+        let urea = find_product("urea-46-0-0").unwrap();
+        let cautions = cautions(&[urea, urea]);
+        assert!(cautions[0].starts_with("The label is the law"));
+        assert_eq!(cautions.len(), STANDING.len() + nitrogen_caps().len() + urea.cautions.len());
+    }
+}

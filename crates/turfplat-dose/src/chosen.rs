@@ -1,0 +1,71 @@
+use std::collections::BTreeMap;
+
+use turfplat_units::Rate;
+
+use crate::error::DoseError;
+use crate::product::Product;
+use crate::species::Species;
+
+/// A product as an application uses it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ChosenProduct {
+    /// What comes in the container.
+    pub product: Product,
+    /// The rate of product, from [`Product::rate_of`].
+    pub rates: RateChoice,
+    /// The day on which the user took the rate from the label, as `2026-05-02`. Without
+    /// it nothing is dosed.
+    pub label_checked: Option<String>,
+}
+
+/// One rate for all grasses, or one for each.
+#[derive(Clone, Debug, PartialEq)]
+pub enum RateChoice {
+    /// The same rate on every grass.
+    One(Rate),
+    /// A rate by species id; a grass that is not here gets none.
+    BySpecies(BTreeMap<String, Rate>),
+}
+
+impl RateChoice {
+    /// The rate for one grass, if it has one.
+    pub fn of(&self, species: &Species) -> Option<Rate> {
+        match self {
+            Self::One(rate) => Some(*rate),
+            Self::BySpecies(rates) => rates.get(&species.id).copied(),
+        }
+    }
+
+    pub(crate) fn all(&self) -> Vec<Rate> {
+        match self {
+            Self::One(rate) => vec![*rate],
+            Self::BySpecies(rates) => rates.values().copied().collect(),
+        }
+    }
+}
+
+impl ChosenProduct {
+    /// A product at the label rates of its own file, on the day that the file says. Of two
+    /// label rates for one grass the lower is taken.
+    ///
+    /// # Errors
+    ///
+    /// As [`Product::rate_of`].
+    pub fn at_its_label_rates(product: Product) -> Result<ChosenProduct, DoseError> {
+        let mut rates: BTreeMap<String, Rate> = BTreeMap::new();
+        for published in product.label_rates() {
+            let Some(written) = &published.rate else { continue };
+            let rate = product.rate_of(written)?;
+            for species in &published.species {
+                let lower = rates
+                    .get(&species.id)
+                    .is_none_or(|known| rate.over(*known).is_some_and(|times| times < 1.0));
+                if lower {
+                    rates.insert(species.id.clone(), rate);
+                }
+            }
+        }
+        let label_checked = product.label_checked.clone();
+        Ok(ChosenProduct { product, rates: RateChoice::BySpecies(rates), label_checked })
+    }
+}

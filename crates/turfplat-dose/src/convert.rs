@@ -1,0 +1,181 @@
+//! Why every rate becomes a rate of product before anything else: a tank is filled with
+//! what comes in the container. Two pounds of active ingredient are half a pound too few
+//! of an 80 % powder, and nothing later would notice.
+
+use turfplat_units::{
+    Amount, AmountUnit, AreaUnit, Mass, Of, Rate, RateUnit, UnitError, WrittenRate, significant,
+};
+
+use crate::error::DoseError;
+use crate::product::{Form, Product};
+use crate::strength::Content;
+
+impl Product {
+    /// The rate of product meant by a rate of product, active ingredient or nutrient.
+    ///
+    /// * Out: volume per area of a liquid, weight per area of a dry product.
+    /// * A bare `oz` is weight of a dry product and of a part of any, and refused of a liquid.
+    ///
+    /// # Errors
+    ///
+    /// A content, an analysis or a density that is needed and not given; `oz` of a liquid;
+    /// zero; a rate above the product's cap or above five times the highest published rate.
+    pub fn rate_of(&self, written: &WrittenRate) -> Result<Rate, DoseError> {
+        let rate = self.rate_of_product(written)?;
+        self.check_rate(rate, Some(written))?;
+        Ok(rate)
+    }
+
+    /// As [`Product::rate_of`], without asking whether the rate can be meant.
+    pub(crate) fn rate_of_product(&self, written: &WrittenRate) -> Result<Rate, DoseError> {
+        let text = in_words(written);
+        match written.of {
+            Of::Product if self.form == Form::Liquid => {
+                let rate = written.rate().map_err(|reason| self.ounces(written, reason))?;
+                match on_a_square_metre(rate) {
+                    Amount::Volume(_) => Ok(rate),
+                    Amount::Mass(mass) => self.liquid_weighing(mass, &text),
+                }
+            }
+            Of::Product => {
+                let rate = written.rate_by_weight().map_err(|reason| self.unit(reason))?;
+                match on_a_square_metre(rate) {
+                    Amount::Mass(_) => Ok(rate),
+                    Amount::Volume(_) => Err(DoseError::VolumeOfDry {
+                        product: self.id.clone(),
+                        rate: text,
+                        form: self.form.word(),
+                    }),
+                }
+            }
+            Of::ActiveIngredient => self.product_with_ingredient(written, &text),
+            Of::Nutrient(name) => {
+                let part = self.weight_of_part(written, &text)?;
+                let product = self.id.clone();
+                let Some(analysis) = self.analysis else {
+                    return Err(DoseError::NoAnalysis { product, rate: text });
+                };
+                match analysis.share_of(name) {
+                    Some(share) if share > 0.0 => self.product_weighing(part, share, &text),
+                    _ => Err(DoseError::NoSuchNutrient {
+                        product,
+                        rate: text,
+                        nutrient: name,
+                        grade: analysis.grade(),
+                    }),
+                }
+            }
+        }
+    }
+
+    fn product_with_ingredient(
+        &self,
+        written: &WrittenRate,
+        text: &str,
+    ) -> Result<Rate, DoseError> {
+        let part = self.weight_of_part(written, text)?;
+        let (product, rate) = (self.id.clone(), text.to_owned());
+        let only = match self.active_ingredients.as_slice() {
+            [only] => only,
+            [] => return Err(DoseError::NoContent { product, rate }),
+            several => {
+                let names: Vec<&str> = several.iter().map(|one| one.name.as_str()).collect();
+                let names = names.join(", ");
+                return Err(DoseError::WhichIngredient { product, rate, names });
+            }
+        };
+        match (&only.content, self.form) {
+            (None, _) => Err(DoseError::NoContent { product, rate }),
+            (Some(Content::InVolume(density)), Form::Liquid) => density
+                .volume_of(part)
+                .and_then(|volume| per_square_metre(Amount::Volume(volume)))
+                .ok_or(DoseError::RateUnit { product, reason: UnitError::OutOfRange(rate) }),
+            (Some(Content::Share(share)), _) => self.product_weighing(part, *share, text),
+            (Some(Content::InVolume(_)), form) => Err(DoseError::ContentOfOtherForm {
+                product,
+                rate,
+                content: only.content_text.clone().unwrap_or_default(),
+                form: form.word(),
+            }),
+        }
+    }
+
+    /// The weight of a part on one square metre.
+    fn weight_of_part(&self, written: &WrittenRate, text: &str) -> Result<Mass, DoseError> {
+        let rate = written.rate_by_weight().map_err(|reason| self.unit(reason))?;
+        match on_a_square_metre(rate) {
+            Amount::Mass(mass) => Ok(mass),
+            Amount::Volume(_) => {
+                Err(DoseError::PartByVolume { product: self.id.clone(), rate: text.to_owned() })
+            }
+        }
+    }
+
+    /// So much product that `share` of it weighs `part`.
+    fn product_weighing(&self, part: Mass, share: f64, text: &str) -> Result<Rate, DoseError> {
+        let reason = || self.unit(UnitError::OutOfRange(text.to_owned()));
+        let weight = Mass::from_grams(part.grams() / share).ok_or_else(reason)?;
+        if self.form == Form::Liquid {
+            return self.liquid_weighing(weight, text);
+        }
+        per_square_metre(Amount::Mass(weight)).ok_or_else(reason)
+    }
+
+    fn liquid_weighing(&self, weight: Mass, text: &str) -> Result<Rate, DoseError> {
+        let Some(density) = self.density else {
+            return Err(DoseError::NoDensity { product: self.id.clone(), rate: text.to_owned() });
+        };
+        density
+            .volume_of(weight)
+            .and_then(|volume| per_square_metre(Amount::Volume(volume)))
+            .ok_or_else(|| self.unit(UnitError::OutOfRange(text.to_owned())))
+    }
+
+    fn unit(&self, reason: UnitError) -> DoseError {
+        DoseError::RateUnit { product: self.id.clone(), reason }
+    }
+
+    fn ounces(&self, written: &WrittenRate, reason: UnitError) -> DoseError {
+        if written.unit.amount != AmountUnit::Ounce {
+            return self.unit(reason);
+        }
+        let read_as = |amount| {
+            let unit = RateUnit { amount, area: written.unit.area };
+            in_words(&WrittenRate { value: written.value, unit, of: Of::Product })
+        };
+        DoseError::WhichOunce {
+            product: self.id.clone(),
+            rate: in_words(written),
+            by_volume: read_as(AmountUnit::FluidOunce),
+            by_weight: read_as(AmountUnit::WeightOunce),
+        }
+    }
+}
+
+/// `1 lb N/1000 sq ft`.
+pub(crate) fn in_words(written: &WrittenRate) -> String {
+    let of = match written.of {
+        Of::Product => String::new(),
+        Of::ActiveIngredient => " a.i.".to_owned(),
+        Of::Nutrient(name) => format!(" {name}"),
+    };
+    let (amount, area) = (written.unit.amount.name(), written.unit.area.name());
+    format!("{} {amount}{of}/{area}", significant(written.value, 4))
+}
+
+/// The unit that a rate is shown in where nobody wrote one.
+pub(crate) fn usual_unit(rate: Rate) -> RateUnit {
+    let amount = match on_a_square_metre(rate) {
+        Amount::Volume(_) => AmountUnit::FluidOunce,
+        Amount::Mass(_) => AmountUnit::Pound,
+    };
+    RateUnit { amount, area: AreaUnit::ThousandSquareFeet }
+}
+
+pub(crate) fn on_a_square_metre(rate: Rate) -> Amount {
+    rate.on(AreaUnit::SquareMetre.area())
+}
+
+fn per_square_metre(amount: Amount) -> Option<Rate> {
+    Rate::of(amount, AreaUnit::SquareMetre.area())
+}

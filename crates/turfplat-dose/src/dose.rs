@@ -1,0 +1,283 @@
+use turfplat_units::{Amount, Area, Mass, Rate, Volume};
+
+use crate::batch::Batch;
+use crate::chosen::{ChosenProduct, RateChoice};
+use crate::convert::{on_a_square_metre, usual_unit};
+use crate::date::is_date;
+use crate::equipment::{Equipment, EquipmentKind};
+use crate::error::DoseError;
+use crate::loads::{Mix, total};
+use crate::product::Form;
+use crate::skip::{Skipped, skip};
+use crate::species::find_species;
+use crate::zone::ZoneToTreat;
+
+/// What an application takes: per zone, in all, and fill by fill.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Dose {
+    /// The zones treated, in the order given.
+    pub zones: Vec<DosedZone>,
+    /// The zones that get nothing, with the reason.
+    pub skipped: Vec<Skipped>,
+    /// Of each product in all, in the order of the products.
+    pub totals: Vec<Amount>,
+    /// Water and products in all; `None` of a spreader.
+    pub spray_volume: Option<Amount>,
+    /// Water in all; `None` of a spreader.
+    pub water: Option<Amount>,
+    /// One for each strength of mix.
+    pub batches: Vec<Batch>,
+}
+
+/// What one zone takes.
+#[derive(Clone, Debug, PartialEq)]
+pub struct DosedZone {
+    /// Its place in the list of zones, from 0.
+    pub index: usize,
+    /// Its name.
+    pub zone: String,
+    /// The area treated.
+    pub area: Area,
+    /// The batch that treats it, from 1.
+    pub batch: usize,
+    /// Water and products on it; `None` of a spreader.
+    pub spray_volume: Option<Amount>,
+    /// Of each product, in the order of the products.
+    pub products: Vec<DosedProduct>,
+}
+
+/// What one zone takes of one product.
+#[derive(Clone, Debug, PartialEq)]
+pub struct DosedProduct {
+    /// The product's id.
+    pub product: String,
+    /// The rate: of a mixed stand the lowest of its grasses'.
+    pub rate: Rate,
+    /// Rate × area.
+    pub amount: Amount,
+}
+
+/// Doses `products` on `zones` with `equipment`.
+///
+/// * Zones at one ratio of every rate to the spray volume (equal to 1 part in 10⁹) are
+///   one batch; no load covers two.
+/// * A zone that cannot be dosed is skipped, and the rest are dosed.
+/// * Accuracy: the loads add up to the totals, and the covers to the areas, to 1 part in 10⁹.
+///
+/// # Errors
+///
+/// Equipment that cannot do it, a rate that cannot be meant, an amount that cannot be
+/// measured: the first found, with what to change.
+pub fn dose(
+    zones: &[ZoneToTreat],
+    products: &[ChosenProduct],
+    equipment: &Equipment,
+) -> Result<Dose, DoseError> {
+    check_products(products, equipment)?;
+    let spray_volume = checked_spray_volume(equipment)?;
+
+    let mut skipped = Vec::new();
+    let mut treated: Vec<DosedZone> = Vec::new();
+    for (index, zone) in zones.iter().enumerate() {
+        match skip(index, zone, products) {
+            Some(skip) => skipped.push(skip),
+            None => treated.push(dosed(index, zone, products, spray_volume)),
+        }
+    }
+
+    // All zones have one spray volume, so one strength is one set of rates.
+    let mut strengths: Vec<Vec<Rate>> = Vec::new();
+    for zone in &mut treated {
+        let rates: Vec<Rate> = zone.products.iter().map(|one| one.rate).collect();
+        let known = strengths.iter().position(|strength| same(strength, &rates));
+        zone.batch = known.unwrap_or(strengths.len()) + 1;
+        if known.is_none() {
+            strengths.push(rates);
+        }
+    }
+    let batches = (1..=strengths.len())
+        .map(|number| {
+            let zones = treated.iter().filter(|zone| zone.batch == number).collect();
+            Mix { number, zones }.filled(products, equipment, spray_volume)
+        })
+        .collect::<Result<Vec<_>, _>>()?;
+
+    let of_product = |place: usize| {
+        let amounts = treated.iter().filter_map(|zone| Some(zone.products.get(place)?.amount));
+        total(amounts)
+    };
+    let totals = products
+        .iter()
+        .enumerate()
+        .map(|(place, chosen)| of_product(place).unwrap_or(nothing(chosen.product.form)))
+        .collect();
+    let of_all = |of: fn(&crate::batch::Load) -> Option<Amount>| {
+        let loads = batches.iter().flat_map(|batch| &batch.loads);
+        spray_volume.map(|_| total(loads.filter_map(of)).unwrap_or(nothing(Form::Liquid)))
+    };
+    Ok(Dose {
+        totals,
+        spray_volume: of_all(|load| load.spray_volume),
+        water: of_all(|load| load.water),
+        zones: treated,
+        skipped,
+        batches,
+    })
+}
+
+fn dosed(
+    index: usize,
+    zone: &ZoneToTreat,
+    products: &[ChosenProduct],
+    spray_volume: Option<Rate>,
+) -> DosedZone {
+    let lowest = |chosen: &ChosenProduct| {
+        zone.species.iter().filter_map(|species| chosen.rates.of(species)).reduce(|low, rate| {
+            if rate.over(low).is_some_and(|times| times < 1.0) { rate } else { low }
+        })
+    };
+    let products = products
+        .iter()
+        .filter_map(|chosen| {
+            let rate = lowest(chosen)?;
+            let product = chosen.product.id.clone();
+            Some(DosedProduct { product, rate, amount: rate.on(zone.area) })
+        })
+        .collect();
+    DosedZone {
+        index,
+        zone: zone.name.clone(),
+        area: zone.area,
+        batch: 0,
+        spray_volume: spray_volume.map(|rate| rate.on(zone.area)),
+        products,
+    }
+}
+
+/// Equal to 1 part in 10⁹: the same rate written in two units.
+fn same(a: &[Rate], b: &[Rate]) -> bool {
+    let close =
+        |(a, b): (&Rate, &Rate)| a.over(*b).is_some_and(|ratio| (ratio - 1.0).abs() <= 1e-9);
+    a.len() == b.len() && a.iter().zip(b).all(close)
+}
+
+fn nothing(form: Form) -> Amount {
+    match form {
+        Form::Liquid => Amount::Volume(Volume::default()),
+        Form::DrySoluble | Form::Granule => Amount::Mass(Mass::default()),
+    }
+}
+
+fn check_products(products: &[ChosenProduct], equipment: &Equipment) -> Result<(), DoseError> {
+    if products.is_empty() {
+        return Err(DoseError::NoProduct);
+    }
+    let spreads = equipment.kind == EquipmentKind::Spreader;
+    for (place, ChosenProduct { product, rates, label_checked }) in products.iter().enumerate() {
+        let id = || product.id.clone();
+        if products[..place].iter().any(|earlier| earlier.product.id == product.id) {
+            return Err(DoseError::ProductTwice { product: id() });
+        }
+        if let Some(text) = label_checked
+            && !is_date(text)
+        {
+            return Err(DoseError::LabelCheckedNotADate { product: id(), text: text.clone() });
+        }
+        let cure = match (spreads, product.form) {
+            (true, Form::Liquid) => Some("use a backpack, hand-gun or boom"),
+            (true, Form::DrySoluble) => {
+                Some("use a backpack, hand-gun or boom, or a granule of it")
+            }
+            (false, Form::Granule) => Some(
+                "use a spreader, or a product file with form = \"dry soluble\" if its label allows dissolving it",
+            ),
+            _ => None,
+        };
+        if let Some(cure) = cure {
+            return Err(DoseError::WrongEquipment {
+                equipment: equipment.name.clone(),
+                kind: equipment.kind.word(),
+                form: product.form.word(),
+                product: id(),
+                cure,
+            });
+        }
+        if let RateChoice::BySpecies(rates) = rates {
+            // A rate under a name that is no id would silently dose nothing.
+            for name in rates.keys() {
+                let known = find_species(name).map_err(|reason| DoseError::ProductSpecies {
+                    product: id(),
+                    key: "rates".into(),
+                    reason: Box::new(reason),
+                })?;
+                if known.id != *name {
+                    return Err(DoseError::RateByName {
+                        product: id(),
+                        name: name.clone(),
+                        id: known.id.clone(),
+                    });
+                }
+            }
+        }
+        for rate in rates.all() {
+            let fits = on_a_square_metre(rate).plus(nothing(product.form)).is_some();
+            if !fits {
+                return Err(DoseError::RateOfOtherForm {
+                    product: id(),
+                    rate: rate.print(usual_unit(rate)),
+                    form: product.form.word(),
+                });
+            }
+            product.check_rate(rate, None)?;
+        }
+    }
+    if equipment.smallest_measure.is_some_and(is_nothing) {
+        return Err(DoseError::NoMeasure { equipment: equipment.name.clone() });
+    }
+    check_tank(equipment)
+}
+
+fn check_tank(equipment: &Equipment) -> Result<(), DoseError> {
+    let name = || equipment.name.clone();
+    let spreads = equipment.kind == EquipmentKind::Spreader;
+    let such_as = if spreads { "50 lb" } else { "3 gal" };
+    match equipment.tank {
+        // Nobody has to say what a hopper holds: it is refilled when it runs low.
+        None if spreads => Ok(()),
+        None => Err(DoseError::NoTank { equipment: name() }),
+        Some(tank) if is_nothing(tank) => Err(DoseError::EmptyTank { equipment: name(), such_as }),
+        Some(tank) if matches!(tank, Amount::Mass(_)) != spreads => {
+            Err(DoseError::TankOfOtherKind {
+                equipment: name(),
+                kind: equipment.kind.word(),
+                tank: match tank {
+                    Amount::Volume(_) => tank.print(turfplat_units::AmountUnit::Gallon),
+                    Amount::Mass(_) => tank.print(turfplat_units::AmountUnit::Pound),
+                },
+                such_as,
+            })
+        }
+        Some(_) => Ok(()),
+    }
+}
+
+fn checked_spray_volume(equipment: &Equipment) -> Result<Option<Rate>, DoseError> {
+    let equipment_name = || equipment.name.clone();
+    let missing = |what| Err(DoseError::NoSprayVolume { equipment: equipment_name(), what });
+    match (equipment.kind, equipment.spray_volume) {
+        (EquipmentKind::Spreader, None) => Ok(None),
+        (EquipmentKind::Spreader, Some(_)) => {
+            Err(DoseError::SpreaderWithSpray { equipment: equipment_name() })
+        }
+        (_, None) => missing("not given"),
+        (_, Some(rate)) => match on_a_square_metre(rate) {
+            Amount::Mass(_) => missing("a weight"),
+            amount if is_nothing(amount) => missing("nothing"),
+            _ => Ok(Some(rate)),
+        },
+    }
+}
+
+fn is_nothing(amount: Amount) -> bool {
+    amount == amount.times(0.0)
+}

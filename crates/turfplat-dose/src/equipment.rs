@@ -1,0 +1,112 @@
+use std::fmt;
+use std::str::FromStr;
+
+use turfplat_units::{Amount, Rate};
+
+/// What the product is put down with.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Equipment {
+    /// Its name in the job.
+    pub name: String,
+    /// What it is.
+    pub kind: EquipmentKind,
+    /// What a tank holds; of a spreader, the mass that its hopper holds.
+    pub tank: Option<Amount>,
+    /// Spray per area, water and products together; of a spreader none.
+    pub spray_volume: Option<Rate>,
+    /// The smallest mark of the user's cup or scale.
+    pub smallest_measure: Option<Amount>,
+    /// What setback rules may count.
+    pub reduces: Vec<Reduction>,
+}
+
+/// What the equipment is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[allow(missing_docs)] // The trade's words say it.
+pub enum EquipmentKind {
+    Backpack,
+    HandGun,
+    Boom,
+    Spreader,
+}
+
+impl EquipmentKind {
+    /// The words that are read.
+    pub const KNOWN: &'static str = "backpack, hand-gun, boom, spreader";
+
+    /// The word as jobs write it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Backpack => "backpack",
+            Self::HandGun => "hand-gun",
+            Self::Boom => "boom",
+            Self::Spreader => "spreader",
+        }
+    }
+}
+
+impl fmt::Display for EquipmentKind {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.word())
+    }
+}
+
+impl FromStr for EquipmentKind {
+    type Err = ();
+
+    /// The error says nothing more: the caller knows the place and [`EquipmentKind::KNOWN`].
+    fn from_str(text: &str) -> Result<EquipmentKind, ()> {
+        use EquipmentKind::{Backpack, Boom, HandGun, Spreader};
+        [Backpack, HandGun, Boom, Spreader]
+            .into_iter()
+            .find(|kind| kind.word().eq_ignore_ascii_case(text.trim()))
+            .ok_or(())
+    }
+}
+
+/// A means by which some rules allow a smaller setback.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[allow(missing_docs)] // The rules' words say it.
+pub enum Reduction {
+    DropSpreader,
+    RotaryWithDeflector,
+    Deflector,
+    Guard,
+    TargetedLiquid,
+}
+
+impl Reduction {
+    /// The words that are read.
+    pub const KNOWN: &'static str =
+        "drop spreader, rotary with deflector, deflector, guard, targeted liquid";
+
+    /// The words as rules and jobs write them.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::DropSpreader => "drop spreader",
+            Self::RotaryWithDeflector => "rotary with deflector",
+            Self::Deflector => "deflector",
+            Self::Guard => "guard",
+            Self::TargetedLiquid => "targeted liquid",
+        }
+    }
+}
+
+impl fmt::Display for Reduction {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.words())
+    }
+}
+
+impl FromStr for Reduction {
+    type Err = ();
+
+    /// The error says nothing more: the caller knows the place and [`Reduction::KNOWN`].
+    fn from_str(text: &str) -> Result<Reduction, ()> {
+        use Reduction::{Deflector, DropSpreader, Guard, RotaryWithDeflector, TargetedLiquid};
+        [DropSpreader, RotaryWithDeflector, Deflector, Guard, TargetedLiquid]
+            .into_iter()
+            .find(|means| means.words().eq_ignore_ascii_case(text.trim()))
+            .ok_or(())
+    }
+}

@@ -1,0 +1,241 @@
+use turfplat_units::UnitError;
+
+use crate::names::{did_you_mean, either};
+
+/// Why something cannot be dosed, and what to change. Names of products, zones and
+/// equipment are those of the map, the job and the product file.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+#[allow(missing_docs)] // The field names say it.
+pub enum DoseError {
+    /// No grass bears the name.
+    #[error(
+        "{text:?} is not a grass known here; {}",
+        did_you_mean(close, "write an id or name from the species list")
+    )]
+    UnknownSpecies { text: String, close: Vec<String> },
+
+    /// Several grasses bear the name, and their rates differ.
+    #[error("{text:?} may be {}; write the one that grows here", either(ids))]
+    AmbiguousSpecies { text: String, ids: Vec<String> },
+
+    /// No product has the id.
+    #[error(
+        "{id:?} is not a product known here; {}",
+        did_you_mean(close, "write an id from the product list or the path of a product file")
+    )]
+    UnknownProduct { id: String, close: Vec<String> },
+
+    /// The product file is not TOML, lacks a key or has one that is not known.
+    #[error("product file, line {line}: {reason}")]
+    ProductToml { line: usize, reason: String },
+
+    /// A text in the product file is none of those that are read there.
+    #[error("product {product}, {key}: {text:?} is not read here; write {write}")]
+    ProductValue { product: String, key: String, text: String, write: String },
+
+    /// A quantity in the product file cannot be read.
+    #[error("product {product}, {key}: {reason}")]
+    ProductQuantity { product: String, key: String, reason: UnitError },
+
+    /// A grass in the product file is not known.
+    #[error("product {product}, {key}: {reason}")]
+    ProductSpecies { product: String, key: String, reason: Box<DoseError> },
+
+    /// A label rate in the product file cannot be a rate of this product.
+    #[error("product {product}, {key}: {reason}")]
+    ProductRate { product: String, key: String, reason: Box<DoseError> },
+
+    /// Rates from a label, but no day on which they were taken from it.
+    #[error(
+        "product {product}: its rates are from a label, but nothing says when it was read; add label_checked = \"YYYY-MM-DD\""
+    )]
+    LabelRateWithoutDate { product: String },
+
+    /// The day of `label_checked` is no day.
+    #[error(
+        "product {product}: label_checked {text:?} is not a date; write it like \"2026-05-02\""
+    )]
+    LabelCheckedNotADate { product: String, text: String },
+
+    /// A bare `oz` of a liquid: both readings make sense.
+    #[error(
+        "rate {rate:?} of {product}: \"oz\" of a liquid may mean {by_volume} (volume) or {by_weight} (weight); write the one that the label means"
+    )]
+    WhichOunce { product: String, rate: String, by_volume: String, by_weight: String },
+
+    /// The rate cannot be understood.
+    #[error("rate of {product}: {reason}")]
+    RateUnit { product: String, reason: UnitError },
+
+    /// A rate of active ingredient, but no content.
+    #[error(
+        "rate {rate:?} of {product}: its content of active ingredient is not given; add content to the product file or write the rate of product"
+    )]
+    NoContent { product: String, rate: String },
+
+    /// A rate of active ingredient, but several of them.
+    #[error(
+        "rate {rate:?} of {product}: it has several active ingredients ({names}), and \"a.i.\" does not say which; write the rate of product"
+    )]
+    WhichIngredient { product: String, rate: String, names: String },
+
+    /// A content that does not fit the form.
+    #[error(
+        "rate {rate:?} of {product}: a content of {content} does not say how much is in a {form} product; give the content of a liquid as \"1 lb/gal\" and of a dry product as \"80 %\""
+    )]
+    ContentOfOtherForm { product: String, rate: String, content: String, form: &'static str },
+
+    /// A rate of active ingredient or nutrient by volume.
+    #[error(
+        "rate {rate:?} of {product}: an active ingredient or nutrient is counted by weight; write it in lb, oz wt, g or kg, or write the rate of product"
+    )]
+    PartByVolume { product: String, rate: String },
+
+    /// A rate of a nutrient, but no analysis.
+    #[error(
+        "rate {rate:?} of {product}: its analysis is not given; add [analysis] to the product file or write the rate of product"
+    )]
+    NoAnalysis { product: String, rate: String },
+
+    /// A rate of a nutrient that is not in the product.
+    #[error(
+        "rate {rate:?} of {product}: there is no {nutrient} in {grade}; choose another product or write the rate of product"
+    )]
+    NoSuchNutrient { product: String, rate: String, nutrient: &'static str, grade: String },
+
+    /// Weight and volume of a liquid, but no density.
+    #[error(
+        "rate {rate:?} of {product}: a liquid is measured by volume, and its density is not given; add density to the product file, such as \"9.1 lb/gal\", or write the rate by volume"
+    )]
+    NoDensity { product: String, rate: String },
+
+    /// A volume of something dry.
+    #[error(
+        "rate {rate:?} of {product}: a {form} product is weighed; write the rate in lb, oz wt, g or kg"
+    )]
+    VolumeOfDry { product: String, rate: String, form: &'static str },
+
+    /// No product at all.
+    #[error("rate of {product} is zero; leave the product or the species out instead")]
+    ZeroRate { product: String },
+
+    /// Above the cap.
+    #[error(
+        "rate {rate} of {product} is above the most allowed at once, {limit} ({source_text}); lower the rate"
+    )]
+    AboveMaximum { product: String, rate: String, limit: String, source_text: String },
+
+    /// Far above every rate in print.
+    #[error(
+        "rate {rate} of {product} is {times} times the highest published, {published}; {slip}check the label and write the rate with its unit"
+    )]
+    Implausible { product: String, rate: String, times: String, published: String, slip: String },
+
+    /// Nothing to put down.
+    #[error("no product is given; add one to the application")]
+    NoProduct,
+
+    /// One product given twice.
+    #[error("product {product} is given twice in one application; keep one of the two")]
+    ProductTwice { product: String },
+
+    /// A rate filed under a name instead of an id.
+    #[error("product {product}, rates: {name:?} is a name; write the id {id:?}")]
+    RateByName { product: String, name: String, id: String },
+
+    /// A rate by weight of a liquid or by volume of something dry.
+    #[error(
+        "rate {rate} of {product} does not fit a {form} product; give liquids by volume and dry products by weight"
+    )]
+    RateOfOtherForm { product: String, rate: String, form: &'static str },
+
+    /// A sprayer whose tank is not known.
+    #[error("equipment {equipment}: its tank is not given; add one, such as tank = \"3 gal\"")]
+    NoTank { equipment: String },
+
+    /// A tank or hopper that holds nothing.
+    #[error(
+        "equipment {equipment}: its tank holds nothing; write what it holds, such as \"{such_as}\""
+    )]
+    EmptyTank { equipment: String, such_as: &'static str },
+
+    /// A tank by weight or a hopper by volume.
+    #[error(
+        "equipment {equipment}: the tank of a {kind} is not measured like {tank}; write it like \"{such_as}\""
+    )]
+    TankOfOtherKind { equipment: String, kind: &'static str, tank: String, such_as: &'static str },
+
+    /// A sprayer whose spray volume is not known, is nothing or is a weight.
+    #[error(
+        "equipment {equipment}: its spray volume is {what}; add what calibration gave, such as spray_volume = \"1.2 gal/1000 sq ft\""
+    )]
+    NoSprayVolume { equipment: String, what: &'static str },
+
+    /// A spreader with a spray volume.
+    #[error("equipment {equipment}: a spreader sprays nothing; leave spray_volume out")]
+    SpreaderWithSpray { equipment: String },
+
+    /// A product that the equipment cannot put down.
+    #[error(
+        "equipment {equipment}: a {kind} does not put down a {form} product like {product}; {cure}"
+    )]
+    WrongEquipment {
+        equipment: String,
+        kind: &'static str,
+        form: &'static str,
+        product: String,
+        cure: &'static str,
+    },
+
+    /// A cup or scale whose smallest mark is nothing.
+    #[error(
+        "equipment {equipment}: the smallest measure is nothing; write the smallest mark, such as \"0.25 fl oz\", or leave it out"
+    )]
+    NoMeasure { equipment: String },
+
+    /// More liquid product than spray.
+    #[error(
+        "batch {batch}: the products alone come to {products}, more than the spray volume of {spray}; raise the spray volume or check the rates"
+    )]
+    NoRoomForWater { batch: usize, products: String, spray: String },
+
+    /// An amount that the user's cup or scale cannot measure.
+    #[error(transparent)]
+    BelowMeasure(Box<BelowMeasure>),
+
+    /// So many fills that the tank or the area must be wrong.
+    #[error(
+        "batch {batch}: {whole} in a tank of {tank} would be {loads} loads; check the unit of the tank and the areas"
+    )]
+    TooManyLoads { batch: usize, whole: String, tank: String, loads: String },
+
+    /// No rules are known of such a place.
+    #[error(
+        "{text:?} is not a place whose rules are known here; {}known are: {known}",
+        suggestion(close)
+    )]
+    UnknownJurisdiction { text: String, close: Vec<String>, known: String },
+}
+
+/// An amount that the user's cup or scale cannot measure. In a box of its own, since an
+/// error is handed up through every call and should be small.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[error(
+    "batch {batch} ({zones}), load {load} of {loads}: {amount} of {product} is below the smallest mark of {mark}; {cure}"
+)]
+#[allow(missing_docs)] // The field names say it.
+pub struct BelowMeasure {
+    pub batch: usize,
+    pub zones: String,
+    pub load: usize,
+    pub loads: usize,
+    pub amount: String,
+    pub product: String,
+    pub mark: String,
+    pub cure: &'static str,
+}
+
+fn suggestion(close: &[String]) -> String {
+    if close.is_empty() { String::new() } else { format!("{} ", did_you_mean(close, "")) }
+}

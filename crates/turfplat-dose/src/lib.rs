@@ -1,0 +1,55 @@
+//! Why doses are worked out apart from the map.
+//!
+//! What a zone takes depends on its area, its grass, the product, its label and the
+//! tank, never on its outline. So this crate knows no polygons: areas come in, amounts
+//! go out, and every published figure that it shows carries its source. A figure from
+//! research or practice is shown beside a dose and never used for one; only a rate that
+//! the user took from the label on a date is dosed.
+
+mod batch;
+mod caps;
+mod catalogue;
+mod cautions;
+mod chosen;
+mod convert;
+mod date;
+mod dose;
+mod equipment;
+mod error;
+mod loads;
+mod names;
+mod plausible;
+mod product;
+mod product_file;
+mod product_toml;
+mod provenance;
+mod published;
+mod rules;
+mod setback;
+mod skip;
+mod species;
+mod strength;
+mod zone;
+
+pub use batch::{Batch, Cover, Load, LoadProduct};
+pub use caps::{NitrogenCap, nitrogen_caps};
+pub use catalogue::{find_product, products};
+pub use cautions::cautions;
+pub use chosen::{ChosenProduct, RateChoice};
+pub use dose::{Dose, DosedProduct, DosedZone, dose};
+pub use equipment::{Equipment, EquipmentKind, Reduction};
+pub use error::{BelowMeasure, DoseError};
+pub use product::{
+    ActiveIngredient, Caution, Form, Formulation, Interval, LabelSetback, Limits, Product,
+    ProductClass, RateLimit, Unfit,
+};
+pub use provenance::{Basis, Provenance, Status};
+pub use published::PublishedRate;
+pub use rules::{Activity, Binds, Jurisdiction, ProductScope, Rule, jurisdictions, rules};
+pub use setback::{
+    Circumstances, Setback, Spoken, SpokenBy, check_jurisdictions, governing, mixing_distance,
+};
+pub use skip::Skipped;
+pub use species::{Season, Species, all_species, find_species};
+pub use strength::{Analysis, Content, Density};
+pub use zone::{Condition, ZoneToTreat};

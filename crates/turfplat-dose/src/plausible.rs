@@ -1,0 +1,153 @@
+//! Why a rate is asked whether it can be meant. Published rates themselves contain slips
+//! of a hundred times (29 for 0.29 kg/ha, mL/m² for mL/acre), and a rate per acre read as
+//! per 1,000 sq ft is 43.56 times too much. So a rate far above all that is in print is
+//! refused, with the reading that would make sense.
+
+use turfplat_units::{AmountUnit, AreaUnit, Of, Rate, RateUnit, WrittenRate, significant};
+
+use crate::convert::{in_words, usual_unit};
+use crate::error::DoseError;
+use crate::product::Product;
+use crate::provenance::Basis;
+use crate::published::PublishedRate;
+
+/// How many times the highest published rate is still taken as meant.
+/// A choice of this tool: above every spread between labels, below every slip of a unit.
+const TIMES_THE_HIGHEST: f64 = 5.0;
+
+/// Rounding of a conversion there and back; a rate written as the cap itself is no excess.
+const ROUNDING: f64 = 1.0 + 1e-9;
+
+impl Product {
+    /// Refuses a rate of nothing, above the cap or above five times the highest in print.
+    pub(crate) fn check_rate(
+        &self,
+        rate: Rate,
+        written: Option<&WrittenRate>,
+    ) -> Result<(), DoseError> {
+        let product = || self.id.clone();
+        let text = || match written {
+            Some(written) => in_words(written),
+            None => rate.print(usual_unit(rate)),
+        };
+        if rate.times(0.0) == rate {
+            return Err(DoseError::ZeroRate { product: product() });
+        }
+        if let Some(limit) = &self.limits.max_per_application {
+            let most = self.rate_of_product(&limit.rate)?;
+            if rate.over(most).is_some_and(|times| times > ROUNDING) {
+                return Err(DoseError::AboveMaximum {
+                    product: product(),
+                    rate: text(),
+                    limit: limit.text.clone(),
+                    source_text: limit.provenance.to_string(),
+                });
+            }
+        }
+        let in_print = self.in_print();
+        let Some((highest, published)) = in_print.iter().reduce(higher) else { return Ok(()) };
+        match rate.over(*highest) {
+            Some(times) if times > TIMES_THE_HIGHEST * ROUNDING => Err(DoseError::Implausible {
+                product: product(),
+                rate: text(),
+                times: significant(times, 2),
+                published: format!(
+                    "{} for {} ({})",
+                    published.text.as_deref().unwrap_or_default(),
+                    published.printed_species,
+                    published.provenance
+                ),
+                slip: self.likely_slip(rate, written, &in_print),
+            }),
+            _ => Ok(()),
+        }
+    }
+
+    /// All rates in print, of product. A label rate that the user typed is no witness for
+    /// itself, unless there is no other.
+    fn in_print(&self) -> Vec<(Rate, &PublishedRate)> {
+        let all = self.rates.iter().filter_map(|published| {
+            let written = published.rate.as_ref()?;
+            Some((self.rate_of_product(written).ok()?, published))
+        });
+        let (own, others): (Vec<_>, Vec<_>) =
+            all.partition(|(_, published)| published.basis == Basis::Label);
+        if others.is_empty() { own } else { others }
+    }
+
+    /// `perhaps 29 fl oz/A or 0.29 fl oz/1000 sq ft was meant: `, as far as such a reading
+    /// lies among the rates in print.
+    fn likely_slip(
+        &self,
+        rate: Rate,
+        written: Option<&WrittenRate>,
+        in_print: &[(Rate, &PublishedRate)],
+    ) -> String {
+        let unit = usual_unit(rate);
+        let shown =
+            WrittenRate { value: rate.in_unit(unit).unwrap_or_default(), unit, of: Of::Product };
+        let written = written.unwrap_or(&shown);
+        let among = |reading: &WrittenRate| {
+            let Ok(rate) = self.rate_of_product(reading) else { return false };
+            let over = |other: &(Rate, _)| rate.over(other.0);
+            // A little beyond either end is still among them.
+            in_print.iter().filter_map(over).any(|times| times > 0.9)
+                && in_print.iter().filter_map(over).any(|times| times < 1.1)
+        };
+        let readings: Vec<String> = readings(written)
+            .into_iter()
+            .filter(|(reading, _)| among(reading))
+            .map(|(reading, slip)| format!("{} ({slip})", in_words(&reading)))
+            .take(3)
+            .collect();
+        if readings.is_empty() {
+            return String::new();
+        }
+        format!("perhaps {} was meant: ", readings.join(" or "))
+    }
+}
+
+/// The higher of the two; of equals the first in print.
+fn higher<'a>(
+    a: &'a (Rate, &'a PublishedRate),
+    b: &'a (Rate, &'a PublishedRate),
+) -> &'a (Rate, &'a PublishedRate) {
+    if b.0.over(a.0).is_some_and(|times| times > ROUNDING) { b } else { a }
+}
+
+/// What a rate may have been before the slip: another area, a point moved, another measure.
+fn readings(written: &WrittenRate) -> Vec<(WrittenRate, &'static str)> {
+    let with = |value: f64, amount: AmountUnit, area: AreaUnit| WrittenRate {
+        value,
+        unit: RateUnit { amount, area },
+        of: written.of.clone(),
+    };
+    let RateUnit { amount, area } = written.unit;
+    let areas = [
+        (AreaUnit::Acre, "per acre"),
+        (AreaUnit::Hectare, "per hectare"),
+        (AreaUnit::ThousandSquareFeet, "per 1000 sq ft"),
+        (AreaUnit::HundredSquareMetres, "per 100 m2"),
+    ];
+    let points = [
+        (10.0, "the point one place off"),
+        (100.0, "the point two places off, a factor of 100"),
+        (1000.0, "the point three places off"),
+    ];
+    let measures = [AmountUnit::FluidOunce, AmountUnit::Millilitre, AmountUnit::Gram];
+    let mut readings = Vec::new();
+    for (other, slip) in areas {
+        if other != area {
+            readings.push((with(written.value, amount, other), slip));
+        }
+    }
+    for (factor, slip) in points {
+        readings.push((with(written.value / factor, amount, area), slip));
+    }
+    for other in measures {
+        if other != amount {
+            readings.push((with(written.value, other, area), "another measure"));
+        }
+    }
+    readings
+}

@@ -1,0 +1,103 @@
+//! Why a zone is skipped rather than guessed at, and what its reader is told: the reason,
+//! and what is in print for that grass, so that the label can be read with the figures in
+//! mind. The figures are never dosed.
+
+use turfplat_units::Area;
+
+use crate::chosen::ChosenProduct;
+use crate::names::{close, either};
+use crate::product::Product;
+use crate::species::{Species, all_species};
+use crate::zone::ZoneToTreat;
+
+/// A zone that gets nothing, and why.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Skipped {
+    /// Its place in the list of zones, from 0.
+    pub index: usize,
+    /// Its name.
+    pub zone: String,
+    /// Why it gets nothing.
+    pub reason: String,
+    /// What to do about it, and what is published.
+    pub advice: String,
+}
+
+/// Why `zone` gets none of `products`; `None` where it is treated.
+pub(crate) fn skip(
+    index: usize,
+    zone: &ZoneToTreat,
+    products: &[ChosenProduct],
+) -> Option<Skipped> {
+    let skipped = |reason: String, advice: String| {
+        Some(Skipped { index, zone: zone.name.clone(), reason, advice })
+    };
+    if zone.area <= Area::ZERO {
+        return skipped(
+            "nothing left to treat".into(),
+            "what is kept out and its setbacks take the whole zone; treat it by hand or not at all"
+                .into(),
+        );
+    }
+    if let Some(name) = zone.unlisted_species.first() {
+        let names = all_species().iter().map(|species| species.common_name.as_str());
+        let advice = match close(name, names).as_slice() {
+            [] => "write an id or name from the species list".into(),
+            near => format!("write an id or name from the species list, such as {}", either(near)),
+        };
+        return skipped(format!("species {name:?} is not listed"), advice);
+    }
+    if zone.species.is_empty() {
+        return skipped(
+            "its species is not given".into(),
+            "say on the map or in the job which grass grows here: the rate depends on it".into(),
+        );
+    }
+    for chosen in products {
+        let unfit = chosen.product.unfit.iter().find(|unfit| unfit.condition == zone.condition);
+        if let Some(unfit) = unfit {
+            return skipped(
+                format!("turf is {}, which is unfit for {}", zone.condition, chosen.product.name),
+                format!("{} ({}: {})", unfit.because, unfit.basis, unfit.provenance),
+            );
+        }
+    }
+    for chosen in products {
+        let name = &chosen.product.name;
+        let advice = || published(&chosen.product, &zone.species);
+        if chosen.label_checked.is_none() {
+            let reason = format!("{name}: no label-checked rate; only a label doses");
+            return skipped(reason, advice());
+        }
+        let without = zone.species.iter().find(|species| chosen.rates.of(species).is_none());
+        if let Some(species) = without {
+            let stand = if zone.species.len() > 1 { ", so the mixed stand gets none" } else { "" };
+            return skipped(
+                format!("{name}: no label-checked rate for {}{stand}", species.common_name),
+                advice(),
+            );
+        }
+    }
+    None
+}
+
+/// What is in print of `product` for each of `species`, and what to do with it.
+fn published(product: &Product, species: &[&'static Species]) -> String {
+    let mut sentences: Vec<String> = species
+        .iter()
+        .map(|species| {
+            let found: Vec<String> =
+                product.published_for(species).map(ToString::to_string).collect();
+            let name = &species.common_name;
+            if found.is_empty() {
+                format!("nothing published is known here for {name}")
+            } else {
+                format!("published for {name}: {}", found.join("; "))
+            }
+        })
+        .collect();
+    sentences.push(
+        "take the rate for this grass from your label and add label_checked with the date".into(),
+    );
+    sentences.join("; ")
+}

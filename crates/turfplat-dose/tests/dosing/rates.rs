@@ -1,0 +1,145 @@
+//! Rates of part of a product, ounces, and rates that cannot be meant.
+
+use turfplat_dose::{Product, find_product};
+
+use crate::world::{fertilizer, plain, rate_of, regulator, written};
+
+fn refusal(product: &Product, text: &str) -> String {
+    product.rate_of(&written(text)).unwrap_err().to_string()
+}
+
+#[test]
+fn rates_of_active_ingredient_agree_with_the_figures_in_print() {
+    #[rustfmt::skip]
+    let table = [
+        // a.i., fl oz/1000 sq ft of a 1 lb/gal liquid as printed, half its last digit, source
+        ("0.104 kg a.i./ha",  0.27, 2e-2, "Totten, Toler, McCarty 2006 (prints 0.27; exact 0.279)"),
+        ("0.096 kg a.i./ha",  0.25, 1e-2, "Brosnan et al. 2010 (prints 0.25; exact 0.252)"),
+        ("0.29 kg a.i./ha",   0.76, 5e-3, "Gardner & Wherley 2005"),
+        ("1 lb a.i./A",       128.0 / 43.56, 1e-12, "worked by hand: 1 gal = 128 fl oz on 43.56 × 1000 sq ft"),
+    ];
+    for (text, printed, tolerance, source) in table {
+        // The last row is above all that is in print, so the conversion alone is asked.
+        let product = Product { rates: Vec::new(), ..regulator() };
+        let ours = rate_of(product.rate_of(&written(text)).unwrap(), "1 fl oz/1000 sq ft");
+        assert!((ours - printed).abs() <= tolerance, "{text}: {ours} ≠ {printed}, {source}");
+    }
+}
+
+#[test]
+fn a_bare_ounce_is_weight_only_where_nothing_else_can_be_meant() {
+    let urea = find_product("urea-46-0-0").unwrap();
+    let pounds = rate_of(urea.rate_of(&written("16 oz/1000 sq ft")).unwrap(), "1 lb/1000 sq ft");
+    assert!((pounds - 1.0).abs() < 1e-12);
+    assert_eq!(
+        refusal(&regulator(), "0.25 oz/1000 sq ft"),
+        "rate \"0.25 oz/1000 sq ft\" of trinexapac-ethyl-1-ec: \"oz\" of a liquid may mean \
+         0.25 fl oz/1000 sq ft (volume) or 0.25 oz wt/1000 sq ft (weight); write the one that \
+         the label means"
+    );
+}
+
+#[test]
+fn a_liquid_by_weight_needs_its_density() {
+    let liquid = plain("liquid", "liquid");
+    assert_eq!(
+        refusal(&liquid, "9 lb/A"),
+        "rate \"9 lb/A\" of liquid: a liquid is measured by volume, and its density is not \
+         given; add density to the product file, such as \"9.1 lb/gal\", or write the rate by volume"
+    );
+    let feed = Product::from_toml(
+        "id = \"feed\"\nname = \"feed\"\nclass = \"fertilizer\"\nform = \"liquid\"\n\
+         formulation = \"liquid fertilizer\"\ndensity = \"10 lb/gal\"\n\
+         [analysis]\nn = \"20 %\"\np2o5 = 0\nk2o = 0\n",
+    )
+    .unwrap();
+    // Worked by hand: 1 lb N is 5 lb of product is half a gallon.
+    let gallons = rate_of(feed.rate_of(&written("1 lb N/M")).unwrap(), "1 gal/1000 sq ft");
+    assert!((gallons - 0.5).abs() < 1e-12);
+}
+
+#[test]
+fn what_a_product_file_leaves_out_is_asked_for() {
+    for (product, text, message) in [
+        (
+            plain("dry", "dry soluble"),
+            "2 lb a.i./A",
+            "rate \"2 lb a.i./A\" of dry: its content of active ingredient is not given; add \
+             content to the product file or write the rate of product",
+        ),
+        (
+            plain("dry", "dry soluble"),
+            "1 lb N/M",
+            "rate \"1 lb N/1000 sq ft\" of dry: its analysis is not given; add [analysis] to the \
+             product file or write the rate of product",
+        ),
+        (
+            fertilizer("0-0-22"),
+            "1 lb N/M",
+            "rate \"1 lb N/1000 sq ft\" of grade-0-0-22: there is no N in 0-0-22; choose another \
+             product or write the rate of product",
+        ),
+        (
+            fertilizer("24-2-12"),
+            "3 cups/M",
+            "rate \"3 cup/1000 sq ft\" of grade-24-2-12: a granule product is weighed; write the \
+             rate in lb, oz wt, g or kg",
+        ),
+        (
+            regulator(),
+            "1 fl oz a.i./A",
+            "rate \"1 fl oz a.i./A\" of trinexapac-ethyl-1-ec: an active ingredient or nutrient \
+             is counted by weight; write it in lb, oz wt, g or kg, or write the rate of product",
+        ),
+        (
+            regulator(),
+            "0 fl oz/M",
+            "rate of trinexapac-ethyl-1-ec is zero; leave the product or the species out instead",
+        ),
+    ] {
+        assert_eq!(refusal(&product, text), message);
+    }
+}
+
+#[test]
+fn a_rate_that_cannot_be_meant_is_answered_with_the_likely_slip() {
+    // Five times the highest in print is still taken as meant.
+    assert!(regulator().rate_of(&written("3.8 fl oz/1000 sq ft")).is_ok());
+    for (text, message) in [
+        (
+            "29 kg a.i./ha",
+            "rate 29 kg a.i./ha of trinexapac-ethyl-1-ec is 100 times the highest published, \
+             0.76 fl oz/1000 sq ft for tall fescue (Gardner & Wherley, HortTechnology 2005); \
+             perhaps 0.29 kg a.i./ha (the point two places off, a factor of 100) was meant: \
+             check the label and write the rate with its unit",
+        ),
+        (
+            "11 fl oz/1000 sq ft",
+            "rate 11 fl oz/1000 sq ft of trinexapac-ethyl-1-ec is 14 times the highest \
+             published, 0.76 fl oz/1000 sq ft for tall fescue (Gardner & Wherley, HortTechnology \
+             2005); perhaps 11 fl oz/A (per acre) or 11 mL/1000 sq ft (another measure) was \
+             meant: check the label and write the rate with its unit",
+        ),
+    ] {
+        assert_eq!(refusal(&regulator(), text), message);
+    }
+    let acre = refusal(&regulator(), "325 mL/m2");
+    assert!(acre.contains("perhaps 325 mL/A (per acre)"), "{acre}");
+    let nitrogen = refusal(find_product("urea-46-0-0").unwrap(), "43 lb N/M");
+    assert!(nitrogen.contains("perhaps 43 lb N/A (per acre)"), "{nitrogen}");
+}
+
+#[test]
+fn a_rate_above_the_cap_of_the_label_is_refused() {
+    let text = "id = \"capped\"\nname = \"capped\"\nclass = \"fertilizer\"\nform = \"granule\"\n\
+                formulation = \"granule\"\n[analysis]\nn = 46\np2o5 = 0\nk2o = 0\n\
+                [limits.max_per_application]\nlimit = \"0.9 lb N/1000 sq ft\"\n\
+                source = \"Md. Code Agric. 6-224\"\n";
+    let product = Product::from_toml(text).unwrap();
+    assert!(product.rate_of(&written("0.9 lb N/M")).is_ok());
+    assert_eq!(
+        refusal(&product, "2 lb/M"),
+        "rate 2 lb/1000 sq ft of capped is above the most allowed at once, 0.9 lb N/1000 sq ft \
+         (Md. Code Agric. 6-224); lower the rate"
+    );
+}

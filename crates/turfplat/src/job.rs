@@ -1,0 +1,368 @@
+use std::collections::BTreeMap;
+use std::io;
+
+use turfplat_dose::{
+    ChosenProduct, DoseError, Equipment, EquipmentKind, Product, RateChoice, Reduction, Species,
+    check_jurisdictions, find_product, find_species,
+};
+use turfplat_map::{Kind, PropertyMap};
+use turfplat_units::{Amount, Length, Rate, UnitError, WrittenAmount, WrittenRate};
+
+use crate::job_file::{ApplicationTable, EquipmentTable, JobFile, ProductTable};
+use crate::setbacks::ByKind;
+
+/// Why a job cannot be done, and what to change in its file.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+#[allow(missing_docs)] // The field names say it.
+pub enum JobError {
+    /// Not TOML, or keys that a job does not have. The reason shows the line.
+    #[error("{file}: not a job file: {reason}")]
+    NotAJob { file: String, reason: String },
+
+    #[error("{file}: no [[application]]; a plan needs one with its product, rate and equipment")]
+    NoApplication { file: String },
+
+    #[error("{file}: two applications are named {name:?}; give each its own name")]
+    SameApplication { file: String, name: String },
+
+    #[error(
+        "{file}: application {application:?} has no [[application.product]]; say what goes on and at which rate"
+    )]
+    NoProduct { file: String, application: String },
+
+    #[error(
+        "{file}: application {application:?} uses equipment {name:?}, which has no [equipment.{name}] (there is: {known})"
+    )]
+    NoEquipment { file: String, application: String, name: String, known: String },
+
+    #[error("{file}: {key}: {source}")]
+    Unit { file: String, key: String, source: UnitError },
+
+    #[error("{file}: {key}: {source}")]
+    Dose { file: String, key: String, source: Box<DoseError> },
+
+    #[error("{file}: {key}: {word:?} is not known; use one of: {known}")]
+    UnknownWord { file: String, key: String, word: String, known: String },
+
+    #[error("{file}: {key}: has both rate and rates; keep one")]
+    RateAndRates { file: String, key: String },
+
+    #[error("{file}: {key}: cannot read product file {path}: {reason}")]
+    ProductFile { file: String, key: String, path: String, reason: io::Error },
+
+    #[error(
+        "{file}: {key} names zone {zone:?}, which is nowhere on the map (zones there: {known})"
+    )]
+    UnknownZone { file: String, key: String, zone: String, known: String },
+}
+
+impl JobError {
+    /// True where the file is no job at all, rather than a job that is refused.
+    pub fn is_unreadable(&self) -> bool {
+        matches!(self, JobError::NotAJob { .. })
+    }
+}
+
+/// What is to be done, with all texts read and all names resolved.
+#[derive(Clone, Debug)]
+pub struct Job {
+    /// The file's name, for messages.
+    pub file: String,
+    /// Name of the property, for titles.
+    pub name: Option<String>,
+    /// Of zones of which neither the map nor the job speaks.
+    pub default_species: Vec<&'static Species>,
+    /// By zone name.
+    pub species: BTreeMap<String, Vec<&'static Species>>,
+    /// Ids of the places whose rules apply.
+    pub jurisdictions: Vec<String>,
+    /// Applied for hire.
+    pub hired: bool,
+    /// Own distances by kind, compared with all others.
+    pub setbacks: ByKind,
+    /// In file order.
+    pub applications: Vec<Application>,
+}
+
+/// One trip that puts one product or tank mix on some zones.
+#[derive(Clone, Debug)]
+pub struct Application {
+    /// Its name, unique in the job.
+    pub name: String,
+    /// With what.
+    pub equipment: Equipment,
+    /// Names of its zones; `None` is every zone.
+    pub zones: Option<Vec<String>>,
+    /// The tank mix.
+    pub products: Vec<ApplicationProduct>,
+}
+
+/// A product of an application.
+#[derive(Clone, Debug)]
+pub struct ApplicationProduct {
+    /// The product with its rates.
+    pub chosen: ChosenProduct,
+}
+
+impl Job {
+    /// Reads a job file; `load` gives the text of a product file by the path in the job.
+    ///
+    /// # Errors
+    ///
+    /// [`JobError`]: the first thing that cannot be used, with its key and the cure.
+    pub fn read(
+        file: &str,
+        text: &str,
+        load: &dyn Fn(&str) -> io::Result<String>,
+    ) -> Result<Job, JobError> {
+        let table: JobFile = toml::from_str(text)
+            .map_err(|error| JobError::NotAJob { file: file.into(), reason: error.to_string() })?;
+        let reader = Reader { file, load };
+        let mut equipment = BTreeMap::new();
+        for (name, table) in table.equipment {
+            let read = reader.equipment(&name, table)?;
+            equipment.insert(name, read);
+        }
+        if table.application.is_empty() {
+            return Err(JobError::NoApplication { file: file.into() });
+        }
+        let mut applications: Vec<Application> = Vec::new();
+        for table in table.application {
+            if applications
+                .iter()
+                .any(|earlier| earlier.name.to_lowercase() == table.name.to_lowercase())
+            {
+                return Err(JobError::SameApplication { file: file.into(), name: table.name });
+            }
+            applications.push(reader.application(table, &equipment)?);
+        }
+        let site = table.site;
+        let default_species = site
+            .default_species
+            .map(|words| reader.species("site.default_species", words.parted()));
+        let jurisdictions = check_jurisdictions(&site.jurisdiction.into_vec())
+            .map_err(|error| reader.dose("site.jurisdiction", error))?;
+        let species = site
+            .species
+            .into_iter()
+            .map(|(zone, words)| {
+                Ok((
+                    zone.clone(),
+                    reader.species(&format!("site.species.{zone:?}"), words.parted())?,
+                ))
+            })
+            .collect::<Result<_, JobError>>()?;
+        Ok(Job {
+            file: file.to_owned(),
+            name: site.name,
+            default_species: default_species.transpose()?.unwrap_or_default(),
+            species,
+            jurisdictions,
+            hired: site.hired,
+            setbacks: reader.setbacks(table.setbacks)?,
+            applications,
+        })
+    }
+
+    /// Refuses names of zones that are nowhere on the map: a slip there would leave turf out unseen.
+    pub(crate) fn check_zones(&self, map: &PropertyMap) -> Result<(), JobError> {
+        let zones: Vec<&str> = map
+            .features
+            .iter()
+            .filter(|feature| feature.kind == Kind::Turf)
+            .map(|zone| zone.name.as_str())
+            .collect();
+        let of_site = self.species.keys().map(|zone| (zone, "site.species".to_owned()));
+        let of_applications = self.applications.iter().flat_map(|application| {
+            let key = format!("application {:?}", application.name);
+            application.zones.iter().flatten().map(move |zone| (zone, key.clone()))
+        });
+        for (zone, key) in of_site.chain(of_applications) {
+            if !zones.contains(&zone.as_str()) {
+                let mut known: Vec<&str> = zones.iter().copied().take(12).collect();
+                if zones.len() > known.len() {
+                    known.push("…");
+                }
+                let known = known.join(", ");
+                return Err(JobError::UnknownZone {
+                    file: self.file.clone(),
+                    key,
+                    zone: zone.clone(),
+                    known,
+                });
+            }
+        }
+        Ok(())
+    }
+}
+
+struct Reader<'a> {
+    file: &'a str,
+    load: &'a dyn Fn(&str) -> io::Result<String>,
+}
+
+impl Reader<'_> {
+    fn dose(&self, key: impl Into<String>, source: DoseError) -> JobError {
+        JobError::Dose { file: self.file.into(), key: key.into(), source: Box::new(source) }
+    }
+
+    fn unit(&self, key: impl Into<String>, source: UnitError) -> JobError {
+        JobError::Unit { file: self.file.into(), key: key.into(), source }
+    }
+
+    fn unknown(&self, key: impl Into<String>, word: &str, known: impl Into<String>) -> JobError {
+        JobError::UnknownWord {
+            file: self.file.into(),
+            key: key.into(),
+            word: word.into(),
+            known: known.into(),
+        }
+    }
+
+    fn species(&self, key: &str, names: Vec<String>) -> Result<Vec<&'static Species>, JobError> {
+        names.iter().map(|name| find_species(name).map_err(|error| self.dose(key, error))).collect()
+    }
+
+    fn setbacks(&self, table: BTreeMap<String, String>) -> Result<ByKind, JobError> {
+        let mut setbacks = ByKind::new();
+        for (word, distance) in table {
+            let key = format!("setbacks.{word}");
+            let kind = word
+                .parse()
+                .ok()
+                .filter(|kind| !matches!(kind, Kind::Turf | Kind::Parcel | Kind::MixSite));
+            let kind: Kind = kind.ok_or_else(|| self.unknown(&key, &word, hazard_kinds()))?;
+            let distance: Length = distance.parse().map_err(|error| self.unit(&key, error))?;
+            setbacks.insert(kind, distance);
+        }
+        Ok(setbacks)
+    }
+
+    fn equipment(&self, name: &str, table: EquipmentTable) -> Result<Equipment, JobError> {
+        let key = |part: &str| format!("equipment.{name}.{part}");
+        let kind: EquipmentKind = table
+            .kind
+            .parse()
+            .map_err(|()| self.unknown(key("kind"), &table.kind, EquipmentKind::KNOWN))?;
+        let amount = |part: &str, text: Option<String>| -> Result<Option<Amount>, JobError> {
+            text.map(|text| {
+                let written: WrittenAmount =
+                    text.parse().map_err(|error| self.unit(key(part), error))?;
+                written.amount().map_err(|error| self.unit(key(part), error))
+            })
+            .transpose()
+        };
+        let spray_volume = table
+            .spray_volume
+            .map(|text| {
+                let written: WrittenRate =
+                    text.parse().map_err(|error| self.unit(key("spray_volume"), error))?;
+                written.rate().map_err(|error| self.unit(key("spray_volume"), error))
+            })
+            .transpose()?;
+        let means = table.reduces.into_vec();
+        let reduces = means
+            .iter()
+            .map(|means| {
+                means.parse().map_err(|()| self.unknown(key("reduces"), means, Reduction::KNOWN))
+            })
+            .collect::<Result<Vec<Reduction>, _>>()?;
+        Ok(Equipment {
+            name: name.to_owned(),
+            kind,
+            tank: amount("tank", table.tank)?,
+            spray_volume,
+            smallest_measure: amount("smallest_measure", table.smallest_measure)?,
+            reduces,
+        })
+    }
+
+    fn application(
+        &self,
+        table: ApplicationTable,
+        equipment: &BTreeMap<String, Equipment>,
+    ) -> Result<Application, JobError> {
+        let Some(equipment) = equipment.get(&table.equipment) else {
+            let known: Vec<&str> = equipment.keys().map(String::as_str).collect();
+            let known = if known.is_empty() { "none".to_owned() } else { known.join(", ") };
+            return Err(JobError::NoEquipment {
+                file: self.file.into(),
+                application: table.name,
+                name: table.equipment,
+                known,
+            });
+        };
+        if table.product.is_empty() {
+            return Err(JobError::NoProduct { file: self.file.into(), application: table.name });
+        }
+        let products = table
+            .product
+            .into_iter()
+            .map(|product| self.product(&table.name, product))
+            .collect::<Result<_, _>>()?;
+        let zones = table.zones.map(|words| words.into_vec());
+        Ok(Application { name: table.name, equipment: equipment.clone(), zones, products })
+    }
+
+    fn product(
+        &self,
+        application: &str,
+        table: ProductTable,
+    ) -> Result<ApplicationProduct, JobError> {
+        let key = |part: &str| {
+            format!("application {application:?}, product {:?}, {part}", table.product)
+        };
+        let product = self.find_product(&table.product, &key("product"))?;
+        let rate = |text: &str, part: &str| -> Result<Rate, JobError> {
+            let written: WrittenRate = text.parse().map_err(|error| self.unit(key(part), error))?;
+            product.rate_of(&written).map_err(|error| self.dose(key(part), error))
+        };
+        let label_checked = table.label_checked.map(crate::job_file::Date::into_text);
+        let rates = match (&table.rate, &table.rates) {
+            (Some(_), Some(_)) => {
+                return Err(JobError::RateAndRates { file: self.file.into(), key: key("rate") });
+            }
+            (Some(text), None) => RateChoice::One(rate(text, "rate")?),
+            (None, Some(by_species)) => {
+                let mut rates = BTreeMap::new();
+                for (name, text) in by_species {
+                    let part = format!("rates.{name:?}");
+                    let species =
+                        find_species(name).map_err(|error| self.dose(key(&part), error))?;
+                    rates.insert(species.id.clone(), rate(text, &part)?);
+                }
+                RateChoice::BySpecies(rates)
+            }
+            (None, None) => {
+                let mut chosen = ChosenProduct::at_its_label_rates(product)
+                    .map_err(|error| self.dose(key("rate"), error))?;
+                chosen.label_checked = label_checked.or(chosen.label_checked);
+                return Ok(ApplicationProduct { chosen });
+            }
+        };
+        Ok(ApplicationProduct { chosen: ChosenProduct { product, rates, label_checked } })
+    }
+
+    fn find_product(&self, name: &str, key: &str) -> Result<Product, JobError> {
+        if name.ends_with(".toml") {
+            let text = (self.load)(name).map_err(|reason| JobError::ProductFile {
+                file: self.file.into(),
+                key: key.into(),
+                path: name.into(),
+                reason,
+            })?;
+            return Product::from_toml(&text)
+                .map_err(|error| self.dose(format!("{key} ({name})"), error));
+        }
+        find_product(name).cloned().map_err(|error| self.dose(key, error))
+    }
+}
+
+/// The kinds that a setback can be kept from, for messages.
+pub(crate) fn hazard_kinds() -> String {
+    let kinds = Kind::ALL
+        .into_iter()
+        .filter(|kind| !matches!(kind, Kind::Turf | Kind::Parcel | Kind::MixSite));
+    kinds.map(Kind::name).collect::<Vec<_>>().join(", ")
+}

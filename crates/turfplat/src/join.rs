@@ -1,0 +1,70 @@
+//! Why map and job are joined here and once: what a zone's grass is may stand on the map, in
+//! the job by zone, or in the job for all; later rooms see the answer only.
+
+use turfplat_dose::{Condition, Species, ZoneToTreat, find_species};
+use turfplat_map::Feature;
+use turfplat_units::Area;
+
+use crate::finding::Finding;
+use crate::job::Job;
+
+/// The grasses of a zone, as far as they are listed.
+pub(crate) struct Grass {
+    pub(crate) species: Vec<&'static Species>,
+    pub(crate) unlisted: Vec<String>,
+}
+
+/// What grows in a zone: the job's word for it by name, else the map's, else the job's default.
+pub(crate) fn grass(zone: &Feature, job: &Job, findings: &mut Vec<Finding>) -> Grass {
+    let mut of_map = Grass { species: Vec::new(), unlisted: Vec::new() };
+    for name in &zone.species {
+        match find_species(name) {
+            Ok(species) => of_map.species.push(species),
+            Err(_) => of_map.unlisted.push(name.clone()),
+        }
+    }
+    if let Some(species) = job.species.get(&zone.name) {
+        let says_otherwise =
+            !zone.species.is_empty() && (of_map.species != *species || !of_map.unlisted.is_empty());
+        if says_otherwise {
+            let message = format!(
+                "species is {:?} on the map and {:?} in the job; the job's was taken",
+                zone.species.join(", "),
+                names(species)
+            );
+            findings.push(Finding::of(zone, "species-differs", message, 0.0));
+        }
+        return Grass { species: species.clone(), unlisted: Vec::new() };
+    }
+    if zone.species.is_empty() {
+        return Grass { species: job.default_species.clone(), unlisted: Vec::new() };
+    }
+    of_map
+}
+
+fn names(species: &[&'static Species]) -> String {
+    species.iter().map(|species| species.id.as_str()).collect::<Vec<_>>().join(", ")
+}
+
+/// The zone as the dose sees it.
+pub(crate) fn to_treat(zone: &Feature, grass: &Grass, area: Area) -> ZoneToTreat {
+    ZoneToTreat {
+        name: zone.name.clone(),
+        area,
+        species: grass.species.clone(),
+        unlisted_species: grass.unlisted.clone(),
+        condition: condition(zone.condition),
+    }
+}
+
+fn condition(of_map: turfplat_map::Condition) -> Condition {
+    use turfplat_map::Condition as OfMap;
+    match of_map {
+        OfMap::Good => Condition::Good,
+        OfMap::Thin => Condition::Thin,
+        OfMap::Stressed => Condition::Stressed,
+        OfMap::Dormant => Condition::Dormant,
+        OfMap::New => Condition::New,
+        OfMap::Greening => Condition::Greening,
+    }
+}

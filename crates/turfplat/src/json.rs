@@ -1,0 +1,162 @@
+//! Why the documents are built here and not in the command: other programs rely on their
+//! keys, and the page and the command must print the same. Full precision; units stand in
+//! the key or beside the value.
+
+use serde_json::{Value, json};
+use turfplat_dose::{Batch, Load};
+use turfplat_units::{Amount, AmountUnit, Rate, UnitSystem};
+
+use crate::finding::Finding;
+use crate::plan::{ApplicationPlan, PropertyPlan, TreatedZone};
+use crate::plat::{Loss, Plat, PlatZone};
+use crate::print::Print;
+
+/// The document of `measure`.
+pub fn measure_json(plats: &[Plat<'_>]) -> Value {
+    json!({ "properties": plats.iter().map(plat_json).collect::<Vec<_>>() })
+}
+
+/// One property of it.
+pub fn plat_json(plat: &Plat<'_>) -> Value {
+    let centre = plat.centre();
+    json!({
+        "property": plat.property,
+        "crs": if centre.is_some() { "EPSG:4326" } else { "plane" },
+        "centre": centre.map(|centre| [centre.x, centre.y]),
+        "zones": plat.zones.iter().map(zone).collect::<Vec<_>>(),
+        "gross_area_m2": plat.gross().square_metres(),
+        "net_area_m2": plat.net().square_metres(),
+        "without_setback": plat.without_setback.iter().map(|feature| json!({ "kind": feature.kind.name(), "feature": feature.name })).collect::<Vec<_>>(),
+        "findings": findings(&plat.findings),
+    })
+}
+
+fn zone(zone: &PlatZone) -> Value {
+    json!({
+        "name": zone.name,
+        "species": zone.species,
+        "gross_area_m2": zone.gross.square_metres(),
+        "net_area_m2": zone.net.square_metres(),
+        "net_area_sd_m2": null,
+        "perimeter_m": zone.perimeter.metres(),
+        "lost": losses(&zone.lost),
+    })
+}
+
+fn losses(lost: &[Loss]) -> Value {
+    lost.iter().map(|loss| json!({ "to": loss.to, "area_m2": loss.area.square_metres() })).collect()
+}
+
+fn findings(findings: &[Finding]) -> Value {
+    let finding = |finding: &Finding| json!({ "code": finding.code, "feature": finding.feature, "message": finding.message, "area_m2": finding.area_m2 });
+    findings.iter().map(finding).collect()
+}
+
+/// The document of `plan`.
+pub fn plan_json(plans: &[PropertyPlan<'_>], units: UnitSystem) -> Value {
+    json!({ "properties": plans.iter().map(|plan| property_plan_json(plan, units)).collect::<Vec<_>>() })
+}
+
+/// One property of it.
+pub fn property_plan_json(plan: &PropertyPlan<'_>, units: UnitSystem) -> Value {
+    json!({
+        "property": plan.property,
+        "zones": plan.zones.iter().map(zone).collect::<Vec<_>>(),
+        "applications": plan.applications.iter().map(|one| application(one, units)).collect::<Vec<_>>(),
+        "findings": findings(&plan.findings),
+        "cautions": plan.cautions,
+    })
+}
+
+fn application(plan: &ApplicationPlan<'_>, units: UnitSystem) -> Value {
+    let ids: Vec<&str> = plan.products.iter().map(|product| product.id.as_str()).collect();
+    let totals = ids
+        .iter()
+        .zip(&plan.totals)
+        .map(|(id, total)| json!({ "product": id, "amount": product_amount(*total, units) }));
+    let skipped = plan.skipped.iter().map(|skipped| json!({ "zone": skipped.zone, "reason": skipped.reason, "advice": skipped.advice }));
+    json!({
+        "name": plan.name,
+        "products": ids,
+        "equipment": plan.equipment.name,
+        "zones": plan.zones.iter().map(|zone| treated(zone, units)).collect::<Vec<_>>(),
+        "skipped": skipped.collect::<Vec<_>>(),
+        "totals": totals.collect::<Vec<_>>(),
+        "spray_volume": spray(plan.spray_volume, units),
+        "water": spray(plan.water, units),
+        "batches": plan.batches.iter().map(|one| batch(one, units)).collect::<Vec<_>>(),
+        "without_setback": plan.without_setback,
+    })
+}
+
+fn treated(zone: &TreatedZone, units: UnitSystem) -> Value {
+    let products = zone.products.iter().map(|dosed| {
+        json!({
+            "product": dosed.product,
+            "rate": rate(dosed.rate, Print(units).product_unit(dosed.amount), units),
+            "rate_basis": "label",
+            "amount": product_amount(dosed.amount, units),
+        })
+    });
+    let setbacks = zone.setbacks.iter().map(|setback| {
+        json!({
+            "to": setback.to.name(),
+            "feature": setback.feature,
+            "distance_m": setback.distance.metres(),
+            "rule": setback.rule,
+            "is_default": setback.is_default,
+        })
+    });
+    json!({
+        "zone": zone.zone,
+        "species": zone.species.iter().map(|species| species.id.as_str()).collect::<Vec<_>>(),
+        "treated_area_m2": zone.treated.square_metres(),
+        "lost": losses(&zone.lost),
+        "batch": zone.batch,
+        "spray_volume": spray(zone.spray_volume, units),
+        "products": products.collect::<Vec<_>>(),
+        "setbacks": setbacks.collect::<Vec<_>>(),
+    })
+}
+
+fn batch(batch: &Batch, units: UnitSystem) -> Value {
+    json!({ "batch": batch.number, "zones": batch.zones, "loads": batch.loads.iter().map(|one| load(one, units)).collect::<Vec<_>>() })
+}
+
+fn load(load: &Load, units: UnitSystem) -> Value {
+    let products = load.products.iter().map(|product| {
+        json!({
+            "product": product.product,
+            "amount": product_amount(product.exact, units),
+            "measure": product_amount(product.measured, units),
+            "rate_error": product.error,
+        })
+    });
+    let covers = load
+        .covers
+        .iter()
+        .map(|cover| json!({ "zone": cover.zone, "area_m2": cover.area.square_metres() }));
+    json!({
+        "load": load.number,
+        "spray_volume": spray(load.spray_volume, units),
+        "water": spray(load.water, units),
+        "products": products.collect::<Vec<_>>(),
+        "covers": covers.collect::<Vec<_>>(),
+    })
+}
+
+fn product_amount(amount: Amount, units: UnitSystem) -> Value {
+    let unit = Print(units).product_unit(amount);
+    json!({ "value": amount.in_unit(unit), "unit": unit.name() })
+}
+
+fn spray(volume: Option<Amount>, units: UnitSystem) -> Value {
+    let unit = Print(units).spray_unit();
+    volume
+        .map_or(Value::Null, |volume| json!({ "value": volume.in_unit(unit), "unit": unit.name() }))
+}
+
+fn rate(rate: Rate, amount: AmountUnit, units: UnitSystem) -> Value {
+    let unit = Print(units).rate_unit(amount);
+    json!({ "value": rate.in_unit(unit), "unit": unit.to_string() })
+}

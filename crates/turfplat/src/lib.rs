@@ -1,0 +1,46 @@
+//! From a property map and a job to treated areas, doses, loads and a spray map.
+//!
+//! ```no_run
+//! use turfplat::{Job, MapSource, MeasureOptions, PlanOptions};
+//!
+//! let bytes = std::fs::read("map.geojson")?;
+//! let map = turfplat::read_map(&[MapSource { name: "map.geojson".into(), bytes, crs: Default::default() }])?;
+//! for plat in turfplat::measure(&map, &MeasureOptions::default()) {
+//!     println!("{}: {:.1} m² net", plat.property, plat.net().square_metres());
+//! }
+//! let job = Job::read("job.toml", &std::fs::read_to_string("job.toml")?, &|path| std::fs::read_to_string(path))?;
+//! let planned = turfplat::plan(&map, &job, &PlanOptions::default())?;
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
+
+mod finding;
+mod job;
+mod job_file;
+mod join;
+mod json;
+mod neighbourhood;
+mod plan;
+mod plat;
+mod print;
+mod refusal;
+mod setbacks;
+mod site;
+mod spray_map;
+
+pub use finding::Finding;
+pub use job::{Application, ApplicationProduct, Job, JobError};
+pub use json::{measure_json, plan_json, plat_json, property_plan_json};
+pub use plan::{ApplicationPlan, AppliedSetback, PlanOptions, PropertyPlan, TreatedZone, plan};
+pub use plat::{Loss, MeasureOptions, Plat, PlatZone, measure};
+pub use print::Print;
+pub use refusal::{Refusal, refusals};
+pub use spray_map::spray_map;
+
+pub use turfplat_dose as dose;
+pub use turfplat_map::{
+    CoordinateSystem, Kind, MapError, PropertyMap, ReadError, Shape as MapShape,
+    Source as MapSource, feature_collection, read as read_map,
+};
+pub use turfplat_measure::{Ground, Plane};
+pub use turfplat_sheet as sheet;
+pub use turfplat_units as units;

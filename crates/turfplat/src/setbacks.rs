@@ -1,0 +1,111 @@
+//! Why setbacks are chosen apart from the map: a distance belongs to an application, its
+//! products, its equipment and the law of the place. The same pond keeps 25 ft from a growth
+//! regulator and 20 from a fertilizer.
+
+use std::collections::BTreeMap;
+
+use turfplat_dose::{Circumstances, Product, Reduction, Setback, governing};
+use turfplat_map::{Feature, Kind};
+use turfplat_units::Length;
+
+use crate::job::{Application, Job};
+
+/// Distances given by kind, such as `water = "30 ft"`.
+pub(crate) type ByKind = BTreeMap<Kind, Length>;
+
+/// Everything that may ask for a distance.
+pub(crate) struct SetbackSource<'a> {
+    job: Option<&'a Job>,
+    /// The mixes of the applications that count; empty where no product is known.
+    mixes: Vec<Mix<'a>>,
+    command: &'a ByKind,
+}
+
+struct Mix<'a> {
+    products: Vec<&'a Product>,
+    reduces: &'a [Reduction],
+}
+
+impl<'a> SetbackSource<'a> {
+    /// Without a job: the command line and the features themselves.
+    pub(crate) fn of_command(command: &'a ByKind) -> SetbackSource<'a> {
+        SetbackSource { job: None, mixes: Vec::new(), command }
+    }
+
+    /// For one application, or for the widest of several.
+    pub(crate) fn of_applications(
+        job: &'a Job,
+        applications: &[&'a Application],
+        command: &'a ByKind,
+    ) -> SetbackSource<'a> {
+        let mixes = applications
+            .iter()
+            .map(|application| Mix {
+                products: application
+                    .products
+                    .iter()
+                    .map(|chosen| &chosen.chosen.product)
+                    .collect(),
+                reduces: &application.equipment.reduces,
+            })
+            .collect();
+        SetbackSource { job: Some(job), mixes, command }
+    }
+
+    /// The distance to keep from `feature`, and who asks for it; `None` where nobody does.
+    pub(crate) fn of(&self, feature: &Feature) -> Option<Setback> {
+        if matches!(feature.kind, Kind::Turf | Kind::Parcel | Kind::MixSite) {
+            return None;
+        }
+        let command = self.command.get(&feature.kind).copied();
+        let Some(job) = self.job else {
+            let given = [
+                (command, "the distance on the command line"),
+                (feature.setback, "the feature's own distance"),
+            ];
+            return largest(given, feature.setback);
+        };
+        let job_distance = job.setbacks.get(&feature.kind).copied();
+        let of_mix = |mix: &Mix<'_>| {
+            governing(&Circumstances {
+                kind: feature.kind.name(),
+                products: &mix.products,
+                jurisdictions: &job.jurisdictions,
+                reduces: mix.reduces,
+                hired: job.hired,
+                veg_strip: feature.veg_strip,
+                own: feature.setback,
+                job: job_distance,
+                command,
+            })
+        };
+        self.mixes
+            .iter()
+            .filter_map(of_mix)
+            .reduce(|widest, other| if other.distance > widest.distance { other } else { widest })
+    }
+}
+
+fn largest<const N: usize>(
+    given: [(Option<Length>, &str); N],
+    own: Option<Length>,
+) -> Option<Setback> {
+    let spoken = given.into_iter().filter_map(|(distance, name)| Some((distance?, name)));
+    let (distance, name) =
+        spoken.reduce(|widest, other| if other.0 > widest.0 { other } else { widest })?;
+    Some(Setback {
+        distance,
+        rule: name.to_owned(),
+        is_default: false,
+        own_is_smaller: own.is_some_and(|own| own < distance),
+        spoken: Vec::new(),
+    })
+}
+
+/// How far from the feature's shape the ground is kept: a well's position may be off by its radius.
+pub(crate) fn kept_from(feature: &Feature, distance: Length) -> Length {
+    match feature.kind {
+        Kind::Well => distance + feature.radius.unwrap_or_default(),
+        _ => distance,
+    }
+}

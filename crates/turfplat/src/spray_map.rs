@@ -1,0 +1,280 @@
+//! Why texts are made here: the sheet prints the very numbers that it is handed, so rounding
+//! for print happens once, in one place, from the numbers of the plan.
+
+use geo::{Coord, MultiPolygon};
+use turfplat_dose::{Batch, Load};
+use turfplat_map::Kind;
+use turfplat_measure::{Shape, grown_outline};
+use turfplat_sheet as sheet;
+use turfplat_units::{Amount, Area, Length, UnitSystem};
+
+use crate::plan::{ApplicationPlan, PropertyPlan, TreatedZone};
+use crate::print::Print;
+use crate::setbacks::kept_from;
+use crate::site::Laid;
+
+/// A stream that is only a line is drawn this wide, so that it can be seen.
+const THIN_LINE_METRES: f64 = 0.15;
+
+/// The spray map of one application of a plan, ready to be drawn.
+///
+/// * `date` is printed as given; `None` leaves a line to fill in by hand.
+pub fn spray_map(
+    plan: &PropertyPlan<'_>,
+    application: &ApplicationPlan<'_>,
+    date: Option<&str>,
+    units: UnitSystem,
+) -> sheet::SprayMap {
+    let print = Printer { application, print: Print(units) };
+    sheet::SprayMap {
+        property: plan.property.clone(),
+        application: application.name.to_owned(),
+        products: application.products.iter().map(|product| product.name.clone()).collect(),
+        equipment: print.equipment(),
+        date: date.map(str::to_owned),
+        units,
+        zones: zones(plan, application, &print),
+        features: plan.site.features.iter().filter_map(feature).collect(),
+        strips: strips(plan, application, units),
+        marks: plan.site.features.iter().flat_map(marks).collect(),
+        lot: plan.site.lot(plan.id).map_or_else(|| MultiPolygon(Vec::new()), |lot| as_drawn(&lot)),
+        batches: application.batches.iter().map(|batch| print.batch(batch)).collect(),
+        totals: print.totals(),
+        notes: notes(application, units),
+        cautions: plan.cautions.clone(),
+    }
+}
+
+fn as_drawn(shape: &Shape) -> MultiPolygon<f64> {
+    grown_outline(shape, Length::ZERO).polygons().clone()
+}
+
+fn zones(
+    plan: &PropertyPlan<'_>,
+    application: &ApplicationPlan<'_>,
+    print: &Printer<'_, '_>,
+) -> Vec<sheet::Zone> {
+    let zone = |(index, laid): (usize, &Laid<'_>)| {
+        let drawn = as_drawn(&laid.shape);
+        let name = laid.feature.name.clone();
+        let member = application.members.iter().position(|(member, _)| *member == index);
+        let grasses = member.map(|member| &application.members[member].1);
+        let species = grasses
+            .map(|grasses| grasses.iter().map(|species| species.common_name.clone()).collect())
+            .unwrap_or_default();
+        match application.zones.iter().find(|zone| zone.index == index) {
+            Some(treated) => sheet::Zone {
+                name,
+                species,
+                treated: plan.outline(application, treated).polygons().clone(),
+                drawn,
+                area: treated.treated.print(print.print.0),
+                amounts: treated
+                    .products
+                    .iter()
+                    .map(|dosed| print.print.product(dosed.amount))
+                    .collect(),
+                batch: Some(treated.batch),
+                skipped: None,
+            },
+            None => {
+                let skipped = member.and_then(|member| {
+                    application.skipped.iter().find(|skipped| skipped.index == member)
+                });
+                let reason = skipped.map_or("not in this application", |skipped| &skipped.reason);
+                sheet::Zone {
+                    name,
+                    species,
+                    treated: MultiPolygon(Vec::new()),
+                    drawn,
+                    area: String::new(),
+                    amounts: Vec::new(),
+                    batch: None,
+                    skipped: Some(reason.to_owned()),
+                }
+            }
+        }
+    };
+    plan.site.zones.iter().enumerate().map(zone).collect()
+}
+
+fn feature(laid: &Laid<'_>) -> Option<sheet::Feature> {
+    let kind = match laid.feature.kind {
+        Kind::Building => sheet::Kind::Building,
+        Kind::Hardscape => sheet::Kind::Hardscape,
+        Kind::Water => sheet::Kind::Water,
+        Kind::Bed => sheet::Kind::Bed,
+        Kind::Garden => sheet::Kind::Garden,
+        Kind::Play => sheet::Kind::Play,
+        Kind::Apiary => sheet::Kind::Apiary,
+        Kind::KeepOut => sheet::Kind::KeepOut,
+        Kind::Drain => sheet::Kind::Drain,
+        Kind::VegStrip => sheet::Kind::VegStrip,
+        Kind::Turf | Kind::Well | Kind::MixSite | Kind::Parcel => return None,
+    };
+    let mut shape = as_drawn(&laid.shape);
+    if shape.0.is_empty() && !laid.feature.outline.lines.is_empty() {
+        let thin = Length::from_metres(THIN_LINE_METRES).unwrap_or_default();
+        shape = grown_outline(&laid.shape, thin).polygons().clone();
+    }
+    // A name that was made up for want of one is no news on paper.
+    let made_up = laid.feature.name.starts_with(&format!("{} ", laid.feature.kind));
+    let name = if made_up { String::new() } else { laid.feature.name.clone() };
+    (!shape.0.is_empty()).then_some(sheet::Feature { kind, name, shape })
+}
+
+fn marks<'l>(laid: &'l Laid<'_>) -> impl Iterator<Item = sheet::Mark> + 'l {
+    let kind = match laid.feature.kind {
+        Kind::Well => Some(sheet::MarkKind::Well),
+        Kind::Drain => Some(sheet::MarkKind::Drain),
+        Kind::Apiary => Some(sheet::MarkKind::Apiary),
+        Kind::MixSite => Some(sheet::MarkKind::MixSite),
+        _ => None,
+    };
+    let places = kind.map(|kind| {
+        let mark = move |Coord { x, y }: Coord<f64>| sheet::Mark {
+            kind,
+            name: laid.feature.name.clone(),
+            x,
+            y,
+        };
+        laid.shape.points().into_iter().map(mark)
+    });
+    places.into_iter().flatten()
+}
+
+fn strips(
+    plan: &PropertyPlan<'_>,
+    application: &ApplicationPlan<'_>,
+    units: UnitSystem,
+) -> Vec<sheet::Strip> {
+    let strips =
+        plan.site.features.iter().zip(&application.setbacks).filter_map(|(laid, setback)| {
+            let setback = setback.as_ref().filter(|setback| setback.distance > Length::ZERO)?;
+            let mut distance = setback.distance.print(units);
+            if laid.feature.kind == Kind::Well
+                && let Some(off) = laid.feature.radius
+            {
+                distance = format!("{distance} + {} uncertain", off.print(units));
+            }
+            let shape = grown_outline(&laid.shape, kept_from(laid.feature, setback.distance))
+                .polygons()
+                .clone();
+            Some(sheet::Strip { to: laid.feature.kind.name().to_owned(), distance, shape })
+        });
+    strips.collect()
+}
+
+/// What a reader must know of setbacks that nobody chose, zone by zone.
+fn notes(application: &ApplicationPlan<'_>, units: UnitSystem) -> Vec<String> {
+    let by_default = application.zones.iter().filter_map(|zone: &TreatedZone| {
+        let mut kinds: Vec<String> = Vec::new();
+        for setback in zone.setbacks.iter().filter(|setback| setback.is_default) {
+            let kind = format!("{} ({})", setback.to, setback.distance.print(units));
+            if !kinds.contains(&kind) {
+                kinds.push(kind);
+            }
+        }
+        (!kinds.is_empty()).then(|| {
+            format!(
+                "{}: no setback was chosen for {}; this tool's default was kept.",
+                zone.zone,
+                kinds.join(", ")
+            )
+        })
+    });
+    let without = application
+        .without_setback
+        .iter()
+        .map(|hazard| format!("No setback was chosen for {hazard}; none was kept."));
+    by_default.chain(without).collect()
+}
+
+/// Numbers as they stand on paper.
+struct Printer<'a, 'b> {
+    application: &'a ApplicationPlan<'b>,
+    print: Print,
+}
+
+impl Printer<'_, '_> {
+    fn equipment(&self) -> String {
+        let equipment = self.application.equipment;
+        let tank = equipment.tank.map(|tank| match tank {
+            Amount::Volume(_) => format!("{} tank", self.print.spray(tank)),
+            Amount::Mass(_) => format!("{} hopper", self.print.product(tank)),
+        });
+        let volume = equipment.spray_volume.map(|rate| self.print.spray_rate(rate));
+        let parts = [Some(equipment.kind.word().to_owned()), tank, volume];
+        format!(
+            "{}: {}",
+            equipment.name,
+            parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
+        )
+    }
+
+    /// Of a mix of several products, each amount with its product's name.
+    fn named(&self, place: usize, amount: String) -> String {
+        match &self.application.products[..] {
+            [_] => amount,
+            products => products
+                .get(place)
+                .map_or(amount.clone(), |product| format!("{amount} {}", product.name)),
+        }
+    }
+
+    fn batch(&self, batch: &Batch) -> sheet::Batch {
+        let zone = self.application.zones.iter().find(|zone| zone.batch == batch.number);
+        let mut mix: Vec<String> = zone.map_or_else(Vec::new, |zone| {
+            let rates = zone.products.iter().enumerate();
+            rates
+                .map(|(place, dosed)| {
+                    self.named(place, self.print.product_rate(dosed.rate, dosed.amount))
+                })
+                .collect()
+        });
+        if let (Some(last), Some(volume)) =
+            (mix.last_mut(), self.application.equipment.spray_volume)
+        {
+            last.push_str(&format!(" in {}", self.print.spray_rate(volume)));
+        }
+        let loads = batch.loads.iter().map(|load| self.load(load)).collect();
+        sheet::Batch { number: batch.number, zones: batch.zones.clone(), mix, loads }
+    }
+
+    fn load(&self, load: &Load) -> String {
+        let products = load.products.iter().enumerate().map(|(place, product)| {
+            let amount = self.named(place, self.print.product(product.measured));
+            format!("{amount}{}", self.print.measuring_error(product.error))
+        });
+        let water = load.water.map(|water| format!("{} water", self.print.spray(water)));
+        let parts: Vec<String> = products.chain(water).collect();
+        let covers: Vec<String> = load
+            .covers
+            .iter()
+            .map(|cover| format!("{} {}", cover.zone, cover.area.print(self.print.0)))
+            .collect();
+        let fill = match load.spray_volume {
+            Some(volume) => format!("{} = {}", self.print.spray(volume), parts.join(" + ")),
+            None => parts.join(" + "),
+        };
+        format!("load {}: {fill}; covers {}", load.number, covers.join(", "))
+    }
+
+    fn totals(&self) -> Vec<String> {
+        let products = self.application.products.iter().zip(&self.application.totals);
+        let mut totals: Vec<String> = products
+            .map(|(product, total)| format!("{}: {}", product.name, self.print.product(*total)))
+            .collect();
+        if let (Some(spray), Some(water)) = (self.application.spray_volume, self.application.water)
+        {
+            totals.push(format!(
+                "spray: {}, of it water {}",
+                self.print.spray(spray),
+                self.print.spray(water)
+            ));
+        }
+        let treated: Area = self.application.zones.iter().map(|zone| zone.treated).sum();
+        totals.push(format!("treated: {}", treated.print(self.print.0)));
+        totals
+    }
+}
