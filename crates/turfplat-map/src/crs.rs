@@ -100,8 +100,8 @@ impl ToFrame {
             ToFrame::Degrees => Ok(coordinate),
             ToFrame::Scaled(metres) => Ok(coordinate * *metres),
             #[cfg(feature = "proj")]
-            ToFrame::Projected(proj, code) => match proj.convert(coordinate) {
-                Ok(degrees) if degrees.x.is_finite() && degrees.y.is_finite() => Ok(degrees),
+            ToFrame::Projected(proj, code) => match proj.convert((coordinate.x, coordinate.y)) {
+                Ok((x, y)) if x.is_finite() && y.is_finite() => Ok(Coord { x, y }),
                 Ok(_) => Err((code.clone(), "it lies outside the system".into())),
                 Err(error) => Err((code.clone(), error.to_string())),
             },

@@ -27,6 +27,7 @@ pub(crate) struct Lawns<'a> {
     /// `None` of a map that is one property.
     pub(crate) property: Option<&'a str>,
     pub(crate) zones: Vec<&'a Feature>,
+    on_plane: bool,
 }
 
 /// The properties of a map that have turf, in file order.
@@ -36,7 +37,7 @@ pub(crate) fn lawns(map: &PropertyMap) -> Vec<Lawns<'_>> {
     for feature in map.features.iter().filter(|feature| feature.kind == Kind::Turf) {
         let property = feature.property.as_deref();
         let place = *place_of.entry(property).or_insert_with(|| {
-            lawns.push(Lawns { property, zones: Vec::new() });
+            lawns.push(Lawns { property, zones: Vec::new(), on_plane: map.on_plane });
             lawns.len() - 1
         });
         lawns[place].zones.push(feature);
@@ -52,11 +53,13 @@ impl<'a> Site<'a> {
         lawns: &Lawns<'a>,
         neighbourhood: &Neighbourhood,
     ) -> Option<Site<'a>> {
-        let turf = Box::around(lawns.zones.iter().flat_map(|zone| zone.outline.coordinates()))?;
+        let turf = turf_box(lawns)?;
         let (plane, centre) = if map.on_plane {
             (Plane::already_flat(), None)
         } else {
-            let centre = middle(&turf, lawns);
+            let middle = (turf.min + turf.max) / 2.0;
+            let centre =
+                Coord { x: if middle.x > 180.0 { middle.x - 360.0 } else { middle.x }, ..middle };
             (Plane::centred(centre.x, centre.y, Ellipsoid::WGS84)?, Some(centre))
         };
         let lay = |feature: &'a Feature| {
@@ -91,16 +94,14 @@ impl<'a> Site<'a> {
     }
 }
 
-fn middle(turf: &Box, lawns: &Lawns<'_>) -> Coord<f64> {
-    if turf.max.x - turf.min.x <= 180.0 {
-        return (turf.min + turf.max) / 2.0;
+/// The box of the lawns; of lawns on both sides of the antimeridian, counted on eastwards beyond it.
+fn turf_box(lawns: &Lawns<'_>) -> Option<Box> {
+    let places = || lawns.zones.iter().flat_map(|zone| zone.outline.coordinates());
+    let turf = Box::around(places())?;
+    if turf.max.x - turf.min.x <= 180.0 || lawns.on_plane {
+        return Some(turf);
     }
-    // Drawn on both sides of the antimeridian: the middle of it, seen from the other side.
-    let other_side = lawns.zones.iter().flat_map(|zone| zone.outline.coordinates());
-    let other_side = other_side.map(|place| Coord { x: place.x.rem_euclid(360.0), y: place.y });
-    let turf = Box::around(other_side).unwrap_or(*turf);
-    let middle = (turf.min + turf.max) / 2.0;
-    Coord { x: if middle.x > 180.0 { middle.x - 360.0 } else { middle.x }, y: middle.y }
+    Box::around(places().map(|place| Coord { x: place.x.rem_euclid(360.0), y: place.y }))
 }
 
 fn laid(feature: &Feature, plane: &Plane) -> (Shape, Vec<Repair>) {

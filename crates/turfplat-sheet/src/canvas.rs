@@ -1,0 +1,187 @@
+//! The few marks that a sheet is made of, as SVG text with as few bytes as will do.
+
+use std::fmt::Write;
+
+use geo::Coord;
+
+use crate::shape::{Bounds, Shape};
+use crate::text::{escaped, whole};
+
+/// Ink of lines and text.
+pub(crate) const INK: &str = "#1a1a1a";
+/// Quieter ink, still dark enough for a poor copy.
+pub(crate) const GREY: &str = "#5c5c5c";
+
+/// Where a text stands from its point.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Anchor {
+    Start,
+    Middle,
+}
+
+/// How a text is set.
+#[derive(Clone, Copy)]
+pub(crate) struct Type {
+    pub(crate) size: f64,
+    pub(crate) bold: bool,
+    pub(crate) ink: &'static str,
+    pub(crate) anchor: Anchor,
+    pub(crate) halo: bool,
+}
+
+impl Type {
+    pub(crate) fn new(size: f64) -> Type {
+        Type { size, bold: false, ink: INK, anchor: Anchor::Start, halo: false }
+    }
+    pub(crate) fn bold(self, bold: bool) -> Type {
+        Type { bold, ..self }
+    }
+    pub(crate) fn ink(self, ink: &'static str) -> Type {
+        Type { ink, ..self }
+    }
+    pub(crate) fn anchor(self, anchor: Anchor) -> Type {
+        Type { anchor, ..self }
+    }
+    pub(crate) fn halo(self) -> Type {
+        Type { halo: true, ..self }
+    }
+}
+
+/// SVG text in the making.
+pub(crate) struct Canvas {
+    out: String,
+}
+
+impl Canvas {
+    pub(crate) fn new() -> Canvas {
+        Canvas { out: String::with_capacity(128 * 1024) }
+    }
+
+    pub(crate) fn finish(self) -> String {
+        self.out
+    }
+
+    /// Markup as it stands.
+    pub(crate) fn raw(&mut self, markup: &str) {
+        self.out.push_str(markup);
+    }
+
+    pub(crate) fn path(&mut self, d: &str, attributes: &str) {
+        if !d.is_empty() {
+            self.out.push_str("<path d=\"");
+            self.out.push_str(d);
+            self.out.push('"');
+            if !attributes.contains("fill=") {
+                self.out.push_str(" fill=\"none\"");
+            }
+            self.out.push(' ');
+            self.out.push_str(attributes);
+            self.out.push_str("/>\n");
+        }
+    }
+
+    pub(crate) fn shape(&mut self, shape: &Shape, attributes: &str) {
+        self.path(&shape.path(), attributes);
+    }
+
+    pub(crate) fn rect(&mut self, b: Bounds, attributes: &str) {
+        self.out.push_str("<rect");
+        for (name, value) in
+            [("x", b.x0), ("y", b.y0), ("width", b.width()), ("height", b.height())]
+        {
+            let _ = write!(self.out, " {name}=\"{}\"", number(value));
+        }
+        self.out.push(' ');
+        self.out.push_str(attributes);
+        self.out.push_str("/>\n");
+    }
+
+    pub(crate) fn line(&mut self, from: Coord, to: Coord, attributes: &str) {
+        self.path(&segment(from, to), attributes);
+    }
+
+    pub(crate) fn circle(&mut self, centre: Coord, radius: f64, attributes: &str) {
+        let (x, y, r) = (number(centre.x), number(centre.y), number(radius));
+        let _ = writeln!(self.out, r#"<circle cx="{x}" cy="{y}" r="{r}" {attributes}/>"#);
+    }
+
+    /// Text on its base line.
+    pub(crate) fn text(&mut self, x: f64, y: f64, set: Type, text: &str) {
+        let text = whole(text);
+        if text.is_empty() {
+            return;
+        }
+        let (x, y, size) = (number(x), number(y), number(set.size));
+        let _ = write!(self.out, r#"<text x="{x}" y="{y}" font-size="{size}""#);
+        if set.bold {
+            self.out.push_str(r#" font-weight="700""#);
+        }
+        if set.ink != INK {
+            let _ = write!(self.out, r#" fill="{}""#, set.ink);
+        }
+        match set.anchor {
+            Anchor::Start => {}
+            Anchor::Middle => self.out.push_str(r#" text-anchor="middle""#),
+        }
+        if set.halo {
+            let wide = number(set.size * 0.28);
+            let _ = write!(
+                self.out,
+                r##" paint-order="stroke" stroke="#fff" stroke-width="{wide}" stroke-linejoin="round""##
+            );
+        }
+        let _ = writeln!(self.out, ">{}</text>", escaped(&text));
+    }
+}
+
+/// Two decimals at most: a hundredth of a point is a thirtieth of a printer's dot.
+pub(crate) fn number(value: f64) -> String {
+    if !value.is_finite() {
+        return "0".to_owned();
+    }
+    let mut text = format!("{value:.2}");
+    while text.ends_with('0') {
+        text.pop();
+    }
+    if text.ends_with('.') {
+        text.pop();
+    }
+    if text == "-0" { "0".to_owned() } else { text }
+}
+
+/// Path data of one straight line.
+pub(crate) fn segment(from: Coord, to: Coord) -> String {
+    let mut d = String::new();
+    push_segment(&mut d, from, to);
+    d
+}
+
+/// Adds one straight line to path data.
+pub(crate) fn push_segment(d: &mut String, from: Coord, to: Coord) {
+    push_point(d, 'M', from);
+    push_point(d, 'L', to);
+}
+
+/// Adds one step to path data.
+pub(crate) fn push_point(d: &mut String, step: char, at: Coord) {
+    let _ = write!(d, "{step}{} {}", number(at.x), number(at.y));
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_have_two_decimals_at_most() {
+        for (value, text) in [
+            (1.0, "1"),
+            (-0.001, "0"),
+            (10.0, "10"),
+            (1.256, "1.26"),
+            (f64::NAN, "0"),
+            (0.5, "0.5"),
+        ] {
+            assert_eq!(number(value), text);
+        }
+    }
+}

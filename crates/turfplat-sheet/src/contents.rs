@@ -1,0 +1,141 @@
+//! What stands beside the map, in the order of a morning: mix, know the dangers, find
+//! your way, read the rest.
+
+use crate::flow::{Row, Sign, Writer};
+use crate::legend;
+use crate::map::SprayMap;
+use crate::style::Styles;
+use crate::text::shorten;
+
+/// What may give way when a page is too small, and how many of each are kept.
+/// Cautions are not among it.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Limits {
+    batches: usize,
+    loads: usize,
+    zones: usize,
+    notes: usize,
+    legend: usize,
+    /// Letters of one text, cautions excepted.
+    letters: usize,
+}
+
+impl Limits {
+    /// From everything down to the bare minimum.
+    #[rustfmt::skip]
+    pub(crate) const LADDER: [Limits; 6] = [
+        Limits { batches: usize::MAX, loads: usize::MAX, zones: usize::MAX, notes: usize::MAX, legend: usize::MAX, letters: 600 },
+        Limits { batches: 40, loads: 12, zones: 80, notes: 12, legend: 48, letters: 240 },
+        Limits { batches: 16, loads: 6, zones: 60, notes: 6, legend: 48, letters: 160 },
+        Limits { batches: 8, loads: 3, zones: 40, notes: 4, legend: 48, letters: 120 },
+        Limits { batches: 4, loads: 1, zones: 16, notes: 2, legend: 48, letters: 80 },
+        Limits { batches: 1, loads: 0, zones: 4, notes: 0, legend: 16, letters: 70 },
+    ];
+}
+
+/// The rows of the panel. `keyed` lists the zones that stand on the map as a number.
+pub(crate) fn rows(
+    map: &SprayMap,
+    styles: &Styles,
+    keyed: &[usize],
+    (size, width): (f64, f64),
+    limits: Limits,
+) -> Vec<Row> {
+    let mut out = Writer::new(size, width);
+    let text = |text: &str| shorten(text, limits.letters);
+    let more = |out: &mut Writer, all: usize, kept: usize, what: &str| {
+        if all > kept {
+            let plural = match (all - kept, what) {
+                (1, _) => "",
+                (_, "batch") => "es",
+                _ => "s",
+            };
+            let rest = format!("… and {} more {what}{plural}: see plan.json", all - kept);
+            out.item(Sign::Nothing, &rest, false);
+        }
+    };
+
+    if !map.batches.is_empty() {
+        out.heading(if map.batches.len() == 1 { "Mix and loads" } else { "Mixes and loads" });
+        for batch in map.batches.iter().take(limits.batches) {
+            let first = out.rows.len();
+            let zones = listed(&batch.zones, limits.letters);
+            out.item(Sign::Nothing, &format!("Batch {}: {zones}", batch.number), true);
+            out.bind();
+            for line in &batch.mix {
+                out.item(Sign::Nothing, &text(line), false);
+            }
+            for load in batch.loads.iter().take(limits.loads) {
+                out.item(Sign::Tick, &text(load), false);
+            }
+            more(&mut out, batch.loads.len(), limits.loads, "load");
+            out.bind_if_short(first);
+            out.gap(0.35);
+        }
+        more(&mut out, map.batches.len(), limits.batches, "batch");
+    }
+    if !map.totals.is_empty() {
+        out.heading("In all");
+        for total in map.totals.iter().take(limits.batches.saturating_mul(8)) {
+            out.item(Sign::Nothing, &text(total), true);
+            if map.totals.len() <= 6 {
+                out.bind();
+            }
+        }
+        more(&mut out, map.totals.len(), limits.batches.saturating_mul(8), "total");
+    }
+    if !map.cautions.is_empty() {
+        out.heading("Before you spray");
+        for caution in &map.cautions {
+            out.item(Sign::Bar, caution, false);
+        }
+    }
+    let entries = legend::entries(map, styles);
+    if !entries.is_empty() {
+        out.heading("On this map");
+        for (index, (key, words)) in entries.iter().take(limits.legend).enumerate() {
+            out.item(Sign::Sample(key.clone()), &shorten(words, limits.letters), false);
+            // Never a heading with one lonely sample at the foot of a column.
+            if index < 3.min(entries.len() - 1) {
+                out.bind();
+            }
+        }
+    }
+    if !keyed.is_empty() {
+        out.heading("Zones by number");
+        for (index, &zone) in keyed.iter().enumerate().take(limits.zones) {
+            let words = map.zones.get(zone).map(|zone| {
+                let facts = crate::label::facts(zone, map);
+                let letter = styles.letter(zone).map(|letter| format!(" ({letter})"));
+                format!("{}{}: {}", zone.name, letter.unwrap_or_default(), facts.join(", "))
+            });
+            let words = text(&words.unwrap_or_default());
+            out.item(Sign::Number((index + 1).to_string()), &words, false);
+        }
+        more(&mut out, keyed.len(), limits.zones, "zone");
+    }
+    if !map.notes.is_empty() && limits.notes > 0 {
+        out.heading("Notes");
+        for note in map.notes.iter().take(limits.notes) {
+            out.item(Sign::Nothing, &text(note), false);
+        }
+        more(&mut out, map.notes.len(), limits.notes, "note");
+    }
+    out.rows
+}
+
+/// Names with commas, as many as stand in `letters`, and how many more there are.
+fn listed(names: &[String], letters: usize) -> String {
+    let mut text = String::new();
+    for (index, name) in names.iter().enumerate() {
+        let name = shorten(name, 60);
+        if index > 0 && text.chars().count() + name.chars().count() > letters {
+            return format!("{text} and {} more", names.len() - index);
+        }
+        if index > 0 {
+            text.push_str(", ");
+        }
+        text.push_str(&name);
+    }
+    text
+}

@@ -1,0 +1,189 @@
+//! The map itself, layer by layer: ground that is held back lies under what is treated
+//! and what is built, edges over fills, words over all.
+
+use geo::Coord;
+
+use crate::canvas::{Canvas, GREY, INK, number};
+use crate::label;
+use crate::legend;
+use crate::map::SprayMap;
+use crate::motif;
+use crate::place::{Placed, Says, Scene};
+use crate::scale::View;
+use crate::shape::{Bounds, Shape, is_usable};
+use crate::style::Styles;
+use crate::symbol;
+
+/// Corners nearer to their chord than this, in points, cannot be seen in print.
+const INVISIBLE: f64 = 0.03;
+
+/// The map's shapes on the page.
+pub(crate) struct Plate {
+    pub(crate) scene: Scene,
+    drawn: Vec<Option<Shape>>,
+    lot: Option<Shape>,
+}
+
+impl Plate {
+    pub(crate) fn new(map: &SprayMap, view: View, frame: Bounds) -> Plate {
+        // Cut a little beyond the frame, so that the cut edges themselves are not seen.
+        let visible = frame.grown(12.0);
+        let shape = |outline| {
+            Shape::new(outline, |c| view.to_page(c), INVISIBLE).and_then(|shape| shape.cut(visible))
+        };
+        let zones = map.zones.iter().map(|zone| {
+            if legend::is_skipped(zone) {
+                shape(&zone.drawn).or_else(|| shape(&zone.treated))
+            } else {
+                shape(&zone.treated)
+            }
+        });
+        let scene = Scene {
+            frame,
+            zones: zones.collect(),
+            features: map.features.iter().map(|feature| shape(&feature.shape)).collect(),
+            strips: map.strips.iter().map(|strip| shape(&strip.shape)).collect(),
+            marks: map
+                .marks
+                .iter()
+                .map(|mark| {
+                    let at = Coord { x: mark.x, y: mark.y };
+                    // A mark that is nowhere is put where the frame cuts it off.
+                    if is_usable(&at) { view.to_page(at) } else { Coord { x: -1e4, y: -1e4 } }
+                })
+                .collect(),
+        };
+        let drawn = map.zones.iter().map(|zone| shape(&zone.drawn)).collect();
+        Plate { scene, drawn, lot: shape(&map.lot) }
+    }
+
+    /// Draws all but the labels. What lies beyond the frame is cut off.
+    pub(crate) fn draw(&self, canvas: &mut Canvas, map: &SprayMap, styles: &Styles) {
+        let frame = self.scene.frame;
+        let zones = || map.zones.iter().zip(&self.scene.zones);
+        for (_, shape) in zones().filter(|(zone, _)| legend::is_skipped(zone)) {
+            if let Some(shape) = shape {
+                legend::skipped(canvas, shape);
+            }
+        }
+        for shape in self.scene.strips.iter().flatten() {
+            motif::strip(canvas, shape, frame, Coord::zero());
+        }
+        for shape in self.scene.strips.iter().flatten() {
+            motif::strip_edge(canvas, shape);
+        }
+        for (zone, shape) in zones().filter(|(zone, _)| !legend::is_skipped(zone)) {
+            if let (Some(shape), Some(style)) = (shape, styles.get(&zone.species)) {
+                style.fill(canvas, shape, frame);
+            }
+        }
+        for ((zone, _), shape) in zones().zip(&self.drawn) {
+            if let (false, Some(shape)) = (legend::is_skipped(zone), shape) {
+                legend::drawn(canvas, |canvas, look| canvas.shape(shape, look));
+            }
+        }
+        for (feature, shape) in map.features.iter().zip(&self.scene.features) {
+            if let Some(shape) = shape {
+                motif::feature(canvas, feature.kind, shape, frame, Coord::zero());
+            }
+        }
+        let weight = self.edge_weight();
+        for (_, shape) in zones().filter(|(zone, _)| !legend::is_skipped(zone)) {
+            if let Some(shape) = shape {
+                legend::treated_edge(canvas, shape, weight);
+            }
+        }
+        if let Some(lot) = &self.lot {
+            legend::lot(canvas, |canvas, look| canvas.shape(lot, look));
+        }
+        for (mark, &at) in map.marks.iter().zip(&self.scene.marks) {
+            if frame.contains(at) {
+                symbol::mark(canvas, mark.kind, at);
+            }
+        }
+        mat(canvas, frame);
+    }
+
+    /// Bold where zones are large, lighter where a bold line would fill them.
+    fn edge_weight(&self) -> f64 {
+        let mut sizes: Vec<f64> = self
+            .scene
+            .zones
+            .iter()
+            .flatten()
+            .map(|shape| shape.bounds.width().min(shape.bounds.height()))
+            .collect();
+        sizes.sort_by(f64::total_cmp);
+        sizes.get(sizes.len() / 2).map_or(1.3, |middle| (middle / 24.0).clamp(0.5, 1.4))
+    }
+}
+
+/// Blank paper around the map, over all that reaches beyond its frame. A clip would do the
+/// same and was measured: it takes half as long again to draw.
+fn mat(canvas: &mut Canvas, frame: Bounds) {
+    let rings = [frame.grown(40.0), frame].map(|b| Shape::rectangle(b).rings).concat();
+    if let Some(mat) = Shape::from_rings(rings) {
+        canvas.shape(&mat, r##"fill="#fff" fill-rule="evenodd""##);
+    }
+}
+
+/// Labels over the map.
+pub(crate) fn labels(canvas: &mut Canvas, placed: &[Placed]) {
+    for (from, to) in placed.iter().filter_map(|label| label.leader) {
+        label::leader(canvas, from, to);
+    }
+    for label in placed {
+        match &label.says {
+            Says::Words(wording) => {
+                let b = label.bounds;
+                // Hatch and signs shine through a little, so that the ground stays one piece.
+                let (fill, rim) = match (label.leader, wording.ink) {
+                    (Some(_), _) => ("1", format!(r#" stroke="{INK}" stroke-width=".5""#)),
+                    (None, Some(GREY)) => (".6", String::new()),
+                    (None, _) => (".82", String::new()),
+                };
+                canvas.rect(b, &format!(r##"rx="2" fill="#fff" fill-opacity="{fill}"{rim}"##));
+                if label.turned {
+                    let c = b.centre();
+                    let (x, y) = (number(c.x), number(c.y));
+                    canvas.raw(&format!("<g transform=\"rotate(-90 {x} {y})\">\n"));
+                    wording.draw(canvas, Bounds::around(c, b.height(), b.width()), label.size);
+                    canvas.raw("</g>\n");
+                } else {
+                    wording.draw(canvas, b, label.size);
+                }
+            }
+            Says::Number(number) => {
+                symbol::key_number(canvas, label.bounds.centre(), label.size, &number.to_string());
+            }
+        }
+    }
+}
+
+/// The frame is a ruler: black and white by turns, one step each, from the lower left corner.
+pub(crate) fn frame(canvas: &mut Canvas, inner: Bounds, step: f64) {
+    const THICK: f64 = 3.0;
+    let outer = inner.grown(THICK);
+    canvas.rect(outer, &format!(r#"fill="none" stroke="{INK}" stroke-width=".5""#));
+    canvas.rect(inner, &format!(r#"fill="none" stroke="{INK}" stroke-width=".5""#));
+    let mut d = String::new();
+    let mut block = |x: f64, y: f64, wide: f64, high: f64| {
+        let (x, y, wide, high) = (number(x), number(y), number(wide), number(high));
+        d.push_str(&format!("M{x} {y}h{wide}v{high}h-{wide}z"));
+    };
+    let mut at = 0.0;
+    while at < inner.width() {
+        let wide = step.min(inner.width() - at);
+        block(inner.x0 + at, inner.y1, wide, THICK);
+        block(inner.x0 + at, inner.y0 - THICK, wide, THICK);
+        at += 2.0 * step;
+    }
+    let mut at = 0.0;
+    while at < inner.height() {
+        let high = step.min(inner.height() - at);
+        block(inner.x0 - THICK, inner.y1 - at - high, THICK, high);
+        block(inner.x1, inner.y1 - at - high, THICK, high);
+        at += 2.0 * step;
+    }
+    canvas.path(&d, &format!(r#"fill="{INK}""#));
+}

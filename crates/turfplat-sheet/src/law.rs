@@ -1,0 +1,150 @@
+//! The law of labels, tried on properties nobody would draw by hand: every label stands on
+//! its ground or is led to it, and no two touch.
+
+use geo::{Coord, LineString, MultiPolygon, Polygon};
+use proptest::prelude::*;
+use turfplat_units::UnitSystem;
+
+use crate::layout::Sheet;
+use crate::map::{Feature, Kind, Mark, MarkKind, SprayMap, Strip, Zone};
+use crate::page::Page;
+use crate::place::Placed;
+use crate::shape::Bounds;
+
+/// A star of a few corners around a point: sometimes a lawn, sometimes a sliver.
+fn any_ground() -> impl Strategy<Value = MultiPolygon<f64>> {
+    let corner = 0.15..1.0_f64;
+    (
+        -40.0..40.0_f64,
+        -25.0..25.0_f64,
+        0.3..16.0_f64,
+        0.3..16.0_f64,
+        prop::collection::vec(corner, 3..9),
+    )
+        .prop_map(|(x, y, wide, high, reach)| {
+            let turn = std::f64::consts::TAU / reach.len() as f64;
+            let corners: LineString = reach
+                .iter()
+                .enumerate()
+                .map(|(index, r)| {
+                    let (sin, cos) = (turn * index as f64).sin_cos();
+                    Coord { x: x + wide * r * cos, y: y + high * r * sin }
+                })
+                .collect();
+            MultiPolygon(vec![Polygon::new(corners, vec![])])
+        })
+}
+
+fn any_zone() -> impl Strategy<Value = Zone> {
+    (any_ground(), "[A-Za-z<&]{1,9}( [a-z]{1,8}){0,4}", 0..4_usize, prop::bool::weighted(0.15))
+        .prop_map(|(ground, name, kind, skip)| Zone {
+            name,
+            species: vec![
+                ["tall fescue", "zoysiagrass", "bahiagrass", "fine fescue"][kind].to_owned(),
+            ],
+            treated: ground.clone(),
+            drawn: ground,
+            area: "1,234 sq ft".to_owned(),
+            amounts: vec!["0.37 fl oz".to_owned(); 1 + kind % 2],
+            batch: Some(kind + 1),
+            skipped: skip.then(|| "dormant".to_owned()),
+        })
+}
+
+fn any_map() -> impl Strategy<Value = SprayMap> {
+    let zones = prop::collection::vec(any_zone(), 0..14);
+    let strips = prop::collection::vec(any_ground(), 0..4);
+    let features = prop::collection::vec(any_ground(), 0..4);
+    let marks = prop::collection::vec((-50.0..50.0_f64, -30.0..30.0_f64), 0..5);
+    (zones, strips, features, marks).prop_map(|(zones, strips, features, marks)| SprayMap {
+        property: "Test".to_owned(),
+        application: "June".to_owned(),
+        products: vec![],
+        equipment: String::new(),
+        date: None,
+        units: UnitSystem::Us,
+        zones,
+        features: features
+            .into_iter()
+            .map(|shape| Feature { kind: Kind::Bed, name: "bed".to_owned(), shape })
+            .collect(),
+        strips: strips
+            .into_iter()
+            .map(|shape| Strip { to: "water".to_owned(), distance: "25 ft".to_owned(), shape })
+            .collect(),
+        marks: marks
+            .into_iter()
+            .map(|(x, y)| Mark { kind: MarkKind::Well, name: "well".to_owned(), x, y })
+            .collect(),
+        lot: MultiPolygon(vec![]),
+        batches: vec![],
+        totals: vec![],
+        notes: vec![],
+        cautions: vec!["Keep off until dry.".to_owned()],
+    })
+}
+
+fn touches(label: &Placed, to: Coord) -> bool {
+    label.bounds.grown(0.01).contains(to)
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(400))]
+
+    #[test]
+    fn a_label_stands_on_its_ground_or_is_led_to_it_and_touches_no_other(map in any_map()) {
+        let sheet = Sheet::new(&map, Page::Letter);
+        let frame = sheet.plate.scene.frame;
+        for (index, label) in sheet.placed.iter().enumerate() {
+            prop_assert!(frame.holds(label.bounds), "beyond the frame: {label:?}");
+            for other in &sheet.placed[index + 1..] {
+                prop_assert!(!label.bounds.overlaps(other.bounds), "{label:?} lies on {other:?}");
+            }
+            let Some(zone) = label.zone else { continue };
+            let Some(ground) = &sheet.plate.scene.zones[zone] else {
+                return Err(TestCaseError::fail(format!("a label without ground: {label:?}")));
+            };
+            match label.leader {
+                None => prop_assert!(ground.covers(label.bounds), "off its ground: {label:?}"),
+                Some((from, to)) => {
+                    prop_assert!(ground.contains(from), "led from elsewhere: {label:?}");
+                    prop_assert!(touches(label, to), "the line ends short: {label:?}");
+                }
+            }
+        }
+        // Words or a number: each zone that is on the map has one of them.
+        for (zone, ground) in sheet.plate.scene.zones.iter().enumerate() {
+            let seen = ground.as_ref().is_some_and(|ground| {
+                let b = ground.bounds;
+                frame.holds(b) && b.width() > 3.0 && b.height() > 3.0
+            });
+            let labels = sheet.placed.iter().filter(|label| label.zone == Some(zone)).count();
+            prop_assert!(labels <= 1);
+            if seen && map.zones.len() < 8 {
+                prop_assert_eq!(labels, 1, "zone {} has no label", zone);
+            }
+        }
+    }
+}
+
+#[test]
+fn letters_do_not_stick_out_of_their_box() {
+    // The box is measured from advances; what is drawn may be narrower by kerning, never wider.
+    let lines = vec![("Wavy AVATAR Tó 4,812 sq ft".to_owned(), true)];
+    let wording = crate::label::Wording::new(lines.clone());
+    let (width, height) = wording.size(20.0);
+    let mut canvas = crate::canvas::Canvas::new();
+    wording.draw(&mut canvas, Bounds::new(0.0, 0.0, width, height), 20.0);
+    let svg = format!(
+        r#"<svg xmlns="http://www.w3.org/2000/svg" width="900" height="90" font-family="Inter">{}</svg>"#,
+        canvas.finish().replace("stroke=", "data-stroke=")
+    );
+    let options = resvg::usvg::Options { fontdb: crate::font::database(), ..Default::default() };
+    let tree = resvg::usvg::Tree::from_str(&svg, &options).unwrap();
+    let drawn = tree.root().abs_bounding_box();
+    assert!(
+        f64::from(drawn.left()) >= 0.0 && f64::from(drawn.right()) <= width,
+        "{drawn:?} in {width}"
+    );
+    assert!(f64::from(drawn.right() - drawn.left()) > width * 0.9, "{drawn:?} in {width}");
+}

@@ -1,0 +1,308 @@
+//! How a sheet is parted: title strip, map, scale strip, panel. Several partings are
+//! measured and the one that shows the property largest, with all texts readable, is taken.
+
+use std::ops::Range;
+
+use geo::{Coord, MultiPolygon};
+
+use crate::contents::{self, Limits};
+use crate::draw::Plate;
+use crate::flow::{self, Row};
+use crate::map::SprayMap;
+use crate::page::Page;
+use crate::place::{Placed, Placer};
+use crate::scale::View;
+use crate::shape::{Bounds, is_usable};
+use crate::style::Styles;
+use crate::title::Title;
+
+/// Space between the parts of a sheet, in points.
+const GAP: f64 = 9.0;
+/// Thickness of the frame around the map.
+const FRAME: f64 = 3.0;
+
+/// A sheet, measured and ready to be drawn.
+pub(crate) struct Sheet {
+    pub(crate) width: f64,
+    pub(crate) height: f64,
+    pub(crate) title: Title,
+    pub(crate) title_at: Bounds,
+    pub(crate) view: View,
+    pub(crate) scale_at: Bounds,
+    pub(crate) panel: Panel,
+    pub(crate) styles: Styles,
+    pub(crate) plate: Plate,
+    pub(crate) placed: Vec<Placed>,
+}
+
+/// The texts beside and below the map.
+pub(crate) struct Panel {
+    pub(crate) rows: Vec<Row>,
+    pub(crate) columns: Vec<Column>,
+    pub(crate) column_width: f64,
+}
+
+/// Rows of one column and its upper left corner.
+pub(crate) struct Column {
+    pub(crate) rows: Range<usize>,
+    pub(crate) x: f64,
+    pub(crate) y: f64,
+}
+
+/// One way to part the sheet: in columns of one width, of which the last stand beside the
+/// map at full height, and the others below it, if any do.
+#[derive(Clone, Copy)]
+struct Parting {
+    lying: bool,
+    columns: usize,
+    beside: usize,
+    /// Greatest height of the columns below, as a share of the sheet; 0 for none.
+    below: f64,
+}
+
+const fn parting(lying: bool, columns: usize, beside: usize, below: f64) -> Parting {
+    Parting { lying, columns, beside, below }
+}
+
+/// Partings to choose from; the later list gives the map less.
+const PAPER: [&[Parting]; 2] = [
+    &[
+        parting(false, 3, 1, 0.0),
+        parting(false, 3, 0, 0.44),
+        parting(false, 3, 1, 0.40),
+        parting(true, 3, 1, 0.0),
+        parting(true, 4, 1, 0.0),
+        parting(true, 4, 1, 0.34),
+        parting(true, 4, 0, 0.40),
+    ],
+    &[
+        parting(false, 3, 0, 0.56),
+        parting(false, 3, 1, 0.50),
+        parting(true, 4, 2, 0.0),
+        parting(true, 4, 1, 0.48),
+        parting(true, 4, 0, 0.52),
+    ],
+];
+const SCREEN: [&[Parting]; 2] = [
+    &[parting(false, 3, 1, 0.0), parting(false, 4, 2, 0.0), parting(false, 3, 1, 0.34)],
+    &[parting(false, 4, 2, 0.34), parting(false, 4, 1, 0.5)],
+];
+
+/// Sizes of text, in points; below the last something gives way first.
+const PAPER_SIZES: [f64; 5] = [8.5, 8.0, 7.5, 7.0, 6.5];
+const SCREEN_SIZES: [f64; 5] = [10.5, 10.0, 9.5, 8.5, 7.5];
+
+struct Parted {
+    width: f64,
+    height: f64,
+    title: Title,
+    title_at: Bounds,
+    map_at: Bounds,
+    scale_at: Bounds,
+    panel: Panel,
+}
+
+impl Sheet {
+    pub(crate) fn new(map: &SprayMap, page: Page) -> Sheet {
+        let styles = Styles::of(map);
+        let extent = extent(map);
+        let mut keyed = Vec::new();
+        loop {
+            let before = keyed.len();
+            let (parted, view) = choose(map, page, &styles, extent, &keyed);
+            let inner = parted.map_at.grown(-FRAME);
+            let plate = Plate::new(map, view, inner);
+            let sizes = if page.is_paper() { (6.0, 9.0) } else { (7.5, 11.5) };
+            let placed = Placer::run(map, &styles, &plate.scene, sizes, &mut keyed);
+            // Zones that had to become numbers need rows in the panel, which may shrink the
+            // map; each round only adds to them, so this ends.
+            if keyed.len() == before {
+                let Parted { width, height, title, title_at, scale_at, panel, .. } = parted;
+                return Sheet {
+                    width,
+                    height,
+                    title,
+                    title_at,
+                    view,
+                    scale_at,
+                    panel,
+                    styles,
+                    plate,
+                    placed,
+                };
+            }
+            keyed.sort_unstable();
+        }
+    }
+}
+
+fn choose(
+    map: &SprayMap,
+    page: Page,
+    styles: &Styles,
+    extent: Bounds,
+    keyed: &[usize],
+) -> (Parted, View) {
+    let ([easy, dense], sizes) =
+        if page.is_paper() { (PAPER, PAPER_SIZES) } else { (SCREEN, SCREEN_SIZES) };
+    let smallest = sizes[sizes.len() - 1];
+    let try_all = |partings: &[&[Parting]], sizes: &[f64], limits: Limits| {
+        let mut best: Option<(f64, Parted, View)> = None;
+        for &size in sizes {
+            for &way in partings.iter().copied().flatten() {
+                let Some(parted) = part(map, page, styles, keyed, way, size, limits) else {
+                    continue;
+                };
+                let room = parted.map_at.grown(-FRAME - 6.0);
+                let view = View::new(extent, room, page, map.units);
+                // Larger text is worth as much as a larger map.
+                let worth = view.per_metre * size;
+                if best.as_ref().is_none_or(|(old, ..)| worth > old * 1.01) {
+                    best = Some((worth, parted, view));
+                }
+            }
+        }
+        best.map(|(_, parted, view)| (parted, view))
+    };
+    let [all, cut @ ..] = Limits::LADDER;
+    let bare = cut[cut.len() - 1];
+    try_all(&[easy], &sizes[..4], all)
+        .or_else(|| try_all(&[easy, dense], &sizes, all))
+        .or_else(|| {
+            cut.iter().find_map(|&limits| {
+                try_all(&[easy], &sizes[3..], limits)
+                    .or_else(|| try_all(&[dense], &sizes[3..], limits))
+            })
+        })
+        // Only endless cautions come this far: they are set smaller until they stand.
+        .or_else(|| {
+            (0..30).find_map(|step| try_all(&[easy, dense], &[smallest * 0.8_f64.powi(step)], bare))
+        })
+        .unwrap_or_else(|| empty(map, page, extent))
+}
+
+/// The way out when not even the smallest letters fit: the map alone.
+fn empty(map: &SprayMap, page: Page, extent: Bounds) -> (Parted, View) {
+    let frame = Outline::new(map, page, page == Page::Screen);
+    let map_at = Bounds { y1: frame.body.y1 - frame.strip, ..frame.body };
+    let view = View::new(extent, map_at.grown(-FRAME - 6.0), page, map.units);
+    let scale_at = Bounds { y0: map_at.y1, ..frame.body };
+    let panel = Panel { rows: Vec::new(), columns: Vec::new(), column_width: 0.0 };
+    let Outline { width, height, title, title_at, .. } = frame;
+    (Parted { width, height, title, title_at, map_at, scale_at, panel }, view)
+}
+
+/// The sheet with its title, before the body is parted.
+struct Outline {
+    width: f64,
+    height: f64,
+    title: Title,
+    title_at: Bounds,
+    body: Bounds,
+    /// Height of the strip with the scale.
+    strip: f64,
+}
+
+impl Outline {
+    fn new(map: &SprayMap, page: Page, lying: bool) -> Outline {
+        let (short, long) = page.size();
+        let (width, height) = if lying && page.is_paper() { (long, short) } else { (short, long) };
+        // Most printers cannot print the outer quarter inch.
+        let margin = if page.is_paper() { 24.0 } else { 14.0 };
+        let big = if page.is_paper() { 1.0 } else { 1.2 };
+        let title = Title::new(map, width - 2.0 * margin, big);
+        let title_at = Bounds::new(margin, margin, width - 2.0 * margin, title.height);
+        let body =
+            Bounds { x0: margin, y0: title_at.y1 + GAP, x1: width - margin, y1: height - margin };
+        Outline { width, height, title, title_at, body, strip: 34.0 * big }
+    }
+}
+
+fn part(
+    map: &SprayMap,
+    page: Page,
+    styles: &Styles,
+    keyed: &[usize],
+    way: Parting,
+    size: f64,
+    limits: Limits,
+) -> Option<Parted> {
+    let Outline { width, height, title, title_at, body, strip } =
+        Outline::new(map, page, way.lying);
+    let between = 2.0 * GAP;
+    let step = (body.width() + between) / way.columns as f64;
+    let column_width = step - between;
+    let rows = contents::rows(map, styles, keyed, (size, column_width), limits);
+
+    let low = if way.below > 0.0 { way.columns - way.beside } else { 0 };
+    let (high, columns) = fill(&rows, low, height * way.below, &vec![body.height(); way.beside])?;
+    let heights =
+        std::iter::repeat_n(high, low).chain(std::iter::repeat_n(body.height(), way.beside));
+    let first = way.columns - low - way.beside;
+    let columns = columns
+        .into_iter()
+        .zip(heights)
+        .enumerate()
+        .map(|(index, (rows, height))| Column {
+            rows,
+            x: body.x0 + (first + index) as f64 * step,
+            y: body.y1 - height,
+        })
+        .collect();
+
+    let under = if low > 0 { high + GAP * 0.6 } else { 0.0 };
+    let upper = Bounds { x1: body.x1 - way.beside as f64 * step, y1: body.y1 - under, ..body };
+    let map_at = Bounds { y1: upper.y1 - strip, ..upper };
+    let scale_at = Bounds { y0: map_at.y1, ..upper };
+    let panel = Panel { rows, columns, column_width };
+    Some(Parted { width, height, title, title_at, map_at, scale_at, panel })
+}
+
+/// Rows in `low` columns below the map and in those beside it, and the height of the former.
+/// A part that has begun below is not carried on beside the map if that can be helped: the
+/// eye would not find it there.
+fn fill(rows: &[Row], low: usize, most: f64, beside: &[f64]) -> Option<(f64, Vec<Range<usize>>)> {
+    // Most tries of a crowded sheet end here, before anything is parted.
+    let needed: f64 = rows.iter().filter(|row| !row.is_gap()).map(|row| row.height).sum();
+    if needed > low as f64 * most + beside.iter().sum::<f64>() {
+        return None;
+    }
+    let parted = (low > 0 && !beside.is_empty()).then(|| {
+        flow::headings(rows)
+            .filter_map(|at| {
+                let others = flow::columns(&rows[at..], beside)?;
+                let high = flow::least_height(&rows[..at], low, most, &[])?;
+                let mut columns = flow::columns(&rows[..at], &vec![high; low])?;
+                columns.resize(low, 0..0);
+                columns.extend(others.into_iter().map(|rows| rows.start + at..rows.end + at));
+                Some((high, columns))
+            })
+            .min_by(|(one, _), (other, _)| one.total_cmp(other))
+    });
+    parted.flatten().or_else(|| {
+        let high = flow::least_height(rows, low, most, beside)?;
+        let heights: Vec<f64> =
+            std::iter::repeat_n(high, low).chain(beside.iter().copied()).collect();
+        Some((high, flow::columns(rows, &heights)?))
+    })
+}
+
+/// What the map shows, in metres: all turf and the whole lot; of their surroundings an eighth more at most.
+fn extent(map: &SprayMap) -> Bounds {
+    let corners = |shape: &MultiPolygon<f64>| -> Vec<Coord> {
+        shape.iter().flat_map(|p| p.exterior().coords()).copied().filter(is_usable).collect()
+    };
+    let turf = map.zones.iter().flat_map(|zone| [&zone.treated, &zone.drawn]).chain([&map.lot]);
+    let core = Bounds::of(turf.flat_map(corners));
+    let around = map.features.iter().map(|f| &f.shape).chain(map.strips.iter().map(|s| &s.shape));
+    let marks = map.marks.iter().map(|mark| Coord { x: mark.x, y: mark.y }).filter(is_usable);
+    let all = Bounds::of(around.flat_map(corners).chain(marks));
+    match (core, all) {
+        (Some(core), Some(all)) => {
+            let reach = core.width().max(core.height()).max(1.0) * 0.12;
+            core.union(all.common(core.grown(reach)))
+        }
+        (Some(only), None) | (None, Some(only)) => only,
+        (None, None) => Bounds::new(0.0, 0.0, 1.0, 1.0),
+    }
+}

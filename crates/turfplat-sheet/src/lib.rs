@@ -1,0 +1,39 @@
+//! Why a spray map is a sheet of paper first.
+//!
+//! It is read at six in the morning, in gloves, often printed in black and white. So
+//! nothing is said by colour alone, a label stands on its ground or is led to it, the
+//! paper has a true scale, and no caution is ever dropped to make room. One SVG text is
+//! the screen map, the print and the picture. Drawing straight to pixels was measured
+//! too: not faster, and it yields neither a vector map nor a text that a test can compare.
+
+mod canvas;
+mod contents;
+mod draw;
+mod flow;
+mod font;
+mod hatch;
+mod label;
+#[cfg(test)]
+mod law;
+mod layout;
+mod lead;
+mod legend;
+mod map;
+mod motif;
+mod page;
+mod place;
+mod pole;
+mod raster;
+mod scale;
+mod shape;
+mod sheet;
+mod style;
+mod symbol;
+mod text;
+mod tidy;
+mod title;
+
+pub use map::{Batch, Feature, Kind, Mark, MarkKind, SprayMap, Strip, Zone};
+pub use page::Page;
+pub use raster::{SheetError, png};
+pub use sheet::svg;

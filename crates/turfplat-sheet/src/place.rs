@@ -1,0 +1,325 @@
+//! Where labels stand. A label stands on its ground, or a line leads to it; no two touch.
+//! What fits nowhere becomes a number, explained beside the map.
+
+use geo::Coord;
+
+use crate::label::{self, Wording};
+use crate::map::SprayMap;
+use crate::pole::{Ground, Pole};
+use crate::shape::{Bounds, Shape};
+use crate::style::Styles;
+use crate::symbol;
+
+/// More zones than this without room for a label, and lines would tangle: numbers serve better.
+const MOST_LED: usize = 10;
+
+/// A label where it will be drawn.
+#[derive(Clone, Debug)]
+pub(crate) struct Placed {
+    pub(crate) bounds: Bounds,
+    pub(crate) size: f64,
+    pub(crate) says: Says,
+    /// Set from bottom to top, in a strip too narrow for level text.
+    pub(crate) turned: bool,
+    /// From the ground to the label, where the label stands elsewhere.
+    pub(crate) leader: Option<(Coord, Coord)>,
+    /// Its zone, if it belongs to one.
+    #[cfg_attr(not(test), expect(dead_code, reason = "only the law of labels asks"))]
+    pub(crate) zone: Option<usize>,
+}
+
+/// What a label shows.
+#[derive(Clone, Debug)]
+pub(crate) enum Says {
+    Words(Wording),
+    Number(usize),
+}
+
+/// The map's shapes on the page, as the labels see them.
+pub(crate) struct Scene {
+    pub(crate) frame: Bounds,
+    /// Treated ground, or drawn ground of a zone that is skipped; `None` where there is none.
+    pub(crate) zones: Vec<Option<Shape>>,
+    pub(crate) features: Vec<Option<Shape>>,
+    pub(crate) strips: Vec<Option<Shape>>,
+    pub(crate) marks: Vec<Coord>,
+}
+
+/// All labels of the map.
+pub(crate) struct Placer<'a> {
+    pub(crate) scene: &'a Scene,
+    /// Sizes of text, smallest and largest, in points.
+    sizes: (f64, f64),
+    pub(crate) taken: Vec<Bounds>,
+    pub(crate) leaders: Vec<(Coord, Coord)>,
+    pub(crate) placed: Vec<Placed>,
+}
+
+impl<'a> Placer<'a> {
+    /// Places every label. `keyed` are the zones that stand as numbers from the start; zones
+    /// that turn out to need one are added to it.
+    pub(crate) fn run(
+        map: &SprayMap,
+        styles: &Styles,
+        scene: &'a Scene,
+        sizes: (f64, f64),
+        keyed: &mut Vec<usize>,
+    ) -> Vec<Placed> {
+        let reach = 2.0 * (symbol::REACH + 1.0);
+        let taken = scene.marks.iter().map(|&at| Bounds::around(at, reach, reach)).collect();
+        let mut placer = Placer { scene, sizes, taken, leaders: Vec::new(), placed: Vec::new() };
+
+        let mut homeless = Vec::new();
+        for index in by_size(&scene.zones) {
+            let Some(zone) = map.zones.get(index) else { continue };
+            let wordings = label::wordings(zone, map, styles);
+            if keyed.contains(&index) || !placer.zone_inside(index, &wordings) {
+                homeless.push((index, wordings));
+            }
+        }
+        placer.strips(map);
+        placer.marks(map);
+
+        let few = homeless.len() <= MOST_LED;
+        let mut numbers = Vec::new();
+        for (index, wordings) in homeless {
+            let led = few && !keyed.contains(&index) && placer.zone_led(index, &wordings);
+            if !led {
+                numbers.push(index);
+            }
+        }
+        numbers.sort_unstable();
+        for index in numbers {
+            let number = keyed.iter().position(|&known| known == index).unwrap_or_else(|| {
+                keyed.push(index);
+                keyed.len() - 1
+            });
+            placer.zone_number(index, number + 1);
+        }
+        placer.features(map);
+        placer.placed
+    }
+
+    fn ground<'s>(&'s self, on: &'s Shape, off: &'s [&'s Shape]) -> Ground<'s> {
+        Ground { on, off, taken: &self.taken, frame: self.scene.frame.grown(-1.5) }
+    }
+
+    /// The best wording on the ground: level if possible, else turned.
+    fn inside(
+        &self,
+        on: &Shape,
+        off: &[&Shape],
+        wordings: &[Wording],
+        sizes: (f64, f64),
+    ) -> Option<Placed> {
+        self.set(on, off, wordings, sizes, false)
+            .or_else(|| self.set(on, off, wordings, sizes, true))
+    }
+
+    /// The largest size, in quarters of a point, at which one of the wordings stands on the ground.
+    fn set(
+        &self,
+        on: &Shape,
+        off: &[&Shape],
+        wordings: &[Wording],
+        (small, large): (f64, f64),
+        turned: bool,
+    ) -> Option<Placed> {
+        let lay =
+            |(width, height): (f64, f64)| if turned { (height, width) } else { (width, height) };
+        let mut best: Option<Placed> = None;
+        for wording in wordings.iter().filter(|wording| !wording.lines.is_empty()) {
+            let (width, height) = lay(wording.size(small));
+            let enough = large / small * 1.2;
+            let Some(Pole { at, room }) = self.ground(on, off).pole(width, height, enough) else {
+                continue;
+            };
+            // A fiftieth is left, so that no letter touches the edge.
+            let size = ((small * room / 1.02 * 4.0).floor() / 4.0).min(large);
+            if size >= small && best.as_ref().is_none_or(|old| size > old.size + 0.9) {
+                let (width, height) = lay(wording.size(size));
+                let bounds = Bounds::around(at, width, height);
+                let says = Says::Words(wording.clone());
+                best = Some(Placed { bounds, size, says, turned, leader: None, zone: None });
+                if size >= small * 1.15 {
+                    break;
+                }
+            }
+        }
+        best
+    }
+
+    fn zone_inside(&mut self, index: usize, wordings: &[Wording]) -> bool {
+        let Some(on) = &self.scene.zones[index] else { return true };
+        let off: Vec<&Shape> = self.scene.features.iter().flatten().collect();
+        let Some(placed) = self.inside(on, &off, wordings, self.sizes) else { return false };
+        self.put(Placed { zone: Some(index), ..placed });
+        true
+    }
+
+    fn put(&mut self, placed: Placed) {
+        self.taken.push(placed.bounds);
+        self.leaders.extend(placed.leader);
+        self.placed.push(placed);
+    }
+
+    /// A point well within the zone, clear of what is already there.
+    fn anchor(&self, index: usize) -> Option<Coord> {
+        let on = self.scene.zones[index].as_ref()?;
+        let pole = self.ground(on, &[]).pole(4.0, 4.0, 4.0).or_else(|| {
+            Ground { on, off: &[], taken: &[], frame: self.scene.frame }.pole(1.0, 1.0, 4.0)
+        })?;
+        on.contains(pole.at).then_some(pole.at)
+    }
+
+    fn zone_led(&mut self, index: usize, wordings: &[Wording]) -> bool {
+        let Some(anchor) = self.anchor(index) else { return false };
+        let size = self.sizes.0 * 1.1;
+        for wording in wordings.iter().filter(|wording| !wording.lines.is_empty()) {
+            if let Some((bounds, to)) = self.led(anchor, wording.size(size), Some(index), true) {
+                let leader = Some((anchor, to));
+                self.put(Placed {
+                    bounds,
+                    size,
+                    says: Says::Words(wording.clone()),
+                    turned: false,
+                    leader,
+                    zone: Some(index),
+                });
+                return true;
+            }
+        }
+        false
+    }
+
+    fn zone_number(&mut self, index: usize, number: usize) {
+        let Some(on) = &self.scene.zones[index] else { return };
+        let says = Says::Number(number);
+        let text = number.to_string();
+        let small = self.sizes.0 * 0.75;
+        let side = 2.0 * symbol::key_reach(small, &text) + 0.7;
+        let pole = self.ground(on, &[]).pole(side, side, 1.4);
+        if let Some(Pole { at, room }) = pole.filter(|pole| pole.room >= 1.02) {
+            let size = small * (room / 1.02).min(1.1);
+            let side = 2.0 * symbol::key_reach(size, &text) + 0.7;
+            let bounds = Bounds::around(at, side, side);
+            self.put(Placed { bounds, size, says, turned: false, leader: None, zone: Some(index) });
+            return;
+        }
+        let Some(anchor) = self.anchor(index) else { return };
+        for clear in [true, false] {
+            if let Some((bounds, to)) = self.led(anchor, (side, side), Some(index), clear) {
+                let leader = Some((anchor, to));
+                self.put(Placed {
+                    bounds,
+                    size: small,
+                    says,
+                    turned: false,
+                    leader,
+                    zone: Some(index),
+                });
+                return;
+            }
+        }
+    }
+
+    fn strips(&mut self, map: &SprayMap) {
+        let off: Vec<&Shape> =
+            self.scene.features.iter().chain(&self.scene.zones).flatten().collect();
+        for index in by_size(&self.scene.strips) {
+            let (Some(on), Some(strip)) = (&self.scene.strips[index], map.strips.get(index)) else {
+                continue;
+            };
+            let wordings = label::strip_wordings(&strip.distance, &strip.to);
+            let (small, large) = self.sizes;
+            if let Some(placed) = self.inside(on, &off, &wordings, (small * 0.85, large * 0.85)) {
+                self.put(placed);
+                continue;
+            }
+            // Led from where the strip can be seen; hidden strips are explained by the legend.
+            let seen = self.ground(on, &off).pole(2.0, 2.0, 2.0).filter(|pole| pole.room > 0.6);
+            let Some(Pole { at, .. }) = seen else { continue };
+            let size = small;
+            if let Some(wording) = wordings.first()
+                && let Some((bounds, to)) = self.led(at, wording.size(size), None, true)
+            {
+                let says = Says::Words(wording.clone());
+                self.put(Placed {
+                    bounds,
+                    size,
+                    says,
+                    turned: false,
+                    leader: Some((at, to)),
+                    zone: None,
+                });
+            }
+        }
+    }
+
+    /// Names of marks: beside the symbol if there is room, else on a line.
+    fn marks(&mut self, map: &SprayMap) {
+        let size = self.sizes.0 * 1.1;
+        for (mark, &at) in map.marks.iter().zip(&self.scene.marks) {
+            let wording = Wording::new(vec![(crate::text::shorten(&mark.name, 32), false)]);
+            if wording.lines.is_empty() || !self.scene.frame.contains(at) {
+                continue;
+            }
+            let (width, height) = wording.size(size);
+            let beside = self.beside(at, (width, height));
+            let placed = match beside {
+                Some(bounds) => Some((bounds, None)),
+                None => self
+                    .led(at, (width, height), None, false)
+                    .map(|(bounds, to)| (bounds, Some((at, to)))),
+            };
+            if let Some((bounds, leader)) = placed {
+                self.put(Placed {
+                    bounds,
+                    size,
+                    says: Says::Words(wording),
+                    turned: false,
+                    leader,
+                    zone: None,
+                });
+            }
+        }
+    }
+
+    /// Names of features, quietly, where they fit.
+    fn features(&mut self, map: &SprayMap) {
+        let (small, large) = self.sizes;
+        let sizes = (small * 0.9, large * 0.8);
+        for index in by_size(&self.scene.features) {
+            let (Some(on), Some(feature)) = (&self.scene.features[index], map.features.get(index))
+            else {
+                continue;
+            };
+            let wordings = label::quiet_wordings(&feature.name);
+            if wordings.iter().any(|wording| wording.lines.is_empty()) {
+                continue;
+            }
+            let off: Vec<&Shape> = self
+                .scene
+                .features
+                .iter()
+                .enumerate()
+                .filter(|(other, _)| *other > index)
+                .filter_map(|(_, shape)| shape.as_ref())
+                .collect();
+            if let Some(placed) = self.inside(on, &off, &wordings, sizes) {
+                self.put(placed);
+            }
+        }
+    }
+}
+
+/// Smallest first: the large can step aside, the small cannot.
+fn by_size(shapes: &[Option<Shape>]) -> Vec<usize> {
+    let mut order: Vec<usize> =
+        (0..shapes.len()).filter(|&index| shapes[index].is_some()).collect();
+    let area = |index: usize| {
+        shapes[index].as_ref().map_or(0.0, |shape| shape.bounds.width() * shape.bounds.height())
+    };
+    order.sort_by(|&a, &b| area(a).total_cmp(&area(b)));
+    order
+}

@@ -1,0 +1,149 @@
+//! Real maps against GEOS, and the plane against PROJ.
+
+use std::fs;
+use std::path::Path;
+
+use serde_json::Value;
+use turfplat::units::Length;
+use turfplat::{CoordinateSystem, Kind, MapSource, MeasureOptions, PropertyMap, measure, read_map};
+
+fn read(name: &str) -> String {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("maps").join(name);
+    fs::read_to_string(&path).unwrap_or_else(|error| panic!("{}: {error}", path.display()))
+}
+
+fn map_of(text: &str) -> PropertyMap {
+    let source = MapSource {
+        name: "map.geojson".into(),
+        bytes: text.as_bytes().to_vec(),
+        crs: CoordinateSystem::AsTheFileSays,
+    };
+    read_map(&[source]).unwrap()
+}
+
+fn water_25_well_50() -> MeasureOptions<'static> {
+    let feet = |feet| Length::from_feet(feet).unwrap();
+    MeasureOptions {
+        setbacks: [(Kind::Water, feet(25.0)), (Kind::Well, feet(50.0))].into(),
+        ..MeasureOptions::default()
+    }
+}
+
+/// 1e-5 of gross for GEOS's 256 segments a quarter circle, and 0.02 m² for the smallest zones.
+fn tolerance(gross: f64) -> f64 {
+    1e-5 * gross + 0.02
+}
+
+const MAPS: [(&str, usize); 3] =
+    [("prop_a_neukolln", 15), ("prop_h_single_lot", 2), ("prop_c2_fox_crossing_lots", 106)];
+
+/// GEOS 3.14 by shapely on an equal-area plane; see `maps/LICENCES.md`.
+#[test]
+fn real_maps_have_the_net_areas_that_geos_gives() {
+    for (name, count) in MAPS {
+        let map = map_of(&read(&format!("{name}.geojson")));
+        let plats = measure(&map, &water_25_well_50());
+        assert_eq!(plats.len(), 1, "{name}");
+        let expected: Value =
+            serde_json::from_str(&read(&format!("{name}.expected.json"))).unwrap();
+        let zones = expected["zones"].as_array().unwrap();
+        assert_eq!((zones.len(), plats[0].zones.len()), (count, count), "{name}");
+        for expected in zones {
+            let wanted = expected["name"].as_str().unwrap();
+            let zone = plats[0].zones.iter().find(|zone| zone.name == wanted).unwrap();
+            let (gross, net) =
+                (expected["gross_m2"].as_f64().unwrap(), expected["net_m2"].as_f64().unwrap());
+            // Without arcs the two differ by GEOS's rounding and the place of the plane alone.
+            assert!(
+                (zone.gross.square_metres() - gross).abs() < 1e-8 * gross + 1e-6,
+                "{name} {wanted}: gross {:?}",
+                zone.gross
+            );
+            let ours = zone.net.square_metres();
+            assert!((ours - net).abs() <= tolerance(gross), "{name} {wanted}: net {ours} ≠ {net}");
+        }
+    }
+}
+
+/// A lot that is a customer of its own measures what it did as a zone of the neighbourhood:
+/// houses, ponds and wells count whoever's they are.
+#[test]
+fn lots_measure_the_same_as_properties_of_their_own() {
+    let text = read("prop_c2_fox_crossing_lots.geojson");
+    let together = map_of(&text);
+    let together = measure(&together, &water_25_well_50());
+    let mut collection: Value = serde_json::from_str(&text).unwrap();
+    for feature in collection["features"].as_array_mut().unwrap() {
+        if feature["properties"]["kind"] == "turf" {
+            feature["properties"]["property"] = feature["properties"]["osm_id"].clone();
+        }
+    }
+    let apart = map_of(&collection.to_string());
+    let apart = measure(&apart, &water_25_well_50());
+    assert_eq!(apart.len(), 106);
+    for plat in &apart {
+        let [zone] = &plat.zones[..] else {
+            panic!("{}: {} zones", plat.property, plat.zones.len())
+        };
+        let same = together[0].zones.iter().find(|other| other.name == zone.name).unwrap();
+        // Each stands on a plane of its own, a few hundred metres apart: 1 part in 10⁸ of shape,
+        // which arcs of setbacks feel, and rounding.
+        let gross = same.gross.square_metres();
+        assert!(
+            (zone.gross.square_metres() - gross).abs() < 1e-9 * gross + 1e-6,
+            "{}",
+            plat.property
+        );
+        let (ours, theirs) = (zone.net.square_metres(), same.net.square_metres());
+        assert!((ours - theirs).abs() < 1e-6 * gross, "{}: {ours} ≠ {theirs}", plat.property);
+    }
+}
+
+/// Same map, same numbers, whatever the number of threads.
+#[test]
+fn numbers_are_the_same_for_any_thread_count() {
+    let map = map_of(&read("prop_c2_fox_crossing_lots.geojson"));
+    let areas = |threads: usize| -> Vec<u64> {
+        let pool = rayon_pool(threads);
+        pool.install(|| {
+            measure(&map, &water_25_well_50())[0]
+                .zones
+                .iter()
+                .map(|zone| zone.net.square_metres().to_bits())
+                .collect()
+        })
+    };
+    assert_eq!(areas(1), areas(3));
+}
+
+fn rayon_pool(threads: usize) -> rayon::ThreadPool {
+    rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap()
+}
+
+/// PROJ 9.6's `laea` on the same ellipsoid.
+#[cfg(feature = "proj")]
+mod against_proj {
+    use geo::Coord;
+    use proptest::prelude::*;
+    use turfplat_measure::{Ellipsoid, Plane};
+
+    proptest! {
+        /// Our plane lifted to degrees and laid by PROJ is where it was, to 1.5e-8 m: against
+        /// forty-digit arithmetic PROJ's own rounding reaches 1.04e-8 m, ours 4e-9.
+        #[test]
+        fn our_plane_is_projs_plane(
+            longitude in -180.0..180.0_f64, latitude in -60.0..70.0_f64, east in -300.0..300.0_f64, north in -300.0..300.0_f64,
+        ) {
+            let definition = format!(
+                "+proj=pipeline +step +proj=unitconvert +xy_in=deg +xy_out=rad +step +proj=laea +lat_0={latitude} +lon_0={longitude} +ellps=WGS84"
+            );
+            let projected = proj::Proj::new(&definition).unwrap();
+            let plane = Plane::centred(longitude, latitude, Ellipsoid::WGS84).unwrap();
+            let ours = Coord { x: east, y: north };
+            let degrees = plane.lift(ours);
+            let (x, y) = projected.convert((degrees.x, degrees.y)).unwrap();
+            let off = f64::hypot(x - ours.x, y - ours.y);
+            prop_assert!(off < 1.5e-8, "{} m at {}, {}", off, longitude, latitude);
+        }
+    }
+}
