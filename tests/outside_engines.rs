@@ -128,8 +128,9 @@ mod against_proj {
     use turfplat_measure::{Ellipsoid, Plane};
 
     proptest! {
-        /// Our plane lifted to degrees and laid by PROJ is where it was, to 1.5e-8 m: against
-        /// forty-digit arithmetic PROJ's own rounding reaches 1.04e-8 m, ours 4e-9.
+        /// Our plane lifted to degrees and laid by PROJ is where it was, to 1e-8 m at the
+        /// equator. PROJ goes by an arc sine, whose rounding grows with 1 / cos φ: against forty-digit
+        /// arithmetic it is 1.04e-8 m off at 57°, ours 4e-9.
         #[test]
         fn our_plane_is_projs_plane(
             longitude in -180.0..180.0_f64, latitude in -60.0..70.0_f64, east in -300.0..300.0_f64, north in -300.0..300.0_f64,
@@ -143,7 +144,7 @@ mod against_proj {
             let degrees = plane.lift(ours);
             let (x, y) = projected.convert((degrees.x, degrees.y)).unwrap();
             let off = f64::hypot(x - ours.x, y - ours.y);
-            prop_assert!(off < 1.5e-8, "{} m at {}, {}", off, longitude, latitude);
+            prop_assert!(off < 1e-8 / latitude.to_radians().cos(), "{} m at {}, {}", off, longitude, latitude);
         }
     }
 }
