@@ -125,7 +125,32 @@ fn rayon_pool(threads: usize) -> rayon::ThreadPool {
 mod against_proj {
     use geo::Coord;
     use proptest::prelude::*;
+    use turfplat::{CoordinateSystem, MapSource, MeasureOptions, measure, read_map};
     use turfplat_measure::{Ellipsoid, Plane};
+
+    /// Published check of 2009: at latitude 41.402634 Web Mercator's areas must be taken times
+    /// 0.56262101 on a sphere. On the ellipsoid the factor is M N cos² φ / a² (Snyder 1987, eqs.
+    /// 4-18 and 4-20), 0.12 % more: so reproject, and never divide by a cosine.
+    #[test]
+    fn web_mercator_is_brought_to_true_areas() {
+        let (a, f) = (6_378_137.0_f64, 1.0 / 298.257_223_563);
+        let latitude = 41.402_634_f64.to_radians();
+        let north = a * (std::f64::consts::FRAC_PI_4 + latitude / 2.0).tan().ln();
+        let (west, east, south, top) = (-8_000_000.0, -7_999_900.0, north - 50.0, north + 50.0);
+        let text = format!(
+            r#"{{"type":"Feature","properties":{{"kind":"turf"}},"geometry":{{"type":"Polygon","coordinates":[[[{west},{south}],[{east},{south}],[{east},{top}],[{west},{top}],[{west},{south}]]]}}}}"#
+        );
+        let crs = CoordinateSystem::Code("EPSG:3857".into());
+        let map =
+            read_map(&[MapSource { name: "map.geojson".into(), bytes: text.into_bytes(), crs }])
+                .unwrap();
+        let factor = measure(&map, &MeasureOptions::default())[0].net().square_metres() / 10_000.0;
+        assert!((factor / 0.562_621_01 - 1.0).abs() < 0.002, "{factor}");
+        let e2 = f * (2.0 - f);
+        let w = 1.0 - e2 * latitude.sin().powi(2);
+        let exact = (1.0 - e2) / (w * w) * latitude.cos().powi(2);
+        assert!((factor / exact - 1.0).abs() < 1e-6, "{factor} ≠ {exact}");
+    }
 
     proptest! {
         /// Our plane lifted to degrees and laid by PROJ is where it was, to 1e-8 m at the

@@ -25,9 +25,9 @@ pub(crate) struct MapArgs {
     #[arg(long, value_name = "UNIT")]
     plane: Option<PlaneUnit>,
 
-    /// How many threads work [default: one per core]
-    #[arg(long, value_name = "N")]
-    threads: Option<usize>,
+    /// How many threads work, 1 to 256 [default: one per core]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
+    threads: Option<u16>,
 }
 
 #[derive(Clone, Copy, clap::ValueEnum)]
@@ -41,7 +41,7 @@ impl MapArgs {
         if let Some(threads) = self.threads {
             // Set once, before any work; a second setting would be a slip of ours.
             rayon::ThreadPoolBuilder::new()
-                .num_threads(threads)
+                .num_threads(threads.into())
                 .build_global()
                 .context("cannot set the number of threads")?;
         }

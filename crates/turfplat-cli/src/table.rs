@@ -5,7 +5,7 @@ use turfplat::units::{Area, UnitSystem};
 use crate::Output;
 
 /// Wide enough for a zone's losses, narrow enough for a laptop in a truck.
-const WIDTH: u16 = 110;
+const WIDTH: u16 = 120;
 
 /// A table with a rule under its header and nothing else.
 pub(crate) fn new<'a>(header: impl IntoIterator<Item = &'a str>) -> Table {

@@ -54,16 +54,11 @@ pub fn png(svg: &str, page: Page) -> Result<Vec<u8>, SheetError> {
     let scale = if page.is_paper() { Page::DOTS_PER_INCH as f32 / 96.0 } else { 1.0 };
     let dots = |length: f32| (length * scale).round().max(0.0) as u32;
     let (width, height) = (dots(size.width()), dots(size.height()));
-    let too_large = width > MOST_DOTS || height > MOST_DOTS;
-    let mut picture = tiny_skia::Pixmap::new(width, height)
-        .filter(|_| !too_large)
-        .ok_or(SheetError::Size { width, height })?;
-    picture.fill(tiny_skia::Color::WHITE);
-    resvg::render(&tree, tiny_skia::Transform::from_scale(scale, scale), &mut picture.as_mut());
-
-    // The paper is opaque, so the fourth channel says nothing.
-    let rgb: Vec<u8> =
-        picture.data().chunks_exact(4).flat_map(|dot| [dot[0], dot[1], dot[2]]).collect();
+    let fits = |side: u32| (1..=MOST_DOTS).contains(&side);
+    if !fits(width) || !fits(height) {
+        return Err(SheetError::Size { width, height });
+    }
+    let rgb = dots_of(&tree, scale, width, height).ok_or(SheetError::Size { width, height })?;
     let mut out = Vec::new();
     let mut encoder = png::Encoder::new(&mut out, width, height);
     encoder.set_color(png::ColorType::Rgb);
@@ -84,4 +79,32 @@ pub fn png(svg: &str, page: Page) -> Result<Vec<u8>, SheetError> {
     writer.write_image_data(&rgb)?;
     writer.finish()?;
     Ok(out)
+}
+
+/// The dots of the drawing, row by row, red, green and blue: the paper is opaque, so a fourth
+/// channel would say nothing. Drawn in bands of equal height at the same time; their number does
+/// not depend on the machine, and so neither do the dots.
+fn dots_of(tree: &usvg::Tree, scale: f32, width: u32, height: u32) -> Option<Vec<u8>> {
+    const BANDS: u32 = 4;
+    let band = height.div_ceil(BANDS);
+    let draw = |top: u32| {
+        let mut picture = tiny_skia::Pixmap::new(width, band.min(height - top))?;
+        picture.fill(tiny_skia::Color::WHITE);
+        // A few thousand dots down: exact in the drawing library's numbers.
+        let place =
+            tiny_skia::Transform::from_scale(scale, scale).post_translate(0.0, -(top as f32));
+        resvg::render(tree, place, &mut picture.as_mut());
+        let rgb: Vec<u8> =
+            picture.data().chunks_exact(4).flat_map(|dot| [dot[0], dot[1], dot[2]]).collect();
+        Some(rgb)
+    };
+    std::thread::scope(|scope| {
+        let tops = (0..BANDS).map(|index| index * band).filter(|top| *top < height);
+        let bands: Vec<_> = tops.map(|top| scope.spawn(move || draw(top))).collect();
+        let mut rgb = Vec::with_capacity(width as usize * height as usize * 3);
+        for band in bands {
+            rgb.extend(band.join().ok()??);
+        }
+        Some(rgb)
+    })
 }

@@ -40,7 +40,7 @@ pub fn spray_map(
         lot: plan.site.lot(plan.id).map_or_else(|| MultiPolygon(Vec::new()), |lot| as_drawn(&lot)),
         batches: application.batches.iter().map(|batch| print.batch(batch)).collect(),
         totals: print.totals(),
-        notes: notes(application, units),
+        notes: notes(plan, application, units),
         cautions: plan.cautions.clone(),
     }
 }
@@ -155,7 +155,7 @@ fn strips(
             if laid.feature.kind == Kind::Well
                 && let Some(off) = laid.feature.radius
             {
-                distance = format!("{distance} + {} uncertain", off.print(units));
+                distance = format!("{distance} + {}", off.print(units));
             }
             let shape = grown_outline(&laid.shape, kept_from(laid.feature, setback.distance))
                 .polygons()
@@ -165,8 +165,12 @@ fn strips(
     strips.collect()
 }
 
-/// What a reader must know of setbacks that nobody chose, zone by zone.
-fn notes(application: &ApplicationPlan<'_>, units: UnitSystem) -> Vec<String> {
+/// What a reader must know of setbacks: those that nobody chose, zone by zone, and what widens one.
+fn notes(
+    plan: &PropertyPlan<'_>,
+    application: &ApplicationPlan<'_>,
+    units: UnitSystem,
+) -> Vec<String> {
     let by_default = application.zones.iter().filter_map(|zone: &TreatedZone| {
         let mut kinds: Vec<String> = Vec::new();
         for setback in zone.setbacks.iter().filter(|setback| setback.is_default) {
@@ -175,19 +179,31 @@ fn notes(application: &ApplicationPlan<'_>, units: UnitSystem) -> Vec<String> {
                 kinds.push(kind);
             }
         }
-        (!kinds.is_empty()).then(|| {
+        let chosen_by_nobody = || {
             format!(
                 "{}: no setback was chosen for {}; this tool's default was kept.",
                 zone.zone,
                 kinds.join(", ")
             )
-        })
+        };
+        (!kinds.is_empty()).then(chosen_by_nobody)
     });
     let without = application
         .without_setback
         .iter()
         .map(|hazard| format!("No setback was chosen for {hazard}; none was kept."));
-    by_default.chain(without).collect()
+    let uncertain =
+        plan.site.features.iter().filter(|laid| laid.feature.kind == Kind::Well).filter_map(
+            |laid| {
+                let off = laid.feature.radius?;
+                Some(format!(
+                    "{}: its position may be off by {}, which is added to its setback.",
+                    laid.feature.name,
+                    off.print(units)
+                ))
+            },
+        );
+    by_default.chain(without).chain(uncertain).collect()
 }
 
 /// Numbers as they stand on paper.
