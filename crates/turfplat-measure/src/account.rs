@@ -31,6 +31,9 @@ pub struct Account {
     pub perimeter: Length,
 }
 
+/// A share of a zone too small to be anything but rounding.
+const RESIDUE: f64 = 1e-9;
+
 /// Accounts for every square metre of a zone.
 ///
 /// * Setbacks reach exactly as far as told, round corners included.
@@ -57,12 +60,22 @@ pub fn account(zone: &Shape, takers: &[Taker<'_>], causes: usize, lot: Option<&S
         add(lot, 0.0, causes + 1);
     }
     let tally = sweep(&mut edges, causes + 2, lot.map(|_| causes + 1));
-    // Rounding may leave a hair below zero where nothing is left.
+    // Rounding may leave a hair on either side of zero.
     let area =
         |square_metres: f64| Area::from_square_metres(square_metres.max(0.0)).unwrap_or_default();
-    let lost: Vec<Area> = tally.taken[1..=causes].iter().map(|&taken| area(taken)).collect();
-    let beyond_lot = area(tally.taken[causes + 1]);
-    let net = area(tally.net);
+    let mut taken = tally.taken;
+    let mut net = tally.net;
+    let gross = net + taken.iter().sum::<f64>();
+    // What is left of a zone that is covered is rounding and not lawn: nobody can dose it.
+    if net < RESIDUE * gross
+        && let Some(last) = taken.iter_mut().rfind(|taken| **taken > 0.0)
+    {
+        *last += net;
+        net = 0.0;
+    }
+    let lost: Vec<Area> = taken[1..=causes].iter().map(|&taken| area(taken)).collect();
+    let beyond_lot = area(taken[causes + 1]);
+    let net = area(net);
     Account {
         gross: net + lost.iter().copied().sum() + beyond_lot,
         net,

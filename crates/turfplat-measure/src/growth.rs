@@ -63,11 +63,13 @@ fn circle(centre: Coord<f64>, radius: f64) -> Option<Loop> {
     (radius > 0.0).then(|| Loop { start, stretches: vec![full] })
 }
 
+/// True of a line that comes back to its start by another way: it has no ends.
+pub(crate) fn is_closed(spine: &[Coord<f64>]) -> bool {
+    matches!(spine, [first, second, .., before, last] if first == last && second != before)
+}
+
 fn strip_loops(spine: &[Coord<f64>], half_width: f64, by: f64, loops: &mut Vec<Loop>) {
-    if let [first, .., last] = spine
-        && first == last
-        && spine.len() > 3
-    {
+    if is_closed(spine) {
         // A line that comes back to its start has no ends: one loop outside, one inside.
         let ring = &spine[1..];
         let reversed: Vec<Coord<f64>> = ring.iter().rev().copied().collect();
@@ -88,6 +90,9 @@ struct Ends {
     half_width: f64,
     by: f64,
 }
+
+/// Sides that run back over each other to within this angle, in radians, make a spike.
+const SPIKE_SINE: f64 = 1e-9;
 
 /// The curve at `offset` to the right of a ring, with sectors outside its corners.
 fn ring_loop(corners: &[Coord<f64>], offset: f64, ends: Option<&Ends>) -> Option<Loop> {
@@ -115,13 +120,11 @@ fn ring_loop(corners: &[Coord<f64>], offset: f64, ends: Option<&Ends>) -> Option
             let cosine = u.x * v.x + u.y * v.y;
             match ends.filter(|ends| corner == 0 || corner == ends.far) {
                 Some(ends) => end_of_strip(p, u, ends, to, &mut stretches),
-                None if sine > 0.0 || (sine == 0.0 && cosine < 0.0) => {
-                    stretches.push(Stretch::Arc {
-                        centre: p,
-                        radius: offset,
-                        turn: sine.atan2(cosine).abs(),
-                        to,
-                    });
+                // The disc round a corner always belongs to the grown shape, so an arc too many does
+                // no harm. One too few does: at a spike the sine is 0 but for rounding, of either sign.
+                None if sine > 0.0 || (cosine < 0.0 && sine > -SPIKE_SINE) => {
+                    let turn = sine.atan2(cosine).rem_euclid(std::f64::consts::TAU);
+                    stretches.push(Stretch::Arc { centre: p, radius: offset, turn, to });
                 }
                 // The two rectangles overlap here; the curve goes through the corner, so that
                 // the overlap is wound twice and nothing is wound backwards.

@@ -172,6 +172,12 @@ fn taken_apart(rings: Vec<LineString<f64>>, repairs: &mut Vec<Repair>) -> Vec<Pa
     };
     let crossed: Vec<bool> =
         rings.iter().map(|ring| cross_or_touch(std::slice::from_ref(ring))).collect();
+    // A hole meets something if the rings without the shell's own crossings still cross.
+    let holes_meet = crossed[1..].contains(&true)
+        || (rings.len() > 1 && cross_or_touch(&rings[1..]))
+        || rings[1..].iter().any(|hole| {
+            hole.lines().any(|side| rings[0].lines().any(|other| side.intersects(&other)))
+        });
     let mut wound_rings = rings.into_iter().map(wound);
     let mut shell = wound_rings.next().unwrap_or_else(no_polygons);
     drop_threads(&mut shell);
@@ -190,26 +196,39 @@ fn taken_apart(rings: Vec<LineString<f64>>, repairs: &mut Vec<Repair>) -> Vec<Pa
             area_m2,
         });
     }
-    if crossed.len() > 1 {
-        let repair = if holes.0.is_empty() || shell.intersects(&holes) {
-            Repair {
-                code: "hole-crossing",
-                message: "holes cross the outline, each other or themselves; all they cover was taken out, once",
-                area_m2: if crossed[0] { 0.0 } else { area_m2 },
-            }
-        } else {
-            Repair {
-                code: "hole-outside",
-                message: "a hole lies outside its outline; it takes nothing",
-                area_m2: holes.unsigned_area(),
-            }
-        };
-        repairs.push(repair);
+    let outside = holes.0.iter().filter(|hole| !shell.intersects(*hole));
+    let outside_m2: f64 = outside.map(Area::unsigned_area).sum();
+    if outside_m2 > 0.0 {
+        repairs.push(Repair {
+            code: "hole-outside",
+            message: "a hole lies outside its outline; it takes nothing",
+            area_m2: outside_m2,
+        });
     }
-    match outline {
-        Some(outline) if shell.0.is_empty() => without_area(outline, repairs),
-        _ => kept.0.into_iter().map(Part::Polygon).collect(),
+    if holes_meet {
+        repairs.push(Repair {
+            code: "hole-crossing",
+            message: "holes cross the outline, each other or themselves; all they cover was taken out, once",
+            area_m2: if crossed[0] { 0.0 } else { area_m2 },
+        });
     }
+    let Some(outline) = outline else { return Vec::new() };
+    if shell.0.is_empty() {
+        return without_area(outline, repairs);
+    }
+    if kept.0.is_empty() {
+        repairs.push(Repair {
+            code: "hole-takes-all",
+            message: "its holes cover the whole outline; it takes no area, and a setback is kept from its line",
+            area_m2: shell.unsigned_area(),
+        });
+        return Part::along(outline.0, 0.0).into_iter().collect();
+    }
+    let polygons = kept.0.into_iter().map(Part::Polygon);
+    // A stream drawn with its pond, out and back over one line, encloses nothing there, but a
+    // setback is kept from it all the same: the outline stays as a bare line.
+    let bare = if crossed[0] { Part::along(outline.0, 0.0) } else { None };
+    polygons.chain(bare).collect()
 }
 
 /// Drops what is thinner than any hand draws: where a hole follows its shell, or an outline runs

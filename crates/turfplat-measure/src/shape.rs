@@ -1,6 +1,7 @@
 use geo::{Coord, Geometry, Line, LineString, Point, Polygon};
 use turfplat_units::Length;
 
+use crate::growth::is_closed;
 use crate::plane::Plane;
 use crate::repair::{self, Repair};
 
@@ -184,7 +185,8 @@ fn solids(part: &Part) -> Vec<(Geometry<f64>, f64)> {
         Part::Polygon(polygon) => vec![(Geometry::Polygon(polygon.clone()), 0.0)],
         Part::Disc { centre, radius } => vec![(Geometry::Point(Point(*centre)), *radius)],
         Part::Strip { spine, half_width } => {
-            let joins = &spine[1..spine.len() - 1];
+            // The first corner of a closed line is a join like the others.
+            let joins = if is_closed(spine) { &spine[1..] } else { &spine[1..spine.len() - 1] };
             let rounds = joins.iter().map(|&join| (Geometry::Point(Point(join)), *half_width));
             let pieces = spine.windows(2).map(|ends| {
                 let (start, end) = (ends[0], ends[1]);

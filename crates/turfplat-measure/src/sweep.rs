@@ -6,7 +6,7 @@
 //! between two edges which sets cover it. Areas are integrals of x over y, exact for
 //! segments and arcs.
 //!
-//! Degenerate input needs no tolerance. Edges that coincide have no ground between them, so
+//! Areas of degenerate input need no tolerance. Edges that coincide have no ground between them, so
 //! their order cannot matter. A crossing that rounding puts a few units in the last place
 //! off, or misses because two edges only graze, leaves them on the wrong sides by no more
 //! than that rounding, and the ground between them is as small. Every strip belongs to
@@ -90,6 +90,11 @@ pub(crate) fn sweep(edges: &mut Vec<Edge>, sets: usize, outside_takes: Option<us
                 add_strip(&mut strips, edges, since, edge, middle);
             }
             (owner, since) = (now, edge);
+        }
+        // Corners that are level but for rounding make a slab with no height and no order of its
+        // own; the outline goes on from the slab below it.
+        if high - low <= NO_WIDTH {
+            continue;
         }
         let bottom: Vec<(f64, f64)> = ends(&strips, edges, low);
         tally.perimeter += uncommon_length(&top_before, &bottom);

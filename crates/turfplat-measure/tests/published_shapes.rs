@@ -1,5 +1,7 @@
 //! Shapes whose areas are published or follow from a formula in print.
 
+#![allow(clippy::unwrap_used)] // A test may.
+
 use geo::{Coord, LineString, Polygon};
 use geographiclib_rs::{Geodesic, PolygonArea, Winding};
 use proptest::prelude::*;
@@ -24,7 +26,7 @@ fn laid(
     radius: f64,
 ) -> Shape {
     let drawn = Drawn { points, lines, polygons, width: metres(width), radius: metres(radius) };
-    Shape::lay(&drawn, &Plane::already_flat()).0
+    Shape::lay(&drawn, &Plane::already_flat(Coord { x: 0.0, y: 0.0 })).0
 }
 
 fn polygon(points: &[(f64, f64)]) -> Shape {
@@ -70,6 +72,7 @@ fn handbook_shapes() {
         ("A1 rectangle 60 × 25 ft", feet(&[(0.0, 0.0), (60.0, 0.0), (60.0, 25.0), (0.0, 25.0)]), 1500.0, 1e-9, "Gerken, Oklahoma State-OKC, 2013"),
         ("A2 triangle, base 30, height 26 ft", feet(&[(0.0, 0.0), (30.0, 0.0), (11.0, 26.0)]), 390.0, 1e-9, "Gerken, Oklahoma State-OKC, 2013"),
         ("A3 circle, diameter 80 ft", disc(3.0, -2.0, 40.0 * FOOT), 5026.548_245_743_7, 1e-9, "Gerken, Oklahoma State-OKC, 2013; printed 5024 with 3.14 for pi"),
+        ("A4 circle, radius 15 m", disc(0.0, 0.0, 15.0), 706.858_347_057_7 / (FOOT * FOOT), 1e-9, "West Australian TAFE toolbox, Calculating area; printed 706.5 with 3.14 for pi"),
         ("A5 ellipse, axes 15 × 5 ft (20 000 corners)", feet(&ellipse), 58.904_862_254_8, 2e-6, "How to measure an area (handout)"),
         ("A6 offsets, mean rule", feet(&staircase), 2380.8, 1e-9, "How to measure an area (handout)"),
     ];
@@ -80,12 +83,6 @@ fn handbook_shapes() {
             "{what}: {ours} ≠ {published}, {source}"
         );
     }
-    // A3 and A4 as printed, with 3.14 for pi.
-    assert!(
-        (alone(&disc(0.0, 0.0, 15.0)).gross.square_metres() * 3.14 / std::f64::consts::PI - 706.5)
-            .abs()
-            < 1e-9
-    );
 }
 
 /// University of Maryland Extension, Bay-Wise calculation example: 67 × 130 ft, a triangle of
@@ -194,6 +191,33 @@ fn perimeters() {
         (alone(&halves).perimeter.metres() - 140.0).abs() < 1e-6,
         "a shared edge is no outline"
     );
+}
+
+/// A spike's tip keeps its distance too, whichever way rounding turns the two sides of it.
+#[test]
+fn a_spike_keeps_its_distance() {
+    let pond = polygon(&[
+        (4.613_518_009_604_222, 1.154_298_841_351_628_6),
+        (83.604_971_832_465_38, 114.842_068_181_182_38),
+        (15.001_858_808_437_198, 16.105_628_832_185_04),
+        (-6.841_071_662_073_089, -3.063_802_088_759_192_7),
+    ]);
+    // A patch of lawn 3 m beyond the tip, along the spike.
+    let patch = rectangle(85.0, 117.0, 1.0, 1.0);
+    assert!(less(&patch, &pond, 10.0).net.square_metres() < 1e-9);
+    // A stream drawn out and back over one line with its pond.
+    let pond = polygon(&[
+        (0.0, 0.0),
+        (10.0, 0.0),
+        (10.0, 5.0),
+        (40.0, 5.0),
+        (10.0, 5.0),
+        (10.0, 10.0),
+        (0.0, 10.0),
+    ]);
+    let across = rectangle(25.0, 0.0, 10.0, 10.0);
+    assert!(less(&across, &pond, 8.0).net.square_metres() < 1e-9);
+    assert!((less(&across, &pond, 0.0).net.square_metres() - 100.0).abs() < 1e-9);
 }
 
 /// Both directions of a strip's ends: flat where it covers, round at the corners where it sets back.
