@@ -1,5 +1,7 @@
 //! The whole job on the demo property: doses, tank fills, and the spray map beside them.
 
+#![allow(clippy::print_stdout, clippy::print_stderr)] // A program to look at.
+
 use std::error::Error;
 use std::fs;
 use std::path::Path;
@@ -20,12 +22,12 @@ fn main() -> Result<(), Box<dyn Error>> {
         fs::read_to_string(folder.join(product))
     })?;
 
-    let (plans, refused) = plan(&map, &job, &PlanOptions::default())?;
-    for refusal in refused {
+    let planned = plan(&map, &job, &PlanOptions::default())?;
+    for refusal in planned.refusals {
         eprintln!("not planned: {}", refusal.reasons.join("; "));
     }
     let print = Print(UnitSystem::Us);
-    for property in &plans {
+    for property in &planned.plans {
         for application in &property.applications {
             for zone in &application.zones {
                 let amounts: Vec<String> =

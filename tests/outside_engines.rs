@@ -1,5 +1,7 @@
 //! Real maps against GEOS, and the plane against PROJ.
 
+#![allow(clippy::unwrap_used)] // A test may.
+
 use std::fs;
 use std::path::Path;
 
@@ -42,7 +44,7 @@ const MAPS: [(&str, usize); 3] =
 fn real_maps_have_the_net_areas_that_geos_gives() {
     for (name, count) in MAPS {
         let map = map_of(&read(&format!("{name}.geojson")));
-        let plats = measure(&map, &water_25_well_50());
+        let plats = measure(&map, &water_25_well_50()).plats;
         assert_eq!(plats.len(), 1, "{name}");
         let expected: Value =
             serde_json::from_str(&read(&format!("{name}.expected.json"))).unwrap();
@@ -71,7 +73,7 @@ fn real_maps_have_the_net_areas_that_geos_gives() {
 fn lots_measure_the_same_as_properties_of_their_own() {
     let text = read("prop_c2_fox_crossing_lots.geojson");
     let together = map_of(&text);
-    let together = measure(&together, &water_25_well_50());
+    let together = measure(&together, &water_25_well_50()).plats;
     let mut collection: Value = serde_json::from_str(&text).unwrap();
     for feature in collection["features"].as_array_mut().unwrap() {
         if feature["properties"]["kind"] == "turf" {
@@ -79,7 +81,7 @@ fn lots_measure_the_same_as_properties_of_their_own() {
         }
     }
     let apart = map_of(&collection.to_string());
-    let apart = measure(&apart, &water_25_well_50());
+    let apart = measure(&apart, &water_25_well_50()).plats;
     assert_eq!(apart.len(), 106);
     for plat in &apart {
         let [zone] = &plat.zones[..] else {
@@ -106,7 +108,7 @@ fn numbers_are_the_same_for_any_thread_count() {
     let areas = |threads: usize| -> Vec<u64> {
         let pool = rayon_pool(threads);
         pool.install(|| {
-            measure(&map, &water_25_well_50())[0]
+            measure(&map, &water_25_well_50()).plats[0]
                 .zones
                 .iter()
                 .map(|zone| zone.net.square_metres().to_bits())
@@ -144,7 +146,8 @@ mod against_proj {
         let map =
             read_map(&[MapSource { name: "map.geojson".into(), bytes: text.into_bytes(), crs }])
                 .unwrap();
-        let factor = measure(&map, &MeasureOptions::default())[0].net().square_metres() / 10_000.0;
+        let factor =
+            measure(&map, &MeasureOptions::default()).plats[0].net().square_metres() / 10_000.0;
         assert!((factor / 0.562_621_01 - 1.0).abs() < 0.002, "{factor}");
         let e2 = f * (2.0 - f);
         let w = 1.0 - e2 * latitude.sin().powi(2);

@@ -1,5 +1,7 @@
 //! Laws of the trade from the map to the tank.
 
+#![allow(clippy::unwrap_used)] // A test may.
+
 use proptest::prelude::*;
 use turfplat::units::{Amount, AmountUnit};
 use turfplat::{
@@ -58,9 +60,9 @@ kentucky-bluegrass = "{bluegrass} fl oz/1000 sq ft"
 }
 
 fn planned<T>(map: &PropertyMap, job: &Job, look: impl Fn(&ApplicationPlan<'_>) -> T) -> T {
-    let (plans, refused) = plan(map, job, &PlanOptions::default()).unwrap();
-    assert!(refused.is_empty(), "{refused:?}");
-    look(&plans[0].applications[0])
+    let planned = plan(map, job, &PlanOptions::default()).unwrap();
+    assert!(planned.refusals.is_empty(), "{:?}", planned.refusals);
+    look(&planned.plans[0].applications[0])
 }
 
 fn fluid_ounces(amount: Amount) -> f64 {

@@ -1,5 +1,7 @@
 //! Every worked case comes out as its `expect.txt` says.
 
+#![allow(clippy::unwrap_used, clippy::print_stdout)] // A test may.
+
 use turfplat_tests::cases;
 
 fn run(kind: &str, at_least: usize) {

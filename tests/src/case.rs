@@ -3,7 +3,6 @@ use std::path::{Path, PathBuf};
 
 use turfplat::{
     CoordinateSystem, Job, MapSource, MeasureOptions, PlanOptions, measure, plan, read_map,
-    refusals,
 };
 
 use crate::expect::{Answer, check};
@@ -87,8 +86,7 @@ impl Case {
             }
         };
         let mut answer = Answer::default();
-        let mut refused: Vec<String> =
-            refusals(&map).into_iter().flat_map(|refusal| refusal.reasons).collect();
+        let mut refused: Vec<String> = Vec::new();
         let job = self.job(&mut refused)?;
         let mut options = MeasureOptions {
             within_parcel: self.all("within-parcel").next().is_some(),
@@ -101,12 +99,16 @@ impl Case {
                 .setbacks
                 .insert(kind, distance.parse().map_err(|error| format!("{setback}: {error}"))?);
         }
-        answer.plats = measure(&map, &options);
+        let measured = measure(&map, &options);
+        answer.plats = measured.plats;
+        refused.extend(measured.refusals.into_iter().flat_map(|refusal| refusal.reasons));
         if let Some(job) = &job {
-            match plan(&map, job, &PlanOptions { within_parcel: options.within_parcel }) {
-                Ok((plans, of_plan)) => {
-                    answer.plans = plans;
-                    refused.extend(of_plan.into_iter().flat_map(|refusal| refusal.reasons));
+            match plan(&map, job, &PlanOptions { within_parcel: options.within_parcel, date: None })
+            {
+                Ok(planned) => {
+                    answer.plans = planned.plans;
+                    refused
+                        .extend(planned.refusals.into_iter().flat_map(|refusal| refusal.reasons));
                 }
                 Err(error) => refused.push(error.to_string()),
             }

@@ -66,8 +66,11 @@ pub(crate) fn check(line: &str, answer: &Answer<'_>) -> Result<(), String> {
                 "gross" => near(&rest(3), zone.gross),
                 "net" => near(&rest(3), zone.net),
                 "lost" => {
-                    let lost =
-                        zone.lost.iter().find(|loss| loss.to == word(3)).map(|loss| loss.area);
+                    let lost = zone
+                        .lost
+                        .iter()
+                        .find(|loss| loss.to.to_string() == word(3))
+                        .map(|loss| loss.area);
                     near(&rest(4), lost.unwrap_or_default())
                         .map_err(|error| format!("{} lost to {}: {error}", word(1), word(3)))
                 }
@@ -118,11 +121,8 @@ pub(crate) fn check(line: &str, answer: &Answer<'_>) -> Result<(), String> {
         }
         ("setback", _) => {
             let application = answer.application(word(1))?;
-            let setbacks = application
-                .zones
-                .iter()
-                .filter(|zone| zone.zone == word(2))
-                .flat_map(|zone| &zone.setbacks);
+            let kept = application.kept().filter(|(zone, _)| *zone == word(2));
+            let setbacks = kept.flat_map(|(_, setbacks)| setbacks);
             let told: Vec<String> = setbacks
                 .map(|setback| {
                     format!(

@@ -1,12 +1,13 @@
 //! `turfplat check MAP…`: every finding and refusal, nothing else.
 
+use std::collections::HashSet;
 use std::path::PathBuf;
 
 use serde_json::{Value, json};
 use turfplat::units::{Area, UnitSystem};
-use turfplat::{Finding, MeasureOptions, PlanOptions, Refusal, measure, plan, refusals};
+use turfplat::{Finding, MeasureOptions, Measured, PlanOptions, Planned, Refusal, measure, plan};
 
-use crate::input::{MapArgs, read_job, refuse_job};
+use crate::input::{MapArgs, Units, read_job, refuse_job_on};
 use crate::{Output, Verdict, table};
 
 /// List every finding and every refusal of a map, and of a job on it
@@ -22,6 +23,10 @@ pub(crate) struct Args {
     #[arg(long, value_name = "JOB")]
     job: Option<PathBuf>,
 
+    /// Units of areas
+    #[arg(long, value_enum, default_value_t)]
+    units: Units,
+
     /// Form of the answer
     #[arg(long, value_enum, default_value_t)]
     format: Format,
@@ -36,25 +41,26 @@ enum Format {
 
 pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
     let map = args.map.read()?;
-    let mut refused = refusals(&map);
-    let findings: Vec<(String, Finding)> = match &args.job {
-        None => of(measure(&map, &MeasureOptions::default())
-            .into_iter()
-            .map(|plat| (plat.property, plat.findings))),
+    let (findings, refused) = match &args.job {
+        None => {
+            let Measured { plats, refusals } = measure(&map, &MeasureOptions::default());
+            (together(plats.into_iter().map(|plat| (plat.property, plat.findings))), refusals)
+        }
         Some(path) => {
             let Some(job) = read_job(path, output)? else { return Ok(Verdict::Refused) };
             match plan(&map, &job, &PlanOptions::default()) {
-                Ok((plans, of_plan)) => {
-                    refused.extend(of_plan);
-                    of(plans.into_iter().map(|plan| (plan.property, plan.findings)))
-                }
+                Ok(Planned { plans, refusals }) => (
+                    together(plans.into_iter().map(|plan| (plan.property, plan.findings))),
+                    refusals,
+                ),
                 Err(error) => {
-                    refuse_job(error, output)?;
+                    refuse_job_on(&map, error, output)?;
                     return Ok(Verdict::Refused);
                 }
             }
         }
     };
+    let units = args.units.into();
     let answer = match args.format {
         Format::Json => {
             let findings: Vec<Value> = findings
@@ -63,30 +69,30 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
                 .collect();
             format!("{:#}\n", json!({ "findings": findings, "refused": refusals_json(&refused) }))
         }
-        Format::Table => as_table(&findings, &refused),
+        Format::Table => as_table(&findings, &refused, units),
     };
     output.out.write_all(answer.as_bytes())?;
     Ok(if refused.is_empty() { Verdict::Done } else { Verdict::Refused })
 }
 
-fn of(findings: impl Iterator<Item = (String, Vec<Finding>)>) -> Vec<(String, Finding)> {
-    let mut all: Vec<(String, Finding)> = Vec::new();
-    for (property, findings) in findings {
-        for finding in findings {
-            // A pond between two lots is one pond.
-            if !all.iter().rev().take(1000).any(|(_, known)| *known == finding) {
-                all.push((property.clone(), finding));
-            }
-        }
-    }
-    all
+/// All findings, one that several properties share but once: a pond between two lots is one pond.
+fn together(findings: impl Iterator<Item = (String, Vec<Finding>)>) -> Vec<(String, Finding)> {
+    let mut known = HashSet::new();
+    let each = findings.flat_map(|(property, findings)| {
+        findings.into_iter().map(move |finding| (property.clone(), finding))
+    });
+    each.filter(|(_, finding)| {
+        known.insert((finding.code, finding.feature.clone(), finding.message.clone()))
+    })
+    .collect()
 }
 
-fn as_table(findings: &[(String, Finding)], refused: &[Refusal]) -> String {
+fn as_table(findings: &[(String, Finding)], refused: &[Refusal], units: UnitSystem) -> String {
     if findings.is_empty() && refused.is_empty() {
         return "Nothing found: the map can be used as it is.\n".to_owned();
     }
-    let mut rows = table::new(["code", "where", "what", "area, sq ft"]);
+    let mut rows =
+        table::new(["code", "where", "what", &format!("area, {}", table::area_unit(units))]);
     for refusal in refused {
         for reason in &refusal.reasons {
             rows.add_row(["refused", refusal.property.as_deref().unwrap_or(""), reason, ""]);
@@ -94,7 +100,7 @@ fn as_table(findings: &[(String, Finding)], refused: &[Refusal]) -> String {
     }
     for (_, finding) in findings {
         let area = Area::from_square_metres(finding.area_m2).filter(|area| *area > Area::ZERO);
-        let area = area.map_or_else(String::new, |area| table::area(area, UnitSystem::Us));
+        let area = area.map_or_else(String::new, |area| table::area(area, units));
         let text = [finding.code, &finding.feature, &finding.message].map(comfy_table::Cell::new);
         rows.add_row(text.into_iter().chain([table::number(area)]).collect::<Vec<_>>());
     }

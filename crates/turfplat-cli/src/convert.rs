@@ -1,7 +1,7 @@
 //! `turfplat convert RATE --to UNIT`: a rate in another unit.
 
 use anyhow::bail;
-use turfplat::units::{Of, RateUnit, WrittenRate};
+use turfplat::units::{Amount, Of, RateUnit, WrittenRate};
 
 use crate::{Output, Verdict};
 
@@ -27,10 +27,14 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         }
     };
     if rate.in_unit(args.to).is_none() {
+        let (is, other) = match args.rate.unit.amount.of(1.0) {
+            Some(Amount::Volume(_)) => ("a volume", "mL/100 m2"),
+            _ => ("a weight", "kg/ha"),
+        };
         bail!(
-            "{} is a {}; give --to a unit of the same",
+            "{} is {is} per area and {} is not; give --to a unit of the same, such as {other}",
             args.rate.unit,
-            "volume or a weight per area, and the other is not"
+            args.to
         );
     }
     let of = match args.rate.of {

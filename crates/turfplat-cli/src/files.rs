@@ -4,22 +4,64 @@
 use std::collections::HashSet;
 use std::fs;
 use std::io::Write;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
-use anyhow::Context;
+use anyhow::{Context, bail};
 
-/// Writes a file whole or not at all.
+/// Writes a file whole or not at all. A device or a pipe is written to as it is, and a link
+/// leads to what it links to.
 pub(crate) fn write(path: &Path, bytes: &[u8]) -> anyhow::Result<()> {
-    let name = path.file_name().with_context(|| format!("{} names no file", path.display()))?;
-    let beside = path.with_file_name(format!(".{}.{}", name.to_string_lossy(), std::process::id()));
-    let written = fs::File::create(&beside)
-        .and_then(|mut file| file.write_all(bytes).and_then(|()| file.sync_all()))
-        .and_then(|()| fs::rename(&beside, path));
-    if written.is_err() {
-        // What cannot be removed was not written either.
-        let _ = fs::remove_file(&beside);
+    let place = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
+    if fs::metadata(&place).is_ok_and(|there| !there.is_file() && !there.is_dir()) {
+        return fs::write(&place, bytes)
+            .with_context(|| format!("cannot write {}", path.display()));
     }
-    written.with_context(|| format!("cannot write {}", path.display()))
+    Beside::write(&place, bytes)?.put_in_place()
+}
+
+/// Writes all files of a folder, or none of them.
+pub(crate) fn write_together(folder: &Path, files: Vec<(String, Vec<u8>)>) -> anyhow::Result<()> {
+    fs::create_dir_all(folder).with_context(|| format!("cannot make {}", folder.display()))?;
+    let written: Vec<Beside> = files
+        .iter()
+        .map(|(name, bytes)| Beside::write(&folder.join(name), bytes))
+        .collect::<Result<_, _>>()?;
+    written.into_iter().try_for_each(Beside::put_in_place)
+}
+
+/// A file written beside its place; gone again if it is not put there.
+struct Beside {
+    beside: PathBuf,
+    place: PathBuf,
+}
+
+impl Beside {
+    fn write(place: &Path, bytes: &[u8]) -> anyhow::Result<Beside> {
+        let name =
+            place.file_name().with_context(|| format!("{} names no file", place.display()))?;
+        if place.is_dir() {
+            bail!("cannot write {}: a folder of that name is there", place.display());
+        }
+        let beside =
+            place.with_file_name(format!(".{}.{}", name.to_string_lossy(), std::process::id()));
+        let beside = Beside { beside, place: place.to_owned() };
+        fs::File::create(&beside.beside)
+            .and_then(|mut file| file.write_all(bytes).and_then(|()| file.sync_all()))
+            .with_context(|| format!("cannot write {}", place.display()))?;
+        Ok(beside)
+    }
+
+    fn put_in_place(self) -> anyhow::Result<()> {
+        fs::rename(&self.beside, &self.place)
+            .with_context(|| format!("cannot write {}", self.place.display()))
+    }
+}
+
+impl Drop for Beside {
+    fn drop(&mut self) {
+        // Once it is in its place nothing is left here to remove.
+        let _ = fs::remove_file(&self.beside);
+    }
 }
 
 /// Names of files for ids: safe on every system and different even where case does not count.

@@ -4,9 +4,9 @@ use std::fs;
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
-use anyhow::{Context, bail};
+use anyhow::Context;
 use turfplat::units::{Length, UnitSystem};
-use turfplat::{CoordinateSystem, Job, JobError, Kind, MapSource, PropertyMap, Refusal};
+use turfplat::{CoordinateSystem, Job, JobError, Kind, MapSource, PropertyMap, Refusal, refusals};
 
 use crate::Output;
 
@@ -80,8 +80,18 @@ pub(crate) fn read_job(path: &Path, output: &mut Output<'_>) -> anyhow::Result<O
     }
 }
 
+/// Says why a job is refused on a map, after what of the map is.
+pub(crate) fn refuse_job_on(
+    map: &PropertyMap,
+    error: JobError,
+    output: &mut Output<'_>,
+) -> anyhow::Result<()> {
+    tell_refusals(&refusals(map), output)?;
+    refuse_job(error, output)
+}
+
 /// Says why a job is refused; an error where it is no job at all.
-pub(crate) fn refuse_job(error: JobError, output: &mut Output<'_>) -> anyhow::Result<()> {
+fn refuse_job(error: JobError, output: &mut Output<'_>) -> anyhow::Result<()> {
     if error.is_unreadable() {
         return Err(error.into());
     }
@@ -127,7 +137,7 @@ pub(crate) fn setback(text: &str) -> Result<(Kind, Length), String> {
     let Some((kind, distance)) = text.split_once('=') else {
         return Err("write it as KIND=DISTANCE, such as water=25ft".into());
     };
-    let keeps = |kind: &Kind| !matches!(kind, Kind::Turf | Kind::Parcel | Kind::MixSite);
+    let keeps = |kind: &Kind| kind.keeps_a_distance();
     let kind = kind.parse().ok().filter(keeps).ok_or_else(|| {
         let known =
             Kind::ALL.into_iter().filter(keeps).map(Kind::name).collect::<Vec<_>>().join(", ");
@@ -141,14 +151,4 @@ pub(crate) fn date(text: &str) -> Result<String, String> {
     text.parse::<jiff::civil::Date>()
         .map(|date| date.to_string())
         .map_err(|error| format!("{error}; write it as 2026-05-02"))
-}
-
-/// Refuses nonsense early: an answer of no property at all.
-pub(crate) fn nothing_done(done: usize, refused: bool) -> anyhow::Result<()> {
-    if done == 0 && !refused {
-        bail!(
-            "no property could be laid flat: it is larger than a lawn can be, or lies beyond 85° of latitude"
-        );
-    }
-    Ok(())
 }

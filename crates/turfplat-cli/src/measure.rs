@@ -4,11 +4,11 @@ use std::path::PathBuf;
 
 use turfplat::units::{Area, Length, UnitSystem, decimal};
 use turfplat::{
-    Kind, MapShape, MeasureOptions, Plat, Refusal, feature_collection, measure, measure_json,
-    plat_json, refusals,
+    Cause, Kind, MapShape, MeasureOptions, Measured, Plat, Refusal, feature_collection, measure,
+    measure_json, plat_json,
 };
 
-use crate::input::{MapArgs, Units, nothing_done, read_job, setback, tell_refusals};
+use crate::input::{MapArgs, Units, read_job, setback, tell_refusals};
 use crate::{Output, Verdict, files, table};
 
 /// Measure the net turf of every zone, and where the rest went
@@ -66,7 +66,6 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         },
         None => None,
     };
-    let refused = refusals(&map);
     let mut options = MeasureOptions {
         job: job.as_ref(),
         within_parcel: args.within_parcel,
@@ -76,10 +75,9 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         let known = options.setbacks.entry(kind).or_default();
         *known = known.max(distance);
     }
-    let plats = measure(&map, &options);
+    let Measured { plats, refusals: refused } = measure(&map, &options);
     let units = args.units.into();
     let any_refused = tell_refusals(&refused, output)?;
-    nothing_done(plats.len(), any_refused)?;
     if matches!(args.format, Format::Table | Format::Csv) {
         table::tell_findings(plats.iter().flat_map(|plat| &plat.findings), units, output)?;
     }
@@ -126,7 +124,7 @@ fn as_table(plats: &[Plat<'_>], units: UnitSystem) -> String {
             let lost: Vec<String> = zone
                 .lost
                 .iter()
-                .map(|loss| format!("{} {}", named(&loss.to), table::area(loss.area, units)))
+                .map(|loss| format!("{} {}", in_words(&loss.to), table::area(loss.area, units)))
                 .collect();
             table.add_row(vec![
                 comfy_table::Cell::new(&zone.name),
@@ -171,20 +169,20 @@ fn large(area: Area, units: UnitSystem) -> String {
 }
 
 /// A cause as a person says it.
-pub(crate) fn named(cause: &str) -> String {
-    match cause.split_once(':') {
-        Some(("setback", kind)) => format!("setback from {kind}"),
-        Some(("zone", name)) => format!("zone {name}"),
-        _ if cause == "parcel" => "beyond the lot".to_owned(),
-        _ => cause.to_owned(),
+fn in_words(cause: &Cause) -> String {
+    match cause {
+        Cause::Setback(kind) => format!("setback from {kind}"),
+        Cause::Zone(name) => format!("zone {name}"),
+        Cause::Parcel => "beyond the lot".to_owned(),
+        Cause::Feature(kind) => kind.to_string(),
     }
 }
 
 fn csv(plats: &[Plat<'_>]) -> anyhow::Result<String> {
-    let taking = || Kind::ALL.into_iter().filter(|kind| kind.takes_area());
-    let mut causes: Vec<String> = taking().map(|kind| kind.name().to_owned()).collect();
-    causes.extend(taking().chain([Kind::Well]).map(|kind| format!("setback:{kind}")));
-    causes.push("parcel".to_owned());
+    let mut causes: Vec<Cause> =
+        Kind::ALL.into_iter().filter(|kind| kind.takes_area()).map(Cause::Feature).collect();
+    causes.extend(Kind::ALL.into_iter().filter(|kind| kind.keeps_a_distance()).map(Cause::Setback));
+    causes.push(Cause::Parcel);
     let mut writer = csv::Writer::from_writer(Vec::new());
     let fixed = [
         "property",
@@ -204,7 +202,7 @@ fn csv(plats: &[Plat<'_>]) -> anyhow::Result<String> {
     writer.write_record(header)?;
     for plat in plats {
         for zone in &plat.zones {
-            let lost = |wanted: &dyn Fn(&str) -> bool| -> String {
+            let lost = |wanted: &dyn Fn(&Cause) -> bool| -> String {
                 let area: Area =
                     zone.lost.iter().filter(|loss| wanted(&loss.to)).map(|loss| loss.area).sum();
                 area.square_metres().to_string()
@@ -218,7 +216,7 @@ fn csv(plats: &[Plat<'_>]) -> anyhow::Result<String> {
                 zone.gross.square_feet().to_string(),
                 zone.net.square_feet().to_string(),
                 zone.perimeter.metres().to_string(),
-                lost(&|to| to.starts_with("zone:")),
+                lost(&|to| matches!(to, Cause::Zone(_))),
             ];
             record.extend(causes.iter().map(|cause| lost(&|to| to == cause)));
             writer.write_record(record)?;

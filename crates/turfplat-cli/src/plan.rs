@@ -1,20 +1,18 @@
 //! `turfplat plan MAP… --job JOB`: doses, batches and loads, and all the files of a plan.
 
-use std::fs;
 use std::path::{Path, PathBuf};
 
-use anyhow::Context;
 use comfy_table::Cell;
 use rayon::prelude::*;
 use turfplat::dose::{Batch, Load};
 use turfplat::sheet::{Page, png, svg};
 use turfplat::units::{Amount, Area, UnitSystem};
 use turfplat::{
-    ApplicationPlan, MapShape, PlanOptions, Print, PropertyPlan, feature_collection, plan,
-    plan_json, refusals, spray_map,
+    ApplicationPlan, MapShape, PlanOptions, Planned, Print, PropertyPlan, Refusal,
+    feature_collection, plan, plan_json, spray_map,
 };
 
-use crate::input::{MapArgs, Units, date, nothing_done, read_job, refuse_job, tell_refusals};
+use crate::input::{MapArgs, Units, date, read_job, refuse_job_on, tell_refusals};
 use crate::{Output, Verdict, files, table};
 
 /// Work out doses, batches and loads for a job, and write its files
@@ -66,26 +64,22 @@ enum Format {
 pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
     let map = args.map.read()?;
     let Some(job) = read_job(&args.job, output)? else { return Ok(Verdict::Refused) };
-    let mut refused = refusals(&map);
-    let plans = match plan(&map, &job, &PlanOptions { within_parcel: args.within_parcel }) {
-        Ok((plans, of_plan)) => {
-            refused.extend(of_plan);
-            plans
-        }
+    let options = PlanOptions { within_parcel: args.within_parcel, date: args.date.clone() };
+    let Planned { plans, refusals: refused } = match plan(&map, &job, &options) {
+        Ok(planned) => planned,
         Err(error) => {
-            refuse_job(error, output)?;
+            refuse_job_on(&map, error, output)?;
             return Ok(Verdict::Refused);
         }
     };
     let any_refused = tell_refusals(&refused, output)?;
-    nothing_done(plans.len(), any_refused)?;
-    let units: UnitSystem = args.units.into();
-    if let Some(folder) = args.out.as_ref().filter(|_| !plans.is_empty()) {
-        write_all(&plans, folder, args.date.as_deref(), units)?;
-        writeln!(output.remarks, "wrote the plan to {}", folder.display())?;
-    }
     if plans.is_empty() {
         return Ok(Verdict::Refused);
+    }
+    let units: UnitSystem = args.units.into();
+    if let Some(folder) = &args.out {
+        write_all(&plans, &refused, folder, args.date.as_deref(), units)?;
+        writeln!(output.remarks, "wrote the plan to {}", folder.display())?;
     }
     let answer = match args.format {
         Format::Table => {
@@ -105,30 +99,37 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     Ok(if any_refused { Verdict::Refused } else { Verdict::Done })
 }
 
-/// Everything is drawn before anything is written.
+/// One folder a property where the map has several, refused ones counted.
 fn write_all(
     plans: &[PropertyPlan<'_>],
+    refused: &[Refusal],
     folder: &Path,
     date: Option<&str>,
     units: UnitSystem,
 ) -> anyhow::Result<()> {
-    let names = files::safe_names(plans.iter().map(|plan| plan.property.as_str()));
-    let several = plans.len() > 1;
-    plans.par_iter().zip(&names).try_for_each(|(plan, name)| {
-        write_one(plan, &if several { folder.join(name) } else { folder.to_owned() }, date, units)
-    })?;
-    if several {
-        files::write(&folder.join("summary.csv"), summary(plans, &names, units)?.as_bytes())?;
+    const SUMMARY: &str = "summary.csv";
+    let several =
+        plans.len() + refused.iter().filter(|refusal| refusal.property.is_some()).count() > 1;
+    if !several {
+        return plans
+            .iter()
+            .try_for_each(|plan| files::write_together(folder, files_of(plan, date, units)?));
     }
-    Ok(())
+    // The summary's own name is not to be had for a property.
+    let ids = std::iter::once(SUMMARY).chain(plans.iter().map(|plan| plan.property.as_str()));
+    let names = files::safe_names(ids).split_off(1);
+    plans.par_iter().zip(&names).try_for_each(|(plan, name)| {
+        files::write_together(&folder.join(name), files_of(plan, date, units)?)
+    })?;
+    files::write(&folder.join(SUMMARY), summary(plans, refused, &names, units)?.as_bytes())
 }
 
-fn write_one(
+/// The files of one property by name, all drawn before any is written.
+fn files_of(
     plan: &PropertyPlan<'_>,
-    folder: &Path,
     date: Option<&str>,
     units: UnitSystem,
-) -> anyhow::Result<()> {
+) -> anyhow::Result<Vec<(String, Vec<u8>)>> {
     let mut written: Vec<(String, Vec<u8>)> = Vec::new();
     let document = plan_json(std::slice::from_ref(plan), units);
     written.push(("plan.json".to_owned(), format!("{document:#}\n").into_bytes()));
@@ -144,8 +145,7 @@ fn write_one(
             zones_geojson(plan, application).into_bytes(),
         ));
     }
-    fs::create_dir_all(folder).with_context(|| format!("cannot make {}", folder.display()))?;
-    written.iter().try_for_each(|(name, bytes)| files::write(&folder.join(name), bytes))
+    Ok(written)
 }
 
 fn zones_geojson(plan: &PropertyPlan<'_>, application: &ApplicationPlan<'_>) -> String {
@@ -244,7 +244,7 @@ fn application_table(application: &ApplicationPlan<'_>, units: UnitSystem) -> St
         ));
     }
     let mut kept: Vec<String> = Vec::new();
-    for setback in application.zones.iter().flat_map(|zone| &zone.setbacks) {
+    for setback in application.kept().flat_map(|(_, setbacks)| setbacks) {
         let line = format!(
             "  {} from {} {:?}: {}",
             setback.distance.print(units),
@@ -280,7 +280,7 @@ fn batch_table(application: &ApplicationPlan<'_>, batch: &Batch, units: UnitSyst
             Cell::new(
                 load.covers
                     .iter()
-                    .map(|cover| format!("{} {}", cover.zone, cover.area.print(units)))
+                    .map(|cover| format!("{}: {}", cover.zone, cover.area.print(units)))
                     .collect::<Vec<_>>()
                     .join(", "),
             ),
@@ -372,6 +372,7 @@ fn csv(plans: &[PropertyPlan<'_>], units: UnitSystem) -> anyhow::Result<String> 
 /// One line a property and application.
 fn summary(
     plans: &[PropertyPlan<'_>],
+    refused: &[Refusal],
     names: &[String],
     units: UnitSystem,
 ) -> anyhow::Result<String> {
@@ -387,6 +388,7 @@ fn summary(
         "zones_skipped",
         "products",
         "loads",
+        "refused",
     ])?;
     for (plan, name) in plans.iter().zip(names) {
         for application in &plan.applications {
@@ -411,8 +413,15 @@ fn summary(
                     .map(|batch| batch.loads.len())
                     .sum::<usize>()
                     .to_string(),
+                "",
             ])?;
         }
+    }
+    for refusal in refused {
+        let mut record = vec![String::new(); 10];
+        record[0] = refusal.property.clone().unwrap_or_default();
+        record[9] = refusal.reasons.join("; ");
+        writer.write_record(record)?;
     }
     Ok(String::from_utf8(writer.into_inner().map_err(|error| error.into_error())?)?)
 }

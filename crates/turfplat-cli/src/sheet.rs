@@ -4,9 +4,9 @@ use std::path::PathBuf;
 
 use anyhow::{Context, bail};
 use turfplat::sheet::{Page, png, svg};
-use turfplat::{PlanOptions, plan, refusals, spray_map};
+use turfplat::{PlanOptions, Planned, plan, spray_map};
 
-use crate::input::{MapArgs, Units, date, nothing_done, read_job, refuse_job, tell_refusals};
+use crate::input::{MapArgs, Units, date, read_job, refuse_job_on, tell_refusals};
 use crate::{Output, Verdict, files};
 
 /// Draw the spray map of one application, as PNG or SVG
@@ -71,20 +71,20 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     };
     let map = args.map.read()?;
     let Some(job) = read_job(&args.job, output)? else { return Ok(Verdict::Refused) };
-    let refused = refusals(&map);
-    let (plans, of_plan) =
-        match plan(&map, &job, &PlanOptions { within_parcel: args.within_parcel }) {
-            Ok(planned) => planned,
-            Err(error) => {
-                refuse_job(error, output)?;
-                return Ok(Verdict::Refused);
-            }
-        };
-    let any_refused = tell_refusals(&refused, output)? | tell_refusals(&of_plan, output)?;
-    nothing_done(plans.len(), any_refused)?;
+    let options = PlanOptions { within_parcel: args.within_parcel, date: args.date.clone() };
+    let Planned { plans, refusals } = match plan(&map, &job, &options) {
+        Ok(planned) => planned,
+        Err(error) => {
+            refuse_job_on(&map, error, output)?;
+            return Ok(Verdict::Refused);
+        }
+    };
+    let any_refused = tell_refusals(&refusals, output)?;
+    let several =
+        plans.len() + refusals.iter().filter(|refusal| refusal.property.is_some()).count() > 1;
     let plan = match (&args.property, &plans[..]) {
         (_, []) => return Ok(Verdict::Refused),
-        (None, [only]) => only,
+        (None, [only]) if !several => only,
         (None, _) => bail!(
             "the map has several properties; choose one with --property ID, or draw all with turfplat plan --out DIR"
         ),
@@ -121,5 +121,5 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         files::write(&args.output, text.as_bytes())?;
     }
     writeln!(output.remarks, "wrote {}", args.output.display())?;
-    Ok(Verdict::Done)
+    Ok(if any_refused && args.property.is_none() { Verdict::Refused } else { Verdict::Done })
 }

@@ -1,5 +1,7 @@
 //! The command end to end: answers, files, exit statuses.
 
+#![allow(clippy::unwrap_used)] // A test may.
+
 use std::fs;
 use std::io::Write;
 use std::path::{Path, PathBuf};
@@ -236,10 +238,10 @@ fn exit_status_says_how_it_went() {
 #[test]
 fn a_refused_property_writes_nothing_and_the_others_are_done() {
     let folder = Folder::new("refused");
-    let bad = lawn_of("B", 300.0).replace(r#""kind":"turf""#, r#""kind":"lake""#);
+    let bad = lawn_of("B", 3000.0).replace(r#""kind":"turf""#, r#""kind":"lake""#);
     let map = folder.file(
         "map.geojson",
-        collection(&[&lawn_of("A", 0.0), &lawn_of("B", 150.0), &bad, &lawn_of("a", 600.0)]),
+        collection(&[&lawn_of("A", 0.0), &lawn_of("B", 3150.0), &bad, &lawn_of("a", 600.0)]),
     );
     let job = folder.file("job.toml", JOB);
     let out = folder.path("plan");

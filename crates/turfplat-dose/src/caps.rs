@@ -3,11 +3,12 @@ use std::sync::LazyLock;
 use serde::Deserialize;
 use turfplat_units::WrittenRate;
 
+use crate::chosen::ChosenProduct;
+use crate::error::{DoseError, OverNitrogenCap};
 use crate::provenance::Provenance;
 
-/// The most nitrogen that a place allows at once, as in `data/nitrogen-caps.csv`. It is
-/// shown as a caution with every product that holds nitrogen: whether it binds depends
-/// on the place, and a dose knows none.
+/// The most nitrogen that a place allows at once, as in `data/nitrogen-caps.csv`. Shown as a
+/// caution with every product that holds nitrogen, and binding where the place is chosen.
 #[derive(Clone, Debug, PartialEq)]
 pub struct NitrogenCap {
     /// The id of the place, as in the setback rules.
@@ -80,6 +81,53 @@ static CAPS: LazyLock<Vec<NitrogenCap>> = LazyLock::new(|| {
 /// The caps on nitrogen known here.
 pub fn nitrogen_caps() -> &'static [NitrogenCap] {
     &CAPS
+}
+
+impl ChosenProduct {
+    /// What of the rates exceeds the nitrogen caps of the places chosen. Where the soluble
+    /// share is not given, all of the nitrogen counts as soluble: that errs towards the law.
+    pub fn over_nitrogen_caps(&self, jurisdictions: &[String]) -> Vec<DoseError> {
+        let Some(analysis) = self.product.analysis.filter(|analysis| analysis.n > 0.0) else {
+            return Vec::new();
+        };
+        let share = analysis.soluble_n_share;
+        let soluble = if share.is_some() {
+            "quickly soluble N"
+        } else {
+            "quickly soluble N (its share is not given, so all counts)"
+        };
+        let caps = nitrogen_caps().iter().filter(|cap| jurisdictions.contains(&cap.jurisdiction));
+        let limits = caps.flat_map(|cap| {
+            let total = (cap, &cap.total, analysis.n, "N");
+            let soluble = cap
+                .soluble
+                .as_ref()
+                .map(|limit| (cap, limit, analysis.n * share.unwrap_or(1.0), soluble));
+            [Some(total), soluble].into_iter().flatten()
+        });
+        let mut over = Vec::new();
+        for (cap, limit, content, what) in limits {
+            let Ok(allowed) = limit.rate() else { continue };
+            let rates = self.rates.all().into_iter().map(|rate| rate.times(content));
+            // A rate at the cap but for rounding is at the cap.
+            let worst = rates
+                .filter(|rate| rate.over(allowed).is_some_and(|times| times > 1.0 + 1e-9))
+                .reduce(|worst, rate| {
+                    if rate.over(worst).is_some_and(|times| times > 1.0) { rate } else { worst }
+                });
+            if let Some(rate) = worst {
+                over.push(DoseError::OverNitrogenCap(Box::new(OverNitrogenCap {
+                    product: self.product.id.clone(),
+                    what,
+                    asked: rate.print(limit.unit),
+                    allowed: allowed.print(limit.unit),
+                    place: cap.jurisdiction_name.clone(),
+                    law: cap.provenance.to_string(),
+                })));
+            }
+        }
+        over
+    }
 }
 
 #[cfg(test)]

@@ -1,4 +1,4 @@
-use crate::caps::nitrogen_caps;
+use crate::caps::{NitrogenCap, nitrogen_caps};
 use crate::product::Product;
 
 /// What every plan and sheet carries, whatever is put down.
@@ -14,11 +14,14 @@ const STANDING: [&str; 6] = [
 
 /// The cautions that a plan carries: the standing ones, caps of law on nitrogen where a
 /// product holds some, then those of its products. They are shown plainly and never replace a computed check.
-pub fn cautions(products: &[&Product]) -> Vec<String> {
+pub fn cautions(products: &[&Product], jurisdictions: &[String]) -> Vec<String> {
     let mut cautions: Vec<String> = STANDING.into_iter().map(str::to_owned).collect();
     let feeds = |product: &&Product| product.analysis.is_some_and(|analysis| analysis.n > 0.0);
     if products.iter().any(feeds) {
-        cautions.extend(nitrogen_caps().iter().map(|cap| cap.text.clone()));
+        let of_the_place = |cap: &&NitrogenCap| {
+            jurisdictions.is_empty() || jurisdictions.contains(&cap.jurisdiction)
+        };
+        cautions.extend(nitrogen_caps().iter().filter(of_the_place).map(|cap| cap.text.clone()));
     }
     for caution in products.iter().flat_map(|product| &product.cautions) {
         if !cautions.contains(&caution.text) {
@@ -36,7 +39,7 @@ mod tests {
     #[test]
     fn the_label_comes_first_and_the_product_last() {
         let urea = find_product("urea-46-0-0").unwrap();
-        let cautions = cautions(&[urea, urea]);
+        let cautions = cautions(&[urea, urea], &[]);
         assert!(cautions[0].starts_with("The label is the law"));
         assert_eq!(cautions.len(), STANDING.len() + nitrogen_caps().len() + urea.cautions.len());
     }

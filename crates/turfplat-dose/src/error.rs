@@ -8,6 +8,10 @@ use crate::names::{did_you_mean, either};
 #[non_exhaustive]
 #[allow(missing_docs)] // The field names say it.
 pub enum DoseError {
+    /// More nitrogen at once than the law of the place allows.
+    #[error(transparent)]
+    OverNitrogenCap(Box<OverNitrogenCap>),
+
     /// No grass bears the name.
     #[error(
         "{text:?} is not a grass known here; {}",
@@ -238,4 +242,19 @@ pub struct BelowMeasure {
 
 fn suggestion(close: &[String]) -> String {
     if close.is_empty() { String::new() } else { format!("{} ", did_you_mean(close, "")) }
+}
+
+/// A rate of nitrogen above what the law of a place allows at once.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error(
+    "{product}: {asked} of {what} are above the {allowed} that {place} allows at once ({law}); lower the rate"
+)]
+#[allow(missing_docs)] // The field names say it.
+pub struct OverNitrogenCap {
+    pub product: String,
+    pub what: &'static str,
+    pub asked: String,
+    pub allowed: String,
+    pub place: String,
+    pub law: String,
 }

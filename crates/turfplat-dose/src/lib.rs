@@ -38,7 +38,7 @@ pub use cautions::cautions;
 pub use chosen::{ChosenProduct, RateChoice};
 pub use dose::{Dose, DosedProduct, DosedZone, dose};
 pub use equipment::{Equipment, EquipmentKind, Reduction};
-pub use error::{BelowMeasure, DoseError};
+pub use error::{BelowMeasure, DoseError, OverNitrogenCap};
 pub use product::{
     ActiveIngredient, Caution, Form, Formulation, Interval, LabelSetback, Limits, Product,
     ProductClass, RateLimit, Unfit,

@@ -16,6 +16,10 @@ const MOST_LOADS: f64 = 10_000.0;
 /// Rounding of a ratio of volumes: this much above a whole number of tanks is that number.
 const ROUNDING: f64 = 1e-9;
 
+/// Strengths nearer to each other than this are one on a lawn: a fifth of the trade's ±5 % for a
+/// rate (UMass Extension, Rotary spreader calibration procedures).
+const SAME_STRENGTH: f64 = 0.01;
+
 /// A batch that is not yet filled.
 pub(crate) struct Mix<'a> {
     pub(crate) number: usize,
@@ -96,7 +100,8 @@ impl Mix<'_> {
     }
 
     /// The share of the batch in each load: full tanks and a last one; equal loads where
-    /// the last one would need less of a product than can be measured.
+    /// the last one would need less of a product than can be measured, or be measured to
+    /// another strength.
     fn shares(
         &self,
         whole: Amount,
@@ -127,12 +132,21 @@ impl Mix<'_> {
         let too_little = |share: f64| {
             amounts.iter().position(|amount| below(amount.times(share), equipment.smallest_measure))
         };
-        if too_little(last).is_none() {
+        let equal = 1.0 / count as f64;
+        // Rounded to the mark, a small last load may come out at another strength than the full
+        // ones; equal loads are measured alike.
+        let off = |share: f64| {
+            let errors = amounts.iter().map(|amount| {
+                measured("", amount.times(share), equipment.smallest_measure).error.abs()
+            });
+            errors.fold(0.0, f64::max)
+        };
+        let one_strength = off(last) <= off(full) + SAME_STRENGTH || off(last) <= off(equal);
+        if too_little(last).is_none() && one_strength {
             let mut shares = vec![full; count - 1];
             shares.push(last);
             return Ok(shares);
         }
-        let equal = 1.0 / count as f64;
         match too_little(equal) {
             None => Ok(vec![equal; count]),
             Some(place) => Err(DoseError::BelowMeasure(Box::new(BelowMeasure {

@@ -1,3 +1,5 @@
+use geo_types::Coord;
+
 use crate::feature::FeatureRef;
 use crate::kind::Kind;
 
@@ -25,6 +27,12 @@ pub enum ReadError {
         r#"{file}: JSON, but not GeoJSON: {found}; expected a "FeatureCollection", a "Feature" or a geometry (RFC 7946)"#
     )]
     NotGeoJson { file: String, found: String },
+
+    /// Files whose coordinates do not go together.
+    #[error(
+        "{file}: its coordinates are on a plane and those of the file before are not; measure them apart"
+    )]
+    FramesDiffer { file: String },
 
     /// PROJ does not know the system, or is not built in.
     #[error("{file}: coordinate system {crs}: {reason}")]
@@ -64,6 +72,17 @@ pub enum MapError {
     #[error("{at}: {property} is {value}; give {wanted}")]
     BadValue { at: FeatureRef, property: &'static str, value: String, wanted: &'static str },
 
+    /// A property that is not read, though another of nearly that name is: passed over, it
+    /// could leave out a setback or treat dormant turf.
+    #[error("{at}: property {property:?} is not read; write {meant}")]
+    Misnamed { at: FeatureRef, property: String, meant: &'static str },
+
+    /// Degrees that were called a plane.
+    #[error(
+        "{file}: all its turf lies within {metres:.3} m; these look like degrees: leave out --plane and --crs"
+    )]
+    TinyMap { file: String, metres: f64 },
+
     /// Feet and metres for one thing.
     #[error("{at}: has both {name}_ft and {name}_m; keep one")]
     BothUnits { at: FeatureRef, name: &'static str },
@@ -92,7 +111,7 @@ pub enum MapError {
 
     /// Numbers of a plane in a file that should be in degrees.
     #[error(
-        "{at}: ({x}, {y}) are not degrees but look like metres or feet of a projected system; name it with --crs EPSG:n, or say --plane m or --plane ft"
+        "{at}: ({}, {}) are not degrees but look like metres or feet of a projected system; name it with --crs EPSG:n, or say --plane m or --plane ft", short(*.x), short(*.y)
     )]
     NotDegrees { at: FeatureRef, x: f64, y: f64 },
 
@@ -137,6 +156,19 @@ pub struct Problem {
     pub scope: Scope,
     /// What is wrong.
     pub error: MapError,
+    /// What is not used and may matter to lawns in reach, which must not be used either;
+    /// `None` of turf and of files.
+    pub unused: Option<Unused>,
+}
+
+/// Something that is on the ground and not in the map's features.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Unused {
+    /// The box of it, south-west and north-east, or of all else of its property where its own
+    /// place cannot be read.
+    pub corners: (Coord<f64>, Coord<f64>),
+    /// What it is, if that can be read.
+    pub kind: Option<Kind>,
 }
 
 /// Something settled that should be seen.
@@ -150,4 +182,9 @@ pub struct Note {
     pub at: FeatureRef,
     /// What was found and what was done.
     pub message: String,
+}
+
+/// A coordinate short enough to read: 1e308 has 309 digits.
+fn short(coordinate: f64) -> String {
+    if coordinate.abs() < 1e12 { coordinate.to_string() } else { format!("{coordinate:e}") }
 }

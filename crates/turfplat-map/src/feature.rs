@@ -15,6 +15,13 @@ pub struct FeatureRef {
     pub(crate) label: Option<String>,
 }
 
+impl FeatureRef {
+    /// The name of its file.
+    pub fn file(&self) -> &str {
+        &self.file
+    }
+}
+
 impl fmt::Display for FeatureRef {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{} features[{}]", self.file, self.index)?;
@@ -77,6 +84,15 @@ pub struct Outline {
 }
 
 impl Outline {
+    /// The box round all coordinates: south-west and north-east.
+    pub fn corners(&self) -> Option<(Coord<f64>, Coord<f64>)> {
+        self.coordinates().fold(None, |corners, place| {
+            let (min, max) = corners.unwrap_or((place, place));
+            let min: Coord<f64> = Coord { x: place.x.min(min.x), y: place.y.min(min.y) };
+            Some((min, Coord { x: place.x.max(max.x), y: place.y.max(max.y) }))
+        })
+    }
+
     /// True if nothing was drawn.
     pub fn is_empty(&self) -> bool {
         self.points.is_empty() && self.lines.is_empty() && self.polygons.is_empty()
@@ -104,6 +120,8 @@ pub struct Feature {
     pub kind: Kind,
     /// Its name; where the file gave none, kind and number.
     pub name: String,
+    /// True where the file gave the name.
+    pub is_named: bool,
     /// The customer's property it was drawn for; `None` is the one property, or common ground.
     pub property: Option<String>,
     /// Its shape.
@@ -114,8 +132,6 @@ pub struct Feature {
     pub condition: Condition,
     /// Which zone keeps an overlap: the higher.
     pub priority: f64,
-    /// Slope of turf, as a ratio.
-    pub grade: Option<f64>,
     /// Full width of the strip that its lines stand for.
     pub width: Option<Length>,
     /// Radius of the disc that its points stand for; of a well, how far its position may be off.
@@ -124,6 +140,4 @@ pub struct Feature {
     pub setback: Option<Length>,
     /// Of water: width of the natural vegetated strip between it and the turf.
     pub veg_strip: Option<Length>,
-    /// How far a drawn edge may be off: standard deviation per axis.
-    pub drawn: Option<Length>,
 }

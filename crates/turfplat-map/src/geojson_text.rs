@@ -61,7 +61,15 @@ pub(crate) fn split(file: &Arc<str>, text: &str) -> Result<Text, ReadError> {
         Some(other) => return Err(not_geojson(format!(r#"its "type" is {other}"#))),
         None => return Err(not_geojson(r#"it has no "type""#.into())),
     };
-    let crs = top.crs.as_ref().and_then(crs_name);
+    let crs = match &top.crs {
+        None | Some(Value::Null) => None,
+        Some(crs) => Some(crs_name(crs).ok_or_else(|| {
+            not_geojson(format!(
+                r#"its "crs" is {}, which names no system; write "EPSG:n", or leave it out"#,
+                shortened(crs)
+            ))
+        })?),
+    };
     let place = |index| FeatureRef { file: Arc::clone(file), index, label: None };
     let features = match kind {
         "FeatureCollection" => {
@@ -145,7 +153,8 @@ fn geometry(at: &FeatureRef, piece: &RawValue) -> Result<GeometryValue, MapError
 /// A string or a number as text, trimmed; `None` of anything else and of nothing.
 pub(crate) fn text_of(value: &Value) -> Option<String> {
     let text = match value {
-        Value::String(text) => text.trim().to_owned(),
+        // Line breaks and the like would reach terminals and file names.
+        Value::String(text) => text.replace(char::is_control, " ").trim().to_owned(),
         Value::Number(number) => number.to_string(),
         _ => return None,
     };

@@ -71,6 +71,11 @@ impl Kind {
         !matches!(self, Kind::Turf | Kind::Well | Kind::MixSite | Kind::Parcel)
     }
 
+    /// True of what a setback can be kept from.
+    pub fn keeps_a_distance(self) -> bool {
+        !matches!(self, Kind::Turf | Kind::MixSite | Kind::Parcel)
+    }
+
     /// True of what work keeps a distance from, so that a bare point or water's line means something.
     pub fn is_hazard(self) -> bool {
         matches!(

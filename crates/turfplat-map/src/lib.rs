@@ -11,11 +11,13 @@ mod error;
 mod feature;
 mod geojson_text;
 mod kind;
+mod outline;
 mod settle;
+mod slips;
 mod write;
 
 pub use crs::CoordinateSystem;
-pub use error::{MapError, Note, Problem, ReadError, Scope};
+pub use error::{MapError, Note, Problem, ReadError, Scope, Unused};
 pub use feature::{Condition, Feature, FeatureRef, Outline};
 pub use kind::Kind;
 pub use settle::{PropertyMap, Source, read};

@@ -24,6 +24,8 @@ pub struct Drawn<'a> {
 #[derive(Clone, Debug, Default)]
 pub struct Shape {
     pub(crate) parts: Vec<Part>,
+    /// The box round all parts; asked for every pair of shapes, so kept.
+    around: Option<Bounds>,
 }
 
 /// One piece of a shape; the shape is their union.
@@ -97,14 +99,14 @@ impl Shape {
         }
         repair::note_overlapping_parts(&outlines, &mut repairs);
         parts.extend(outlines);
-        (Shape { parts }, repairs)
+        (Shape::of(parts), repairs)
     }
 
     /// All of `shapes` as one; `None` of none.
     pub fn together<'a>(shapes: impl IntoIterator<Item = &'a Shape>) -> Option<Shape> {
         let parts: Vec<Part> =
             shapes.into_iter().flat_map(|shape| shape.parts.iter().cloned()).collect();
-        (!parts.is_empty()).then_some(Shape { parts })
+        (!parts.is_empty()).then(|| Shape::of(parts))
     }
 
     /// True if there is nothing, not even a point.
@@ -129,38 +131,16 @@ impl Shape {
         self.bounds(0.0).zip(other.bounds(0.0)).is_some_and(|(ours, theirs)| ours.touches(&theirs))
     }
 
-    /// The corners of the box round the shape grown by `by`: south-west and north-east, in
-    /// metres; `None` of an empty shape.
-    pub fn corners(&self, by: Length) -> Option<(Coord<f64>, Coord<f64>)> {
-        self.bounds(by.metres()).map(|bounds| (bounds.min, bounds.max))
+    fn of(parts: Vec<Part>) -> Shape {
+        let around = bounds(&parts);
+        Shape { parts, around }
     }
 
+    /// The box round the shape grown by `by` metres.
     pub(crate) fn bounds(&self, by: f64) -> Option<Bounds> {
-        let mut bounds: Option<Bounds> = None;
-        let mut include = |place: Coord<f64>, by: f64| {
-            let (min, max) = (
-                Coord { x: place.x - by, y: place.y - by },
-                Coord { x: place.x + by, y: place.y + by },
-            );
-            let around = bounds.get_or_insert(Bounds { min, max });
-            around.min = Coord { x: around.min.x.min(min.x), y: around.min.y.min(min.y) };
-            around.max = Coord { x: around.max.x.max(max.x), y: around.max.y.max(max.y) };
-        };
-        for part in &self.parts {
-            match part {
-                Part::Polygon(polygon) => {
-                    polygon.exterior().0.iter().for_each(|&place| include(place, by))
-                }
-                Part::Strip { spine, half_width } => {
-                    // A flat end reaches no farther than a round one would, times √2 at its corners.
-                    spine.iter().for_each(|&place| {
-                        include(place, by + half_width * std::f64::consts::SQRT_2)
-                    });
-                }
-                Part::Disc { centre, radius } => include(*centre, by + radius),
-            }
-        }
-        bounds
+        let around = self.around?;
+        let by = Coord { x: by, y: by };
+        Some(Bounds { min: around.min - by, max: around.max + by })
     }
 
     /// The distance in metres between the nearest points of two shapes, 0 where they meet;
@@ -177,6 +157,30 @@ impl Shape {
             })
             .min_by(f64::total_cmp)
     }
+}
+
+fn bounds(parts: &[Part]) -> Option<Bounds> {
+    let mut bounds: Option<Bounds> = None;
+    let mut include = |place: Coord<f64>, by: f64| {
+        let around = bounds.get_or_insert(Bounds { min: place, max: place });
+        around.min = Coord { x: around.min.x.min(place.x - by), y: around.min.y.min(place.y - by) };
+        around.max = Coord { x: around.max.x.max(place.x + by), y: around.max.y.max(place.y + by) };
+    };
+    for part in parts {
+        match part {
+            Part::Polygon(polygon) => {
+                polygon.exterior().0.iter().for_each(|&place| include(place, 0.0))
+            }
+            // A flat end reaches no farther than a round one would, times √2 at its corners.
+            Part::Strip { spine, half_width } => {
+                spine
+                    .iter()
+                    .for_each(|&place| include(place, half_width * std::f64::consts::SQRT_2));
+            }
+            Part::Disc { centre, radius } => include(*centre, *radius),
+        }
+    }
+    bounds
 }
 
 /// What a part consists of, as shapes that `geo` knows the distance of, each with a margin all round.

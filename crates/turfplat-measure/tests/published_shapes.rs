@@ -71,7 +71,7 @@ fn handbook_shapes() {
         // what, ours in square feet, published (exact), allowed, where it is published
         ("A1 rectangle 60 × 25 ft", feet(&[(0.0, 0.0), (60.0, 0.0), (60.0, 25.0), (0.0, 25.0)]), 1500.0, 1e-9, "Gerken, Oklahoma State-OKC, 2013"),
         ("A2 triangle, base 30, height 26 ft", feet(&[(0.0, 0.0), (30.0, 0.0), (11.0, 26.0)]), 390.0, 1e-9, "Gerken, Oklahoma State-OKC, 2013"),
-        ("A3 circle, diameter 80 ft", disc(3.0, -2.0, 40.0 * FOOT), 5026.548_245_743_7, 1e-9, "Gerken, Oklahoma State-OKC, 2013; printed 5024 with 3.14 for pi"),
+        ("A3 circle, diameter 80 ft", disc(3.0, -2.0, 40.0 * FOOT), 5_026.548_245_743_7, 1e-9, "Gerken, Oklahoma State-OKC, 2013; printed 5024 with 3.14 for pi"),
         ("A4 circle, radius 15 m", disc(0.0, 0.0, 15.0), 706.858_347_057_7 / (FOOT * FOOT), 1e-9, "West Australian TAFE toolbox, Calculating area; printed 706.5 with 3.14 for pi"),
         ("A5 ellipse, axes 15 × 5 ft (20 000 corners)", feet(&ellipse), 58.904_862_254_8, 2e-6, "How to measure an area (handout)"),
         ("A6 offsets, mean rule", feet(&staircase), 2380.8, 1e-9, "How to measure an area (handout)"),
@@ -200,7 +200,7 @@ fn a_spike_keeps_its_distance() {
         (4.613_518_009_604_222, 1.154_298_841_351_628_6),
         (83.604_971_832_465_38, 114.842_068_181_182_38),
         (15.001_858_808_437_198, 16.105_628_832_185_04),
-        (-6.841_071_662_073_089, -3.063_802_088_759_192_7),
+        (-6.841_071_662_073_089, -3.063_802_088_759_193),
     ]);
     // A patch of lawn 3 m beyond the tip, along the spike.
     let patch = rectangle(85.0, 117.0, 1.0, 1.0);
@@ -318,7 +318,7 @@ proptest! {
     /// geographiclib-rs, and against the surface integral.
     #[test]
     fn lots_anywhere_have_their_geodesic_area(
-        longitude in -180.0..180.0_f64, latitude in -55.0..75.0_f64, magnitude in -2.0..1.699_f64, turn in 0.0..6.28_f64,
+        longitude in -180.0..180.0_f64, latitude in -55.0..75.0_f64, magnitude in -2.0..1.699_f64, turn in 0.0..std::f64::consts::TAU,
     ) {
         let plane = Plane::centred(longitude, latitude, Ellipsoid::WGS84).unwrap();
         let corners = star(&plane, 10_f64.powf(magnitude), turn);

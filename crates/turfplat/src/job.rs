@@ -48,6 +48,24 @@ pub enum JobError {
     #[error("{file}: {key}: has both rate and rates; keep one")]
     RateAndRates { file: String, key: String },
 
+    #[error("{file}: {key}: {first:?} and {second:?} are one grass; keep one rate for it")]
+    OneGrassTwice { file: String, key: String, first: String, second: String },
+
+    #[error(
+        "{file}: application {application:?} has zones = []; name its zones, or leave the line out for every zone"
+    )]
+    NoZones { file: String, application: String },
+
+    #[error(
+        "{file}: {key}: a {kind} has no {means}; leave it out, so that no setback is reduced for it"
+    )]
+    MeansOfAnother { file: String, key: String, kind: &'static str, means: &'static str },
+
+    #[error(
+        "{file}: {key}: the label was checked on {label_checked}, after the date of the plan, {date}"
+    )]
+    LabelFromTheFuture { file: String, key: String, label_checked: String, date: String },
+
     #[error("{file}: {key}: cannot read product file {path}: {reason}")]
     ProductFile { file: String, key: String, path: String, reason: io::Error },
 
@@ -95,14 +113,7 @@ pub struct Application {
     /// Names of its zones; `None` is every zone.
     pub zones: Option<Vec<String>>,
     /// The tank mix.
-    pub products: Vec<ApplicationProduct>,
-}
-
-/// A product of an application.
-#[derive(Clone, Debug)]
-pub struct ApplicationProduct {
-    /// The product with its rates.
-    pub chosen: ChosenProduct,
+    pub products: Vec<ChosenProduct>,
 }
 
 impl Job {
@@ -178,8 +189,10 @@ impl Job {
             let key = format!("application {:?}", application.name);
             application.zones.iter().flatten().map(move |zone| (zone, key.clone()))
         });
+        // Turf that is refused is on the map all the same, and told elsewhere.
+        let is_refused = |zone: &String| map.refused_zones.contains(zone);
         for (zone, key) in of_site.chain(of_applications) {
-            if !zones.contains(&zone.as_str()) {
+            if !zones.contains(&zone.as_str()) && !is_refused(zone) {
                 let mut known: Vec<&str> = zones.iter().copied().take(12).collect();
                 if zones.len() > known.len() {
                     known.push("…");
@@ -190,6 +203,34 @@ impl Job {
                     key,
                     zone: zone.clone(),
                     known,
+                });
+            }
+        }
+        Ok(())
+    }
+}
+
+impl Job {
+    /// Refuses a label that was read after the day of the plan: a date was mistyped.
+    pub(crate) fn check_dates(&self, date: &str) -> Result<(), JobError> {
+        let all = self.applications.iter().flat_map(|application| {
+            application.products.iter().map(move |chosen| (application, chosen))
+        });
+        for (application, chosen) in all {
+            // Dates as year-month-day sort as they follow each other.
+            if let Some(label_checked) =
+                chosen.label_checked.as_ref().filter(|checked| checked.as_str() > date)
+            {
+                let key = format!(
+                    "application {:?}, product {:?}, label_checked",
+                    application.name, chosen.product.id
+                );
+                let (label_checked, date) = (label_checked.clone(), date.to_owned());
+                return Err(JobError::LabelFromTheFuture {
+                    file: self.file.clone(),
+                    key,
+                    label_checked,
+                    date,
                 });
             }
         }
@@ -228,11 +269,10 @@ impl Reader<'_> {
         let mut setbacks = ByKind::new();
         for (word, distance) in table {
             let key = format!("setbacks.{word}");
-            let kind = word
-                .parse()
-                .ok()
-                .filter(|kind| !matches!(kind, Kind::Turf | Kind::Parcel | Kind::MixSite));
-            let kind: Kind = kind.ok_or_else(|| self.unknown(&key, &word, hazard_kinds()))?;
+            let kind: Option<Kind> = word.parse().ok();
+            let kind = kind
+                .filter(|kind| kind.keeps_a_distance())
+                .ok_or_else(|| self.unknown(&key, &word, hazard_kinds()))?;
             let distance: Length = distance.parse().map_err(|error| self.unit(&key, error))?;
             setbacks.insert(kind, distance);
         }
@@ -268,6 +308,21 @@ impl Reader<'_> {
                 means.parse().map_err(|()| self.unknown(key("reduces"), means, Reduction::KNOWN))
             })
             .collect::<Result<Vec<Reduction>, _>>()?;
+        let spreads = kind == EquipmentKind::Spreader;
+        if let Some(means) = reduces.iter().find(|means| match means {
+            Reduction::DropSpreader | Reduction::RotaryWithDeflector => !spreads,
+            Reduction::TargetedLiquid => spreads,
+            // Both a spreader and a sprayer may have one.
+            Reduction::Deflector | Reduction::Guard => false,
+        }) {
+            let (kind, means) = (kind.word(), means.words());
+            return Err(JobError::MeansOfAnother {
+                file: self.file.into(),
+                key: key("reduces"),
+                kind,
+                means,
+            });
+        }
         Ok(Equipment {
             name: name.to_owned(),
             kind,
@@ -302,14 +357,13 @@ impl Reader<'_> {
             .map(|product| self.product(&table.name, product))
             .collect::<Result<_, _>>()?;
         let zones = table.zones.map(|words| words.into_vec());
+        if zones.as_ref().is_some_and(Vec::is_empty) {
+            return Err(JobError::NoZones { file: self.file.into(), application: table.name });
+        }
         Ok(Application { name: table.name, equipment: equipment.clone(), zones, products })
     }
 
-    fn product(
-        &self,
-        application: &str,
-        table: ProductTable,
-    ) -> Result<ApplicationProduct, JobError> {
+    fn product(&self, application: &str, table: ProductTable) -> Result<ChosenProduct, JobError> {
         let key = |part: &str| {
             format!("application {application:?}, product {:?}, {part}", table.product)
         };
@@ -330,7 +384,18 @@ impl Reader<'_> {
                     let part = format!("rates.{name:?}");
                     let species =
                         find_species(name).map_err(|error| self.dose(key(&part), error))?;
-                    rates.insert(species.id.clone(), rate(text, &part)?);
+                    if rates.insert(species.id.clone(), rate(text, &part)?).is_some() {
+                        let same = |other: &&String| {
+                            find_species(other).is_ok_and(|other| other.id == species.id)
+                        };
+                        let first = by_species.keys().find(same).cloned().unwrap_or_default();
+                        return Err(JobError::OneGrassTwice {
+                            file: self.file.into(),
+                            key: key("rates"),
+                            first,
+                            second: name.clone(),
+                        });
+                    }
                 }
                 RateChoice::BySpecies(rates)
             }
@@ -338,10 +403,10 @@ impl Reader<'_> {
                 let mut chosen = ChosenProduct::at_its_label_rates(product)
                     .map_err(|error| self.dose(key("rate"), error))?;
                 chosen.label_checked = label_checked.or(chosen.label_checked);
-                return Ok(ApplicationProduct { chosen });
+                return Ok(chosen);
             }
         };
-        Ok(ApplicationProduct { chosen: ChosenProduct { product, rates, label_checked } })
+        Ok(ChosenProduct { product, rates, label_checked })
     }
 
     fn find_product(&self, name: &str, key: &str) -> Result<Product, JobError> {
@@ -361,8 +426,6 @@ impl Reader<'_> {
 
 /// The kinds that a setback can be kept from, for messages.
 pub(crate) fn hazard_kinds() -> String {
-    let kinds = Kind::ALL
-        .into_iter()
-        .filter(|kind| !matches!(kind, Kind::Turf | Kind::Parcel | Kind::MixSite));
+    let kinds = Kind::ALL.into_iter().filter(|kind| kind.keeps_a_distance());
     kinds.map(Kind::name).collect::<Vec<_>>().join(", ")
 }

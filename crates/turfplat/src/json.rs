@@ -7,7 +7,7 @@ use turfplat_dose::{Batch, Load};
 use turfplat_units::{Amount, AmountUnit, Rate, UnitSystem};
 
 use crate::finding::Finding;
-use crate::plan::{ApplicationPlan, PropertyPlan, TreatedZone};
+use crate::plan::{ApplicationPlan, AppliedSetback, PropertyPlan, TreatedZone};
 use crate::plat::{Loss, Plat, PlatZone};
 use crate::print::Print;
 
@@ -44,7 +44,9 @@ fn zone(zone: &PlatZone) -> Value {
 }
 
 fn losses(lost: &[Loss]) -> Value {
-    lost.iter().map(|loss| json!({ "to": loss.to, "area_m2": loss.area.square_metres() })).collect()
+    lost.iter()
+        .map(|loss| json!({ "to": loss.to.to_string(), "area_m2": loss.area.square_metres() }))
+        .collect()
 }
 
 fn findings(findings: &[Finding]) -> Value {
@@ -74,7 +76,7 @@ fn application(plan: &ApplicationPlan<'_>, units: UnitSystem) -> Value {
         .iter()
         .zip(&plan.totals)
         .map(|(id, total)| json!({ "product": id, "amount": product_amount(*total, units) }));
-    let skipped = plan.skipped.iter().map(|skipped| json!({ "zone": skipped.zone, "reason": skipped.reason, "advice": skipped.advice }));
+    let skipped = plan.skipped.iter().map(|skipped| json!({ "zone": skipped.zone, "reason": skipped.reason, "advice": skipped.advice, "lost": losses(&skipped.lost), "setbacks": setbacks(&skipped.setbacks) }));
     json!({
         "name": plan.name,
         "products": ids,
@@ -98,15 +100,6 @@ fn treated(zone: &TreatedZone, units: UnitSystem) -> Value {
             "amount": product_amount(dosed.amount, units),
         })
     });
-    let setbacks = zone.setbacks.iter().map(|setback| {
-        json!({
-            "to": setback.to.name(),
-            "feature": setback.feature,
-            "distance_m": setback.distance.metres(),
-            "rule": setback.rule,
-            "is_default": setback.is_default,
-        })
-    });
     json!({
         "zone": zone.zone,
         "species": zone.species.iter().map(|species| species.id.as_str()).collect::<Vec<_>>(),
@@ -115,8 +108,21 @@ fn treated(zone: &TreatedZone, units: UnitSystem) -> Value {
         "batch": zone.batch,
         "spray_volume": spray(zone.spray_volume, units),
         "products": products.collect::<Vec<_>>(),
-        "setbacks": setbacks.collect::<Vec<_>>(),
+        "setbacks": setbacks(&zone.setbacks),
     })
+}
+
+fn setbacks(setbacks: &[AppliedSetback]) -> Value {
+    let setback = |setback: &AppliedSetback| {
+        json!({
+            "to": setback.to.name(),
+            "feature": setback.feature,
+            "distance_m": setback.distance.metres(),
+            "rule": setback.rule,
+            "is_default": setback.is_default,
+        })
+    };
+    setbacks.iter().map(setback).collect()
 }
 
 fn batch(batch: &Batch, units: UnitSystem) -> Value {

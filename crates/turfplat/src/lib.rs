@@ -5,7 +5,7 @@
 //!
 //! let bytes = std::fs::read("map.geojson")?;
 //! let map = turfplat::read_map(&[MapSource { name: "map.geojson".into(), bytes, crs: Default::default() }])?;
-//! for plat in turfplat::measure(&map, &MeasureOptions::default()) {
+//! for plat in turfplat::measure(&map, &MeasureOptions::default()).plats {
 //!     println!("{}: {:.1} m² net", plat.property, plat.net().square_metres());
 //! }
 //! let job = Job::read("job.toml", &std::fs::read_to_string("job.toml")?, &|path| std::fs::read_to_string(path))?;
@@ -13,6 +13,7 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
+mod cause;
 mod finding;
 mod job;
 mod job_file;
@@ -27,11 +28,15 @@ mod setbacks;
 mod site;
 mod spray_map;
 
+pub use cause::Cause;
 pub use finding::Finding;
-pub use job::{Application, ApplicationProduct, Job, JobError};
+pub use job::{Application, Job, JobError};
 pub use json::{measure_json, plan_json, plat_json, property_plan_json};
-pub use plan::{ApplicationPlan, AppliedSetback, PlanOptions, PropertyPlan, TreatedZone, plan};
-pub use plat::{Loss, MeasureOptions, Plat, PlatZone, measure};
+pub use plan::{
+    ApplicationPlan, AppliedSetback, PlanOptions, Planned, PropertyPlan, SkippedZone, TreatedZone,
+    plan,
+};
+pub use plat::{Loss, MeasureOptions, Measured, Plat, PlatZone, measure};
 pub use print::Print;
 pub use refusal::{Refusal, refusals};
 pub use spray_map::spray_map;

@@ -1,9 +1,10 @@
+//! Map and job worked out: setbacks, doses and loads for each application of each property.
+
 use std::collections::BTreeMap;
 
 use geo::Coord;
-use rayon::prelude::*;
 use turfplat_dose::{
-    Batch, Dose, DosedProduct, Equipment, Product, Setback, Skipped, Species, cautions, dose,
+    Batch, Dose, DoseError, DosedProduct, Equipment, Product, Setback, Species, cautions, dose,
     mixing_distance,
 };
 use turfplat_map::{Kind, PropertyMap};
@@ -13,17 +14,22 @@ use turfplat_units::{Amount, Area, Length, UnitSystem};
 use crate::finding::Finding;
 use crate::job::{Application, Job, JobError};
 use crate::join::{Grass, grass, to_treat};
-use crate::neighbourhood::Neighbourhood;
-use crate::plat::{Loss, PlatZone, beyond_lot, property_name, setback_findings};
-use crate::refusal::{Refusal, stops, stops_everything};
+use crate::neighbourhood::{Neighbourhood, Reach};
+use crate::plat::{
+    Loss, NO_LOT, PlatZone, each_property, loss_findings, lot_findings, property_name,
+    setback_findings,
+};
+use crate::refusal::Refusal;
 use crate::setbacks::{ByKind, SetbackSource, kept_from};
-use crate::site::{Lawns, Site, lawns};
+use crate::site::{Laid, Lawns, Site};
 
 /// What to plan with, beside the job.
 #[derive(Clone, Debug, Default)]
 pub struct PlanOptions {
     /// Turf beyond the lot line is lost, rather than a finding.
     pub within_parcel: bool,
+    /// The day of the plan, as 2026-06-08, if it is known: no label is checked after it.
+    pub date: Option<String>,
 }
 
 /// What is to be done on one property.
@@ -39,7 +45,6 @@ pub struct PropertyPlan<'a> {
     /// What to mind; these replace no label.
     pub cautions: Vec<String>,
     pub(crate) site: Site<'a>,
-    pub(crate) id: Option<&'a str>,
     pub(crate) within_parcel: bool,
 }
 
@@ -54,7 +59,7 @@ pub struct ApplicationPlan<'a> {
     /// What is treated, in file order.
     pub zones: Vec<TreatedZone>,
     /// What is not, and why.
-    pub skipped: Vec<Skipped>,
+    pub skipped: Vec<SkippedZone>,
     /// Of each product in all, in the order of the products.
     pub totals: Vec<Amount>,
     /// Water and products in all; `None` of a spreader.
@@ -66,8 +71,6 @@ pub struct ApplicationPlan<'a> {
     /// Hazards near a zone from which no distance is kept.
     pub without_setback: Vec<String>,
     pub(crate) setbacks: Vec<Option<Setback>>,
-    /// Zones of this application, by their place in the property's zones, each with its grass.
-    pub(crate) members: Vec<(usize, Vec<&'static Species>)>,
 }
 
 /// One zone in one application.
@@ -93,6 +96,25 @@ pub struct TreatedZone {
     pub setbacks: Vec<AppliedSetback>,
 }
 
+/// One zone that an application was for and that gets nothing.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SkippedZone {
+    /// Its place in the property's zones.
+    pub index: usize,
+    /// Its name.
+    pub zone: String,
+    /// Its grasses, as far as they are listed.
+    pub species: Vec<&'static Species>,
+    /// Why it gets nothing.
+    pub reason: String,
+    /// What to do about it, and what is published.
+    pub advice: String,
+    /// Where its ground went.
+    pub lost: Vec<Loss>,
+    /// The distances kept from what is in reach of it.
+    pub setbacks: Vec<AppliedSetback>,
+}
+
 /// A distance that was kept, and who asked for it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct AppliedSetback {
@@ -108,60 +130,40 @@ pub struct AppliedSetback {
     pub is_default: bool,
 }
 
+/// What came of planning a job on a map.
+pub struct Planned<'a> {
+    /// Every property that could be planned, in file order.
+    pub plans: Vec<PropertyPlan<'a>>,
+    /// Everything that was refused, with the reasons; a property for which one application
+    /// cannot be done is refused as a whole.
+    pub refusals: Vec<Refusal>,
+}
+
 /// Plans the job on every property of the map that may be used, in file order.
 ///
 /// # Errors
 ///
-/// [`JobError::UnknownZone`] for a job that names a zone found nowhere. A property for which an
-/// application cannot be done is refused as a whole and listed among the refusals.
+/// [`JobError::UnknownZone`] for a job that names a zone found nowhere, and
+/// [`JobError::LabelFromTheFuture`] for a label checked after the day of the plan.
 pub fn plan<'a>(
     map: &'a PropertyMap,
     job: &'a Job,
     options: &PlanOptions,
-) -> Result<(Vec<PropertyPlan<'a>>, Vec<Refusal>), JobError> {
-    if stops_everything(map) {
-        return Ok((Vec::new(), Vec::new()));
-    }
+) -> Result<Planned<'a>, JobError> {
     job.check_zones(map)?;
+    if let Some(date) = &options.date {
+        job.check_dates(date)?;
+    }
     let nothing = ByKind::new();
     let all: Vec<&Application> = job.applications.iter().collect();
     let widest = SetbackSource::of_applications(job, &all, &nothing);
-    // The mix-site is held against wells and water farther off than any setback reaches.
-    let mixing = |kind: Kind| {
-        mixing_distance(kind.name(), &job.jurisdictions)
-            .map_or(Length::ZERO, |(distance, _)| distance)
-    };
-    let neighbourhood = Neighbourhood::of(map, |feature| {
-        let setback = widest.of(feature).map_or(Length::ZERO, |setback| setback.distance);
-        setback
-            .max(feature.veg_strip.unwrap_or_default())
-            .max(mixing(feature.kind))
-            .max(nearby(feature.kind))
-    });
-    let lawns = lawns(map);
-    let planned: Vec<Result<PropertyPlan<'a>, Refusal>> = lawns
-        .par_iter()
-        .filter(|lawns| !stops(map, lawns.property))
-        .filter_map(|lawns| {
-            Site::lay(map, lawns, &neighbourhood)
-                .map(|site| PropertyPlan::of(map, job, lawns, site, options))
-        })
-        .collect();
-    let mut plans = Vec::new();
-    let mut refusals = Vec::new();
-    for result in planned {
-        match result {
-            Ok(plan) => plans.push(plan),
-            Err(refusal) => refusals.push(refusal),
+    let (plans, refusals) = each_property(map, &widest, |lawns, site, neighbourhood| {
+        if options.within_parcel && site.lot.is_none() {
+            return Err(vec![NO_LOT.to_owned()]);
         }
-    }
-    Ok((plans, refusals))
-}
-
-/// A mix-site on the edge of the property is looked at too.
-fn nearby(kind: Kind) -> Length {
-    let feet = if kind == Kind::MixSite { 200.0 } else { 0.0 };
-    Length::from_feet(feet).unwrap_or_default()
+        PropertyPlan::of(map, job, lawns, site, neighbourhood, options)
+    });
+    Ok(Planned { plans, refusals })
 }
 
 impl<'a> PropertyPlan<'a> {
@@ -170,25 +172,23 @@ impl<'a> PropertyPlan<'a> {
         job: &'a Job,
         lawns: &Lawns<'a>,
         site: Site<'a>,
+        neighbourhood: &Neighbourhood<'a>,
         options: &PlanOptions,
-    ) -> Result<PropertyPlan<'a>, Refusal> {
+    ) -> Result<PropertyPlan<'a>, Vec<String>> {
         let none = vec![None; site.features.len()];
-        let zones = site.account(&none, lawns.property, false);
-        let mut findings = site.findings(map, lawns.property);
+        let zones = site.account(&none, false);
+        let mut findings = site.findings(neighbourhood, lawns.property);
         let grasses: Vec<Grass> =
             site.zones.iter().map(|laid| grass(laid.feature, job, &mut findings)).collect();
-        findings.extend(crate::plat::loss_findings(&site, &zones));
-        if !options.within_parcel {
-            findings.extend(beyond_lot(&site, lawns.property));
-        }
-        findings.extend(mix_site_findings(&site, job));
-        let property = property_name(lawns, job.name.as_deref());
+        findings.extend(loss_findings(&site, &zones));
+        findings.extend(lot_findings(&site, options.within_parcel));
+        findings.extend(mix_site_findings(map, job, lawns, &site.plane, neighbourhood));
         let mut applications = Vec::new();
         let mut reasons = Vec::new();
         for application in &job.applications {
-            match ApplicationPlan::of(application, job, lawns, &site, &grasses, options) {
-                Ok(Some(plan)) => {
-                    for finding in setback_findings(&site, &plan.setbacks) {
+            match ApplicationPlan::of(application, job, &site, &grasses, options) {
+                Ok(Some((plan, found))) => {
+                    for finding in found {
                         if !findings.contains(&finding) {
                             findings.push(finding);
                         }
@@ -199,15 +199,16 @@ impl<'a> PropertyPlan<'a> {
                 Err(error) => reasons.push(format!("application {:?}: {error}", application.name)),
             }
         }
+        reasons.extend(over_nitrogen_caps(job));
         if !reasons.is_empty() {
-            return Err(Refusal { property: Some(property), reasons });
+            return Err(reasons);
         }
         let mut products: BTreeMap<&str, &Product> = BTreeMap::new();
         for product in applications.iter().flat_map(|application| &application.products) {
             products.insert(&product.id, product);
         }
-        let cautions = cautions(&products.into_values().collect::<Vec<_>>());
-        let (id, within_parcel) = (lawns.property, options.within_parcel);
+        let cautions = cautions(&products.into_values().collect::<Vec<_>>(), &job.jurisdictions);
+        let property = property_name(lawns, job.name.as_deref());
         Ok(PropertyPlan {
             property,
             zones,
@@ -215,8 +216,7 @@ impl<'a> PropertyPlan<'a> {
             findings,
             cautions,
             site,
-            id,
-            within_parcel,
+            within_parcel: options.within_parcel,
         })
     }
 
@@ -232,25 +232,25 @@ impl<'a> PropertyPlan<'a> {
 
     /// The outline of what `application` treats of one of its zones: never more than is dosed.
     pub fn outline(&self, application: &ApplicationPlan<'_>, zone: &TreatedZone) -> Ground {
-        self.site.outline(zone.index, &application.setbacks, self.id, self.within_parcel)
+        self.site.outline(zone.index, &application.setbacks, self.within_parcel)
     }
 }
 
 impl<'a> ApplicationPlan<'a> {
-    /// `None` where the property has none of the zones that the application is for.
+    /// The plan and what should be seen of it; `None` where the property has none of the zones
+    /// that the application is for.
     fn of(
         application: &'a Application,
         job: &'a Job,
-        lawns: &Lawns<'_>,
         site: &Site<'_>,
         grasses: &[Grass],
         options: &PlanOptions,
-    ) -> Result<Option<ApplicationPlan<'a>>, turfplat_dose::DoseError> {
+    ) -> Result<Option<(ApplicationPlan<'a>, Vec<Finding>)>, DoseError> {
         let nothing = ByKind::new();
         let source = SetbackSource::of_applications(job, &[application], &nothing);
         let setbacks: Vec<Option<Setback>> =
             site.features.iter().map(|laid| source.of(laid.feature)).collect();
-        let accounts = site.account(&setbacks, lawns.property, options.within_parcel);
+        let accounts = site.account(&setbacks, options.within_parcel);
         let is_member = |zone: &str| {
             application.zones.as_ref().is_none_or(|zones| zones.iter().any(|name| name == zone))
         };
@@ -264,11 +264,9 @@ impl<'a> ApplicationPlan<'a> {
             .iter()
             .map(|&index| to_treat(site.zones[index].feature, &grasses[index], accounts[index].net))
             .collect();
-        let chosen: Vec<_> =
-            application.products.iter().map(|product| product.chosen.clone()).collect();
         let Dose { zones, skipped, totals, spray_volume, water, batches } =
-            dose(&to_treat, &chosen, &application.equipment)?;
-        let zones = zones
+            dose(&to_treat, &application.products, &application.equipment)?;
+        let zones: Vec<TreatedZone> = zones
             .into_iter()
             .map(|dosed| {
                 let index = members[dosed.index];
@@ -285,14 +283,32 @@ impl<'a> ApplicationPlan<'a> {
                 }
             })
             .collect();
+        let skipped = skipped
+            .into_iter()
+            .map(|skipped| {
+                let index = members[skipped.index];
+                SkippedZone {
+                    index,
+                    zone: skipped.zone,
+                    species: grasses[index].species.clone(),
+                    reason: skipped.reason,
+                    advice: skipped.advice,
+                    lost: accounts[index].lost.clone(),
+                    setbacks: site.applied(index, &setbacks),
+                }
+            })
+            .collect();
+        let mut findings = setback_findings(site, &setbacks);
+        findings.extend(loss_findings(site, &accounts));
+        findings.extend(measuring_findings(application, site, &members, &batches));
         let without_setback = site
             .without_setback(&setbacks)
             .iter()
             .map(|feature| format!("{} {:?}", feature.kind, feature.name))
             .collect();
-        Ok(Some(ApplicationPlan {
+        let plan = ApplicationPlan {
             name: &application.name,
-            products: application.products.iter().map(|product| &product.chosen.product).collect(),
+            products: application.products.iter().map(|chosen| &chosen.product).collect(),
             equipment: &application.equipment,
             zones,
             skipped,
@@ -302,12 +318,70 @@ impl<'a> ApplicationPlan<'a> {
             batches,
             without_setback,
             setbacks,
-            members: members
-                .into_iter()
-                .map(|index| (index, grasses[index].species.clone()))
-                .collect(),
-        }))
+        };
+        Ok(Some((plan, findings)))
     }
+
+    /// The distances kept for a zone of this application, treated or skipped, by zone name.
+    pub fn kept(&self) -> impl Iterator<Item = (&str, &[AppliedSetback])> {
+        let treated = self.zones.iter().map(|zone| (zone.zone.as_str(), zone.setbacks.as_slice()));
+        treated
+            .chain(self.skipped.iter().map(|zone| (zone.zone.as_str(), zone.setbacks.as_slice())))
+    }
+}
+
+/// The trade's tolerance for a rate. Source: UMass Extension, Rotary spreader calibration procedures.
+const RATE_TOLERANCE: f64 = 0.05;
+
+/// Loads that the user's measure puts beyond the trade's tolerance.
+fn measuring_findings(
+    application: &Application,
+    site: &Site<'_>,
+    members: &[usize],
+    batches: &[Batch],
+) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    for batch in batches {
+        let loads = batch
+            .loads
+            .iter()
+            .flat_map(|load| load.products.iter().map(move |product| (load, product)));
+        let worst = loads.max_by(|(_, a), (_, b)| a.error.abs().total_cmp(&b.error.abs()));
+        let Some((load, product)) =
+            worst.filter(|(_, product)| product.error.abs() > RATE_TOLERANCE)
+        else {
+            continue;
+        };
+        let Some(cover) = load.covers.first() else { continue };
+        let message = format!(
+            "application {:?}, batch {}, load {}: measuring puts {} {:.0} % off its rate, beyond the usual ±5 %; use a finer measure, in mL",
+            application.name,
+            batch.number,
+            load.number,
+            product.product,
+            product.error * 100.0,
+        );
+        findings.push(Finding::of(
+            site.zones[members[cover.index]].feature,
+            "measuring-error",
+            message,
+            0.0,
+        ));
+    }
+    findings
+}
+
+/// Rates of nitrogen above what the law of a chosen place allows at once.
+fn over_nitrogen_caps(job: &Job) -> Vec<String> {
+    let mut reasons = Vec::new();
+    for application in &job.applications {
+        for chosen in &application.products {
+            for over in chosen.over_nitrogen_caps(&job.jurisdictions) {
+                reasons.push(format!("application {:?}: {over}", application.name));
+            }
+        }
+    }
+    reasons
 }
 
 impl Site<'_> {
@@ -330,32 +404,37 @@ impl Site<'_> {
     }
 }
 
-/// A mix-site nearer to a well or to water than the law of the place allows.
-fn mix_site_findings(site: &Site<'_>, job: &Job) -> Vec<Finding> {
+/// Mix-sites nearer to a well or to water than the law of the place allows: the property's own,
+/// and those of common ground that its lawns reach.
+fn mix_site_findings<'a>(
+    map: &'a PropertyMap,
+    job: &Job,
+    lawns: &Lawns<'a>,
+    plane: &Plane,
+    neighbourhood: &Neighbourhood<'a>,
+) -> Vec<Finding> {
     let mut findings = Vec::new();
-    for mix_site in site.features.iter().filter(|laid| laid.feature.kind == Kind::MixSite) {
-        for hazard in site.features.iter().filter(|laid| laid.feature.kind.is_hazard()) {
-            let Some((distance, rule)) =
-                mixing_distance(hazard.feature.kind.name(), &job.jurisdictions)
+    for mix_site in neighbourhood.mix_sites(lawns.property) {
+        let Some(place) = Reach::around(mix_site) else { continue };
+        let laid = Laid::on(plane, mix_site);
+        for hazard in neighbourhood.reaching(&place).into_iter().map(|index| &map.features[index]) {
+            let rule = Some(hazard.kind).filter(|kind| kind.is_hazard());
+            let rule = rule.and_then(|kind| mixing_distance(kind.name(), &job.jurisdictions));
+            let Some((distance, rule)) = rule else { continue };
+            let apart = laid.shape.distance_to(&Laid::on(plane, hazard).shape);
+            let Some(apart) = apart.filter(|apart| *apart < kept_from(hazard, distance).metres())
             else {
                 continue;
             };
-            let needed = kept_from(hazard.feature, distance).metres();
-            let Some(apart) =
-                mix_site.shape.distance_to(&hazard.shape).filter(|apart| *apart < needed)
-            else {
-                continue;
-            };
-            let apart = Length::from_metres(apart).unwrap_or_default();
             let message = format!(
                 "tanks are filled {} from {} {:?}; {} asks for {}: move it",
-                apart.print(UnitSystem::Us),
-                hazard.feature.kind,
-                hazard.feature.name,
+                Length::from_metres(apart).unwrap_or_default().print(UnitSystem::Us),
+                hazard.kind,
+                hazard.name,
                 rule.citation(),
                 distance.print(UnitSystem::Us),
             );
-            findings.push(Finding::of(mix_site.feature, "mix-site-near", message, 0.0));
+            findings.push(Finding::of(mix_site, "mix-site-near", message, 0.0));
         }
     }
     findings

@@ -1,17 +1,20 @@
+//! Every zone of every property measured: what is left, and to what the rest was lost.
+
 use std::collections::BTreeMap;
 
 use geo::Coord;
 use rayon::prelude::*;
 use turfplat_dose::Setback;
-use turfplat_map::{Feature, Kind, Note, PropertyMap};
+use turfplat_map::{Feature, Kind, PropertyMap};
 use turfplat_measure::{Ground, Plane, Shape, Taker, account, net_outline};
 use turfplat_units::{Area, Length};
 
+use crate::cause::Cause;
 use crate::finding::Finding;
 use crate::job::Job;
 use crate::neighbourhood::Neighbourhood;
-use crate::refusal::{stops, stops_everything};
-use crate::setbacks::{SetbackSource, kept_from};
+use crate::refusal::{Refusal, Stops, refusals};
+use crate::setbacks::{SetbackSource, beside_water, kept_from, worth_a_word};
 use crate::site::{Laid, Lawns, Site, lawns};
 
 /// What to measure with.
@@ -60,66 +63,98 @@ pub struct PlatZone {
 /// Ground lost to one cause.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Loss {
-    /// `building`, `setback:water`, `zone:Back lawn`, `parcel`.
-    pub to: String,
+    /// To what.
+    pub to: Cause,
     /// How much, of what the causes before had left.
     pub area: Area,
 }
 
-/// The farthest that a rule in the tables reaches, in feet: a hazard nearer than this for which
-/// nothing speaks is worth a word.
-const WORTH_A_WORD_FEET: f64 = 200.0;
+/// What came of measuring a map.
+pub struct Measured<'a> {
+    /// Every property that may be used, in file order.
+    pub plats: Vec<Plat<'a>>,
+    /// Everything that was refused, with the reasons.
+    pub refusals: Vec<Refusal>,
+}
 
 /// Measures every property of the map that may be used, in file order.
-pub fn measure<'a>(map: &'a PropertyMap, options: &MeasureOptions<'_>) -> Vec<Plat<'a>> {
-    if stops_everything(map) {
-        return Vec::new();
-    }
+pub fn measure<'a>(map: &'a PropertyMap, options: &MeasureOptions<'_>) -> Measured<'a> {
     let source = match options.job {
-        Some(job) => SetbackSource::of_applications(
-            job,
-            &job.applications.iter().collect::<Vec<_>>(),
-            &options.setbacks,
-        ),
+        Some(job) => {
+            let applications: Vec<_> = job.applications.iter().collect();
+            SetbackSource::of_applications(job, &applications, &options.setbacks)
+        }
         None => SetbackSource::of_command(&options.setbacks),
     };
     let name = options.job.and_then(|job| job.name.as_deref());
-    let neighbourhood = Neighbourhood::of(map, |feature| reach(&source, feature));
-    let lawns = lawns(map);
-    let measured =
-        lawns.par_iter().filter(|lawns| !stops(map, lawns.property)).filter_map(|lawns| {
-            let site = Site::lay(map, lawns, &neighbourhood)?;
-            Some(Plat::of(map, lawns, site, name, &source, options.within_parcel))
-        });
-    measured.collect()
+    let (plats, refusals) = each_property(map, &source, |lawns, site, neighbourhood| {
+        if options.within_parcel && site.lot.is_none() {
+            return Err(vec![NO_LOT.to_owned()]);
+        }
+        Ok(Plat::of(lawns, site, name, &source, neighbourhood, options.within_parcel))
+    });
+    Measured { plats, refusals }
 }
 
-fn reach(source: &SetbackSource<'_>, feature: &Feature) -> Length {
-    let nearby = if feature.kind.is_hazard() { Length::from_feet(WORTH_A_WORD_FEET) } else { None };
-    match source.of(feature) {
-        Some(setback) => setback.distance.max(feature.veg_strip.unwrap_or_default()),
-        None => nearby.unwrap_or_default(),
+/// Why `--within-parcel` cannot be done.
+pub(crate) const NO_LOT: &str = r#"turf beyond the lot line was to be left out, but no lot line is drawn; add a polygon of kind "parcel""#;
+
+/// Lays every property flat that may be used and does `work` on it, in file order; all else is refused.
+pub(crate) fn each_property<'a, T: Send>(
+    map: &'a PropertyMap,
+    source: &SetbackSource<'_>,
+    work: impl Fn(&Lawns<'a>, Site<'a>, &Neighbourhood<'a>) -> Result<T, Vec<String>> + Sync,
+) -> (Vec<T>, Vec<Refusal>) {
+    let mut refused = refusals(map);
+    let stops = Stops::of(map);
+    if stops.everything {
+        return (Vec::new(), refused);
     }
+    let neighbourhood = Neighbourhood::of(map, |feature| source.farthest(feature));
+    let lawns = lawns(map);
+    let results: Vec<Result<T, Refusal>> = lawns
+        .par_iter()
+        .filter(|lawns| !stops.stops(lawns))
+        .filter_map(|lawns| Some((lawns, lawns.turf()?)))
+        .map(|(lawns, turf)| {
+            if let Some(refusal) = stops.by_a_neighbour(lawns, &turf) {
+                return Err(refusal);
+            }
+            let refusal = |reasons| Refusal { property: lawns.property.map(str::to_owned), reasons };
+            let Some(site) = Site::lay(map, lawns, &turf, &neighbourhood) else {
+                let place = lawns.zones.first().map(|zone| zone.at.to_string()).unwrap_or_default();
+                let farthest = Plane::LARGEST_LATITUDE;
+                return Err(refusal(vec![format!("{place}: lies beyond {farthest}° of latitude, where no lawn grows; check its coordinates")]));
+            };
+            work(lawns, site, &neighbourhood).map_err(refusal)
+        })
+        .collect();
+    let mut done = Vec::new();
+    for result in results {
+        match result {
+            Ok(one) => done.push(one),
+            Err(refusal) => refused.push(refusal),
+        }
+    }
+    (done, refused)
 }
 
 impl<'a> Plat<'a> {
     fn of(
-        map: &'a PropertyMap,
         lawns: &Lawns<'a>,
         site: Site<'a>,
         name: Option<&str>,
         source: &SetbackSource<'_>,
+        neighbourhood: &Neighbourhood<'a>,
         within_parcel: bool,
     ) -> Plat<'a> {
         let setbacks: Vec<Option<Setback>> =
             site.features.iter().map(|laid| source.of(laid.feature)).collect();
-        let zones = site.account(&setbacks, lawns.property, within_parcel);
-        let mut findings = site.findings(map, lawns.property);
+        let zones = site.account(&setbacks, within_parcel);
+        let mut findings = site.findings(neighbourhood, lawns.property);
         findings.extend(loss_findings(&site, &zones));
         findings.extend(setback_findings(&site, &setbacks));
-        if !within_parcel {
-            findings.extend(beyond_lot(&site, lawns.property));
-        }
+        findings.extend(lot_findings(&site, within_parcel));
         let without_setback = site.without_setback(&setbacks);
         let property = property_name(lawns, name);
         Plat { property, zones, findings, without_setback, site, setbacks, within_parcel }
@@ -147,68 +182,60 @@ impl<'a> Plat<'a> {
 
     /// The outline of what is left of the zone at `index`.
     pub fn outline(&self, index: usize) -> Ground {
-        let property = self.site.zones[index].feature.property.as_deref();
-        self.site.outline(index, &self.setbacks, property, self.within_parcel)
+        self.site.outline(index, &self.setbacks, self.within_parcel)
     }
 }
 
 pub(crate) fn property_name(lawns: &Lawns<'_>, name: Option<&str>) -> String {
     let file_stem = || {
-        let place = lawns.zones.first().map(|zone| zone.at.to_string()).unwrap_or_default();
-        let file = place.split(" features[").next().unwrap_or_default();
+        let file = lawns.zones.first().map_or("", |zone| zone.at.file());
         let file = file.rsplit(['/', '\\']).next().unwrap_or_default();
-        let stem = file.rsplit_once('.').map_or(file, |(stem, _)| stem).to_owned();
-        if stem.is_empty() || stem == "-" { "property".to_owned() } else { stem }
+        let stem = file.rsplit_once('.').map_or(file, |(stem, _)| stem);
+        if matches!(stem, "" | "-") { "property".to_owned() } else { stem.to_owned() }
     };
     lawns.property.or(name).map_or_else(file_stem, str::to_owned)
 }
 
-/// A taker with the name of its cause still to be numbered.
-struct Cause<'s> {
-    to: String,
-    takers: Vec<(&'s Shape, Length)>,
+/// A cause and everything that takes ground for it.
+struct Takers<'s> {
+    to: Cause,
+    shapes: Vec<(&'s Shape, Length)>,
 }
 
 impl<'a> Site<'a> {
-    /// The causes that take ground from the zone at `index`, in the order in which they take.
-    fn causes(&self, index: usize, setbacks: &[Option<Setback>]) -> Vec<Cause<'_>> {
-        let mut causes = Vec::new();
+    /// What takes ground from the zone at `index`, cause by cause in the order in which they take.
+    fn takers(&self, index: usize, setbacks: &[Option<Setback>]) -> Vec<Takers<'_>> {
+        let mut takers = Vec::new();
         let rank = |place: usize| (-self.zones[place].feature.priority, place);
         let mut earlier: Vec<usize> =
             (0..self.zones.len()).filter(|&other| rank(other) < rank(index)).collect();
+        earlier.retain(|&other| self.zones[other].shape.is_near(&self.zones[index].shape));
         earlier
             .sort_by(|&a, &b| rank(a).partial_cmp(&rank(b)).unwrap_or(std::cmp::Ordering::Equal));
-        for other in earlier {
+        takers.extend(earlier.into_iter().map(|other| {
             let zone = &self.zones[other];
-            if zone.shape.is_near(&self.zones[index].shape) {
-                causes.push(Cause {
-                    to: format!("zone:{}", zone.feature.name),
-                    takers: vec![(&zone.shape, Length::ZERO)],
-                });
+            Takers {
+                to: Cause::Zone(zone.feature.name.clone()),
+                shapes: vec![(&zone.shape, Length::ZERO)],
             }
-        }
+        }));
         for kind in Kind::ALL.into_iter().filter(|kind| kind.takes_area()) {
             let of_kind = self.of_kind(kind).map(|(_, laid)| (&laid.shape, Length::ZERO));
             // The strip that is kept beside water is ground like a strip that was drawn.
-            let beside_water = self
-                .features
-                .iter()
-                .filter(|_| kind == Kind::VegStrip)
-                .filter_map(|laid| Some((&laid.shape, laid.feature.veg_strip?)));
-            causes.push(Cause {
-                to: kind.name().to_owned(),
-                takers: of_kind.chain(beside_water).collect(),
-            });
+            let strips = self.features.iter().filter(|_| kind == Kind::VegStrip);
+            let strips = strips.filter_map(|laid| Some((&laid.shape, beside_water(laid.feature)?)));
+            takers
+                .push(Takers { to: Cause::Feature(kind), shapes: of_kind.chain(strips).collect() });
         }
-        for kind in Kind::ALL.into_iter().filter(|kind| kind.takes_area() || *kind == Kind::Well) {
+        for kind in Kind::ALL.into_iter().filter(|kind| kind.keeps_a_distance()) {
             let grown = self.of_kind(kind).filter_map(|(place, laid)| {
                 let setback = setbacks[place].as_ref()?;
                 Some((&laid.shape, kept_from(laid.feature, setback.distance)))
             });
-            causes.push(Cause { to: format!("setback:{kind}"), takers: grown.collect() });
+            takers.push(Takers { to: Cause::Setback(kind), shapes: grown.collect() });
         }
-        causes.retain(|cause| !cause.takers.is_empty());
-        causes
+        takers.retain(|takers| !takers.shapes.is_empty());
+        takers
     }
 
     fn of_kind(&self, kind: Kind) -> impl Iterator<Item = (usize, &Laid<'a>)> {
@@ -219,17 +246,20 @@ impl<'a> Site<'a> {
     pub(crate) fn account(
         &self,
         setbacks: &[Option<Setback>],
-        property: Option<&str>,
         within_parcel: bool,
     ) -> Vec<PlatZone> {
-        let lot = if within_parcel { self.lot(property) } else { None };
         (0..self.zones.len())
             .map(|index| {
-                let causes = self.causes(index, setbacks);
+                let takers = self.takers(index, setbacks);
                 let zone = &self.zones[index];
-                let account = account(&zone.shape, &numbered(&causes), causes.len(), lot.as_ref());
-                let lost = causes.iter().map(|cause| cause.to.clone()).zip(account.lost);
-                let lost = lost.chain([("parcel".to_owned(), account.beyond_lot)]);
+                let account = account(
+                    &zone.shape,
+                    &numbered(&takers),
+                    takers.len(),
+                    self.lot_if(within_parcel),
+                );
+                let lost = takers.into_iter().map(|takers| takers.to).zip(account.lost);
+                let lost = lost.chain([(Cause::Parcel, account.beyond_lot)]);
                 PlatZone {
                     name: zone.feature.name.clone(),
                     species: zone.feature.species.clone(),
@@ -250,17 +280,19 @@ impl<'a> Site<'a> {
         &self,
         index: usize,
         setbacks: &[Option<Setback>],
-        property: Option<&str>,
         within_parcel: bool,
     ) -> Ground {
-        let lot = if within_parcel { self.lot(property) } else { None };
-        let causes = self.causes(index, setbacks);
-        net_outline(&self.zones[index].shape, &numbered(&causes), lot.as_ref())
+        let takers = self.takers(index, setbacks);
+        net_outline(&self.zones[index].shape, &numbered(&takers), self.lot_if(within_parcel))
+    }
+
+    fn lot_if(&self, within_parcel: bool) -> Option<&Shape> {
+        self.lot.as_ref().filter(|_| within_parcel)
     }
 
     /// Hazards near a zone from which no distance is kept.
     pub(crate) fn without_setback(&self, setbacks: &[Option<Setback>]) -> Vec<&'a Feature> {
-        let near = Length::from_feet(WORTH_A_WORD_FEET).unwrap_or_default().metres();
+        let near = worth_a_word().metres();
         let hazards = self
             .features
             .iter()
@@ -275,27 +307,33 @@ impl<'a> Site<'a> {
     }
 
     /// What reading and repairing found, of this property and of what reaches it.
-    pub(crate) fn findings(&self, map: &PropertyMap, property: Option<&str>) -> Vec<Finding> {
-        let ours = |note: &&Note| match property {
-            None => true,
-            Some(_) if note.property.is_some() => note.property.as_deref() == property,
-            // Of common ground: where it reaches this property.
-            Some(_) => self.features.iter().any(|laid| laid.feature.at == note.at),
-        };
-        let notes = map.notes.iter().filter(ours);
+    pub(crate) fn findings(
+        &self,
+        neighbourhood: &Neighbourhood<'a>,
+        property: Option<&'a str>,
+    ) -> Vec<Finding> {
+        let mut findings: Vec<Finding> =
+            neighbourhood.notes(property).iter().map(|note| Finding::from(*note)).collect();
+        if property.is_some() {
+            // Of common ground, what was found where it reaches this property.
+            let common = neighbourhood.notes(None).iter();
+            let ours =
+                common.filter(|note| self.features.iter().any(|laid| laid.feature.at == note.at));
+            findings.extend(ours.map(|note| Finding::from(*note)));
+        }
         let laid = self.zones.iter().chain(&self.features);
-        let repairs = laid.flat_map(|laid| {
+        findings.extend(laid.flat_map(|laid| {
             laid.repairs.iter().map(|repair| Finding::of_repair(laid.feature, repair))
-        });
-        notes.map(Finding::from).chain(repairs).collect()
+        }));
+        findings
     }
 }
 
-fn numbered<'s>(causes: &[Cause<'s>]) -> Vec<Taker<'s>> {
-    let numbered = causes.iter().enumerate();
+fn numbered<'s>(takers: &[Takers<'s>]) -> Vec<Taker<'s>> {
+    let numbered = takers.iter().enumerate();
     numbered
-        .flat_map(|(cause, Cause { takers, .. })| {
-            takers.iter().map(move |&(shape, grown)| Taker { cause, shape, grown })
+        .flat_map(|(cause, takers)| {
+            takers.shapes.iter().map(move |&(shape, grown)| Taker { cause, shape, grown })
         })
         .collect()
 }
@@ -305,7 +343,7 @@ pub(crate) fn loss_findings(site: &Site<'_>, zones: &[PlatZone]) -> Vec<Finding>
     for (zone, laid) in zones.iter().zip(&site.zones) {
         for loss in &zone.lost {
             // Neighbours drawn to one line share rounding, not ground.
-            if let Some(other) = loss.to.strip_prefix("zone:")
+            if let Cause::Zone(other) = &loss.to
                 && loss.area.square_metres() > 0.01
             {
                 let message = format!("overlaps zone {other:?}, which keeps the ground");
@@ -322,7 +360,7 @@ pub(crate) fn loss_findings(site: &Site<'_>, zones: &[PlatZone]) -> Vec<Finding>
                 .lost
                 .iter()
                 .max_by(|a, b| a.area.square_metres().total_cmp(&b.area.square_metres()));
-            let to = largest.map_or("", |loss| loss.to.as_str());
+            let to = largest.map_or_else(String::new, |loss| loss.to.to_string());
             let message = format!("nothing is left of the zone; most of it went to {to}");
             findings.push(Finding::of(
                 laid.feature,
@@ -344,15 +382,23 @@ pub(crate) fn setback_findings(site: &Site<'_>, setbacks: &[Option<Setback>]) ->
     smaller.collect()
 }
 
-pub(crate) fn beyond_lot(site: &Site<'_>, property: Option<&str>) -> Vec<Finding> {
-    let Some(lot) = site.lot(property) else { return Vec::new() };
+pub(crate) fn lot_findings(site: &Site<'_>, within_parcel: bool) -> Vec<Finding> {
+    let Some(lot) = &site.lot else { return Vec::new() };
     let beyond = site.zones.iter().filter_map(|laid| {
-        let beyond = account(&laid.shape, &[], 0, Some(&lot)).beyond_lot.square_metres();
+        let beyond = account(&laid.shape, &[], 0, Some(lot)).beyond_lot.square_metres();
         let message =
             "turf reaches beyond the lot line; it is counted (leave it out with --within-parcel)"
                 .to_owned();
         // A hand does not follow a lot line to the decimetre.
-        (beyond > 0.1).then(|| Finding::of(laid.feature, "beyond-lot", message, beyond))
+        (beyond > 0.1 && !within_parcel)
+            .then(|| Finding::of(laid.feature, "beyond-lot", message, beyond))
     });
-    beyond.collect()
+    let several = site.zones.iter().take(usize::from(site.lots_of_nobody > 1)).map(|laid| {
+        let message = format!(
+            "{} lots without a property reach this turf; together they were taken for its lot",
+            site.lots_of_nobody
+        );
+        Finding::of(laid.feature, "several-lots", message, 0.0)
+    });
+    beyond.chain(several).collect()
 }

@@ -1,4 +1,14 @@
-use turfplat_map::{PropertyMap, Scope};
+//! Why one bad feature may stop a neighbour: a pond whose setback cannot be read still keeps
+//! its distance from every lawn in reach. A lawn measured as if it were not there would be
+//! sprayed to its edge.
+
+use std::collections::HashSet;
+
+use turfplat_map::{Kind, Problem, PropertyMap, Scope, Unused};
+use turfplat_units::Length;
+
+use crate::neighbourhood::Reach;
+use crate::site::Lawns;
 
 /// A property that was not done, and everything that stands against it.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -9,33 +19,78 @@ pub struct Refusal {
     pub reasons: Vec<String>,
 }
 
-/// What of a map must not be used, first what stops all of it.
+/// What of a map must not be used, first what stops all of it. Lawns that are stopped by a
+/// neighbour's hazard are listed by [`crate::measure`] and [`crate::plan`] too.
 pub fn refusals(map: &PropertyMap) -> Vec<Refusal> {
     let mut refusals: Vec<Refusal> = Vec::new();
-    let mut add = |property: Option<&String>, reason: String| match refusals
-        .iter_mut()
-        .find(|refusal| refusal.property.as_ref() == property)
-    {
-        Some(refusal) => refusal.reasons.push(reason),
-        None => refusals.push(Refusal { property: property.cloned(), reasons: vec![reason] }),
-    };
+    let mut place_of = std::collections::HashMap::new();
     for problem in &map.problems {
-        let property = match &problem.scope {
-            Scope::Property(property) => Some(property),
-            Scope::Map | Scope::Unclaimed => None,
-        };
-        add(property, problem.error.to_string());
+        let property = property_of(problem);
+        let place = *place_of.entry(property).or_insert_with(|| {
+            refusals.push(Refusal { property: property.map(str::to_owned), reasons: Vec::new() });
+            refusals.len() - 1
+        });
+        refusals[place].reasons.push(problem.error.to_string());
     }
     refusals.sort_by_key(|refusal| refusal.property.is_some());
     refusals
 }
 
-/// True if nothing of the map may be used.
-pub(crate) fn stops_everything(map: &PropertyMap) -> bool {
-    map.problems.iter().any(|problem| problem.scope == Scope::Map)
+fn property_of(problem: &Problem) -> Option<&str> {
+    match &problem.scope {
+        Scope::Property(property) => Some(property),
+        Scope::Map | Scope::Unclaimed => None,
+    }
 }
 
-/// True if this property must not be used.
-pub(crate) fn stops(map: &PropertyMap, property: Option<&str>) -> bool {
-    map.problems.iter().any(|problem| matches!(&problem.scope, Scope::Property(stopped) if Some(stopped.as_str()) == property))
+/// Which properties a map's problems stop.
+pub(crate) struct Stops<'a> {
+    /// True where nothing of the map may be used.
+    pub(crate) everything: bool,
+    properties: HashSet<&'a str>,
+    unused: Vec<(&'a Problem, Reach)>,
+}
+
+impl<'a> Stops<'a> {
+    /// Setbacks are drawn and tested up to this distance; no rule in the tables asks for half of it.
+    const HAZARD_FEET: f64 = 400.0;
+    /// Of what no distance is usually kept from; wider than any walk whose width is missing.
+    const OTHER_FEET: f64 = 50.0;
+
+    pub(crate) fn of(map: &'a PropertyMap) -> Stops<'a> {
+        let unused = map.problems.iter().filter_map(|problem| {
+            let Unused { corners: (min, max), kind } = problem.unused?;
+            let feet =
+                if kind.is_none_or(Kind::is_hazard) { Self::HAZARD_FEET } else { Self::OTHER_FEET };
+            let by = Length::from_feet(feet).unwrap_or_default();
+            Some((problem, Reach { min, max }.grown(by, map.on_plane)))
+        });
+        Stops {
+            everything: map.problems.iter().any(|problem| problem.scope == Scope::Map),
+            properties: map.problems.iter().filter_map(property_of).collect(),
+            unused: unused.collect(),
+        }
+    }
+
+    /// True of a property with a problem of its own, which [`refusals`] lists.
+    pub(crate) fn stops(&self, lawns: &Lawns<'_>) -> bool {
+        lawns.property.is_some_and(|property| self.properties.contains(property))
+    }
+
+    /// The refusal of a property that only a neighbour's hazard stops.
+    pub(crate) fn by_a_neighbour(&self, lawns: &Lawns<'_>, turf: &Reach) -> Option<Refusal> {
+        let reasons: Vec<String> = self
+            .unused
+            .iter()
+            .filter(|(_, reach)| reach.touches(turf))
+            .map(|(problem, _)| {
+                format!(
+                    "a neighbor's feature that may set back this lawn cannot be used: {}",
+                    problem.error
+                )
+            })
+            .collect();
+        (!reasons.is_empty())
+            .then(|| Refusal { property: lawns.property.map(str::to_owned), reasons })
+    }
 }

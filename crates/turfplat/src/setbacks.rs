@@ -41,20 +41,24 @@ impl<'a> SetbackSource<'a> {
         let mixes = applications
             .iter()
             .map(|application| Mix {
-                products: application
-                    .products
-                    .iter()
-                    .map(|chosen| &chosen.chosen.product)
-                    .collect(),
+                products: application.products.iter().map(|chosen| &chosen.product).collect(),
                 reduces: &application.equipment.reduces,
             })
             .collect();
         SetbackSource { job: Some(job), mixes, command }
     }
 
+    /// How far from what was drawn `feature` may matter: its distance, a strip beside water, and
+    /// for a hazard of which nobody speaks the distance at which that is worth a word.
+    pub(crate) fn farthest(&self, feature: &Feature) -> Length {
+        let setback = self.of(feature).map_or(Length::ZERO, |setback| setback.distance);
+        let nearby = if feature.kind.is_hazard() { worth_a_word() } else { Length::ZERO };
+        setback.max(beside_water(feature).unwrap_or_default()).max(nearby)
+    }
+
     /// The distance to keep from `feature`, and who asks for it; `None` where nobody does.
     pub(crate) fn of(&self, feature: &Feature) -> Option<Setback> {
-        if matches!(feature.kind, Kind::Turf | Kind::Parcel | Kind::MixSite) {
+        if !feature.kind.keeps_a_distance() {
             return None;
         }
         let command = self.command.get(&feature.kind).copied();
@@ -73,7 +77,7 @@ impl<'a> SetbackSource<'a> {
                 jurisdictions: &job.jurisdictions,
                 reduces: mix.reduces,
                 hired: job.hired,
-                veg_strip: feature.veg_strip,
+                veg_strip: beside_water(feature),
                 own: feature.setback,
                 job: job_distance,
                 command,
@@ -108,4 +112,15 @@ pub(crate) fn kept_from(feature: &Feature, distance: Length) -> Length {
         Kind::Well => distance + feature.radius.unwrap_or_default(),
         _ => distance,
     }
+}
+
+/// The width of the vegetated strip that is kept beside water.
+pub(crate) fn beside_water(feature: &Feature) -> Option<Length> {
+    feature.veg_strip.filter(|_| feature.kind == Kind::Water)
+}
+
+/// The farthest that a rule in the tables reaches, 200 ft from a lake: a hazard nearer than this
+/// of which nothing speaks is worth a word.
+pub(crate) fn worth_a_word() -> Length {
+    Length::from_feet(200.0).unwrap_or_default()
 }

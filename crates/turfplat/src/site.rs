@@ -1,8 +1,10 @@
+//! One property laid flat, with all that reaches it: the last place where degrees are seen.
+
 use geo::Coord;
 use turfplat_map::{Feature, Kind, PropertyMap};
 use turfplat_measure::{Drawn, Ellipsoid, Plane, Repair, Shape};
 
-use crate::neighbourhood::{Box, Neighbourhood};
+use crate::neighbourhood::{Neighbourhood, Reach};
 
 /// One property laid flat: its zones, and everything of the map that reaches them.
 pub(crate) struct Site<'a> {
@@ -13,6 +15,10 @@ pub(crate) struct Site<'a> {
     pub(crate) zones: Vec<Laid<'a>>,
     /// All else, in file order.
     pub(crate) features: Vec<Laid<'a>>,
+    /// The lot, as far as it is drawn.
+    pub(crate) lot: Option<Shape>,
+    /// How many lots that are nobody's make it up.
+    pub(crate) lots_of_nobody: usize,
 }
 
 /// A feature and its shape on the plane.
@@ -45,75 +51,84 @@ pub(crate) fn lawns(map: &PropertyMap) -> Vec<Lawns<'_>> {
     lawns
 }
 
+impl Lawns<'_> {
+    /// The box of the turf; of lawns on both sides of the antimeridian, counted on eastwards beyond it.
+    pub(crate) fn turf(&self) -> Option<Reach> {
+        let places = || self.zones.iter().flat_map(|zone| zone.outline.coordinates());
+        let turf = around(places())?;
+        if turf.max.x - turf.min.x <= 180.0 || self.on_plane {
+            return Some(turf);
+        }
+        around(places().map(|place| Coord { x: place.x.rem_euclid(360.0), y: place.y }))
+    }
+}
+
+fn around(places: impl Iterator<Item = Coord<f64>>) -> Option<Reach> {
+    places.fold(None, |reach: Option<Reach>, place| {
+        let Reach { min, max } = reach.unwrap_or(Reach { min: place, max: place });
+        Some(Reach {
+            min: Coord { x: min.x.min(place.x), y: min.y.min(place.y) },
+            max: Coord { x: max.x.max(place.x), y: max.y.max(place.y) },
+        })
+    })
+}
+
 impl<'a> Site<'a> {
-    /// Lays the lawns and all that reaches them on a plane of their own; `None` where no plane
-    /// can be laid.
+    /// Lays the lawns, whose box is `turf`, and all that reaches them on a plane of their own;
+    /// `None` where no plane can be laid.
     pub(crate) fn lay(
         map: &'a PropertyMap,
         lawns: &Lawns<'a>,
-        neighbourhood: &Neighbourhood,
+        turf: &Reach,
+        neighbourhood: &Neighbourhood<'a>,
     ) -> Option<Site<'a>> {
-        let turf = turf_box(lawns)?;
+        let middle = (turf.min + turf.max) / 2.0;
         let (plane, centre) = if map.on_plane {
-            (Plane::already_flat(), None)
+            (Plane::already_flat(middle), None)
         } else {
-            let middle = (turf.min + turf.max) / 2.0;
             let centre =
                 Coord { x: if middle.x > 180.0 { middle.x - 360.0 } else { middle.x }, ..middle };
             (Plane::centred(centre.x, centre.y, Ellipsoid::WGS84)?, Some(centre))
         };
-        let lay = |feature: &'a Feature| {
-            let (shape, repairs) = laid(feature, &plane);
-            Laid { feature, shape, repairs }
-        };
-        let zones = lawns.zones.iter().copied().map(lay).collect();
-        let features = neighbourhood
-            .reaching(&turf)
-            .into_iter()
-            .map(|index| &map.features[index])
-            .filter(|feature| {
-                feature.kind != Kind::Parcel
-                    || feature.property.is_none()
-                    || feature.property.as_deref() == lawns.property
-            })
-            .map(lay)
+        let zones = lawns.zones.iter().map(|zone| Laid::on(&plane, zone)).collect();
+        let reaching = neighbourhood.reaching(turf);
+        let reaching = || reaching.iter().map(|&index| &map.features[index]);
+        let features = reaching()
+            .filter(|feature| feature.kind != Kind::Parcel)
+            .map(|feature| Laid::on(&plane, feature))
             .collect();
-        Some(Site { plane, centre, zones, features })
-    }
-
-    /// The lot: the property's own parcels, or those that are nobody's.
-    pub(crate) fn lot(&self, property: Option<&str>) -> Option<Shape> {
-        let parcels = || self.features.iter().filter(|laid| laid.feature.kind == Kind::Parcel);
-        let own = parcels().any(|laid| {
-            laid.feature.property.is_some() && laid.feature.property.as_deref() == property
-        });
-        let shapes = parcels()
-            .filter(|laid| !own || laid.feature.property.as_deref() == property)
-            .map(|laid| &laid.shape);
-        Shape::together(shapes)
+        let own = neighbourhood.parcels(lawns.property);
+        let of_nobody: Vec<&Feature> = reaching()
+            .filter(|feature| {
+                feature.kind == Kind::Parcel && feature.property.is_none() && own.is_empty()
+            })
+            .collect();
+        let parcels: Vec<Shape> =
+            own.iter().chain(&of_nobody).map(|parcel| Laid::on(&plane, parcel).shape).collect();
+        Some(Site {
+            lot: Shape::together(&parcels),
+            lots_of_nobody: of_nobody.len(),
+            plane,
+            centre,
+            zones,
+            features,
+        })
     }
 }
 
-/// The box of the lawns; of lawns on both sides of the antimeridian, counted on eastwards beyond it.
-fn turf_box(lawns: &Lawns<'_>) -> Option<Box> {
-    let places = || lawns.zones.iter().flat_map(|zone| zone.outline.coordinates());
-    let turf = Box::around(places())?;
-    if turf.max.x - turf.min.x <= 180.0 || lawns.on_plane {
-        return Some(turf);
+impl<'a> Laid<'a> {
+    pub(crate) fn on(plane: &Plane, feature: &'a Feature) -> Laid<'a> {
+        let outline = &feature.outline;
+        // A well's radius says how far off its position may be; the well itself stays a point.
+        let radius = if feature.kind == Kind::Well { None } else { feature.radius };
+        let drawn = Drawn {
+            points: &outline.points,
+            lines: &outline.lines,
+            polygons: &outline.polygons,
+            width: feature.width.unwrap_or_default(),
+            radius: radius.unwrap_or_default(),
+        };
+        let (shape, repairs) = Shape::lay(&drawn, plane);
+        Laid { feature, shape, repairs }
     }
-    Box::around(places().map(|place| Coord { x: place.x.rem_euclid(360.0), y: place.y }))
-}
-
-fn laid(feature: &Feature, plane: &Plane) -> (Shape, Vec<Repair>) {
-    let outline = &feature.outline;
-    // A well's radius says how far off its position may be; the well itself stays a point.
-    let radius = if feature.kind == Kind::Well { None } else { feature.radius };
-    let drawn = Drawn {
-        points: &outline.points,
-        lines: &outline.lines,
-        polygons: &outline.polygons,
-        width: feature.width.unwrap_or_default(),
-        radius: radius.unwrap_or_default(),
-    };
-    Shape::lay(&drawn, plane)
 }

@@ -2,13 +2,13 @@
 //! for print happens once, in one place, from the numbers of the plan.
 
 use geo::{Coord, MultiPolygon};
-use turfplat_dose::{Batch, Load};
+use turfplat_dose::{Batch, Load, Species};
 use turfplat_map::Kind;
 use turfplat_measure::{Shape, grown_outline};
 use turfplat_sheet as sheet;
 use turfplat_units::{Amount, Area, Length, UnitSystem};
 
-use crate::plan::{ApplicationPlan, PropertyPlan, TreatedZone};
+use crate::plan::{ApplicationPlan, PropertyPlan};
 use crate::print::Print;
 use crate::setbacks::kept_from;
 use crate::site::Laid;
@@ -37,7 +37,7 @@ pub fn spray_map(
         features: plan.site.features.iter().filter_map(feature).collect(),
         strips: strips(plan, application, units),
         marks: plan.site.features.iter().flat_map(marks).collect(),
-        lot: plan.site.lot(plan.id).map_or_else(|| MultiPolygon(Vec::new()), |lot| as_drawn(&lot)),
+        lot: plan.site.lot.as_ref().map_or_else(|| MultiPolygon(Vec::new()), as_drawn),
         batches: application.batches.iter().map(|batch| print.batch(batch)).collect(),
         totals: print.totals(),
         notes: notes(plan, application, units),
@@ -54,45 +54,40 @@ fn zones(
     application: &ApplicationPlan<'_>,
     print: &Printer<'_, '_>,
 ) -> Vec<sheet::Zone> {
+    let names = |species: &[&'static Species]| {
+        species.iter().map(|species| species.common_name.clone()).collect()
+    };
     let zone = |(index, laid): (usize, &Laid<'_>)| {
-        let drawn = as_drawn(&laid.shape);
-        let name = laid.feature.name.clone();
-        let member = application.members.iter().position(|(member, _)| *member == index);
-        let grasses = member.map(|member| &application.members[member].1);
-        let species = grasses
-            .map(|grasses| grasses.iter().map(|species| species.common_name.clone()).collect())
-            .unwrap_or_default();
-        match application.zones.iter().find(|zone| zone.index == index) {
-            Some(treated) => sheet::Zone {
-                name,
-                species,
+        let blank = sheet::Zone {
+            name: laid.feature.name.clone(),
+            species: Vec::new(),
+            treated: MultiPolygon(Vec::new()),
+            drawn: as_drawn(&laid.shape),
+            area: String::new(),
+            amounts: Vec::new(),
+            batch: None,
+            skipped: None,
+        };
+        if let Some(treated) = application.zones.iter().find(|zone| zone.index == index) {
+            let amounts = treated.products.iter().enumerate();
+            return sheet::Zone {
+                species: names(&treated.species),
                 treated: plan.outline(application, treated).polygons().clone(),
-                drawn,
                 area: treated.treated.print(print.print.0),
-                amounts: treated
-                    .products
-                    .iter()
-                    .map(|dosed| print.print.product(dosed.amount))
+                amounts: amounts
+                    .map(|(place, dosed)| print.named(place, print.print.product(dosed.amount)))
                     .collect(),
                 batch: Some(treated.batch),
-                skipped: None,
+                ..blank
+            };
+        }
+        match application.skipped.iter().find(|zone| zone.index == index) {
+            Some(skipped) => sheet::Zone {
+                species: names(&skipped.species),
+                skipped: Some(skipped.reason.clone()),
+                ..blank
             },
-            None => {
-                let skipped = member.and_then(|member| {
-                    application.skipped.iter().find(|skipped| skipped.index == member)
-                });
-                let reason = skipped.map_or("not in this application", |skipped| &skipped.reason);
-                sheet::Zone {
-                    name,
-                    species,
-                    treated: MultiPolygon(Vec::new()),
-                    drawn,
-                    area: String::new(),
-                    amounts: Vec::new(),
-                    batch: None,
-                    skipped: Some(reason.to_owned()),
-                }
-            }
+            None => sheet::Zone { skipped: Some("not in this application".to_owned()), ..blank },
         }
     };
     plan.site.zones.iter().enumerate().map(zone).collect()
@@ -118,8 +113,7 @@ fn feature(laid: &Laid<'_>) -> Option<sheet::Feature> {
         shape = grown_outline(&laid.shape, thin).polygons().clone();
     }
     // A name that was made up for want of one is no news on paper.
-    let made_up = laid.feature.name.starts_with(&format!("{} ", laid.feature.kind));
-    let name = if made_up { String::new() } else { laid.feature.name.clone() };
+    let name = if laid.feature.is_named { laid.feature.name.clone() } else { String::new() };
     (!shape.0.is_empty()).then_some(sheet::Feature { kind, name, shape })
 }
 
@@ -171,22 +165,20 @@ fn notes(
     application: &ApplicationPlan<'_>,
     units: UnitSystem,
 ) -> Vec<String> {
-    let by_default = application.zones.iter().filter_map(|zone: &TreatedZone| {
+    let by_default = application.kept().filter_map(|(zone, setbacks)| {
         let mut kinds: Vec<String> = Vec::new();
-        for setback in zone.setbacks.iter().filter(|setback| setback.is_default) {
+        for setback in setbacks.iter().filter(|setback| setback.is_default) {
             let kind = format!("{} ({})", setback.to, setback.distance.print(units));
             if !kinds.contains(&kind) {
                 kinds.push(kind);
             }
         }
-        let chosen_by_nobody = || {
+        (!kinds.is_empty()).then(|| {
             format!(
-                "{}: no setback was chosen for {}; this tool's default was kept.",
-                zone.zone,
+                "{zone}: no setback was chosen for {}; this tool's default was kept.",
                 kinds.join(", ")
             )
-        };
-        (!kinds.is_empty()).then(chosen_by_nobody)
+        })
     });
     let without = application
         .without_setback
@@ -253,8 +245,29 @@ impl Printer<'_, '_> {
         {
             last.push_str(&format!(" in {}", self.print.spray_rate(volume)));
         }
-        let loads = batch.loads.iter().map(|load| self.load(load)).collect();
-        sheet::Batch { number: batch.number, zones: batch.zones.clone(), mix, loads }
+        sheet::Batch {
+            number: batch.number,
+            zones: batch.zones.clone(),
+            mix,
+            loads: self.loads(&batch.loads),
+        }
+    }
+
+    /// A line a load; loads that are alike and follow each other are one line.
+    fn loads(&self, loads: &[Load]) -> Vec<String> {
+        let mut lines: Vec<(usize, usize, String)> = Vec::new();
+        for load in loads {
+            let text = self.load(load);
+            match lines.last_mut() {
+                Some((_, last, same)) if *same == text => *last = load.number,
+                _ => lines.push((load.number, load.number, text)),
+            }
+        }
+        let line = |(first, last, text): (usize, usize, String)| match last - first {
+            0 => format!("load {first}: {text}"),
+            _ => format!("loads {first} to {last}, each: {text}"),
+        };
+        lines.into_iter().map(line).collect()
     }
 
     fn load(&self, load: &Load) -> String {
@@ -267,13 +280,13 @@ impl Printer<'_, '_> {
         let covers: Vec<String> = load
             .covers
             .iter()
-            .map(|cover| format!("{} {}", cover.zone, cover.area.print(self.print.0)))
+            .map(|cover| format!("{}: {}", cover.zone, cover.area.print(self.print.0)))
             .collect();
         let fill = match load.spray_volume {
             Some(volume) => format!("{} = {}", self.print.spray(volume), parts.join(" + ")),
             None => parts.join(" + "),
         };
-        format!("load {}: {fill}; covers {}", load.number, covers.join(", "))
+        format!("{fill}; covers {}", covers.join(", "))
     }
 
     fn totals(&self) -> Vec<String> {
