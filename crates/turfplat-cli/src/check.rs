@@ -13,7 +13,7 @@ use crate::{Output, Verdict, table};
 /// List every finding and every refusal of a map, and of a job on it
 #[derive(clap::Args)]
 #[command(
-    after_help = "Example:\n  turfplat check examples/demo/map.geojson --job examples/demo/job.toml"
+    after_help = "Example:\n  turfplat check examples/demo/map.geojson \\\n    --job examples/demo/job.toml"
 )]
 pub(crate) struct Args {
     #[command(flatten)]

@@ -24,7 +24,7 @@ use clap::{Parser, Subcommand};
 #[command(
     name = "turfplat",
     version,
-    after_help = "Example:\n  turfplat plan examples/demo/map.geojson --job examples/demo/job.toml --out plan"
+    after_help = "Example:\n  turfplat plan examples/demo/map.geojson \\\n    --job examples/demo/job.toml --out plan"
 )]
 struct Cli {
     #[command(subcommand)]

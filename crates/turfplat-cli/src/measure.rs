@@ -16,7 +16,7 @@ use crate::{Output, Verdict, files, table};
 /// Without a job and without --setback, only distances on the features themselves are kept.
 #[derive(clap::Args)]
 #[command(
-    after_help = "Example:\n  turfplat measure examples/demo/map.geojson --setback water=25ft --setback well=50ft"
+    after_help = "Example:\n  turfplat measure examples/demo/map.geojson \\\n    --setback water=25ft --setback well=50ft"
 )]
 pub(crate) struct Args {
     #[command(flatten)]

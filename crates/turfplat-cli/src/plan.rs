@@ -6,7 +6,7 @@ use comfy_table::Cell;
 use rayon::prelude::*;
 use turfplat::dose::{Batch, Load};
 use turfplat::sheet::{Page, png, svg};
-use turfplat::units::{Amount, Area, UnitSystem};
+use turfplat::units::{Amount, Area, Length, UnitSystem};
 use turfplat::{
     ApplicationPlan, MapShape, PlanOptions, Planned, Print, PropertyPlan, Refusal,
     feature_collection, plan, plan_json, spray_map,
@@ -22,7 +22,7 @@ use crate::{Output, Verdict, files, table};
 /// and summary.csv.
 #[derive(clap::Args)]
 #[command(
-    after_help = "Example:\n  turfplat plan examples/demo/map.geojson --job examples/demo/job.toml --out plan --date 2026-06-08"
+    after_help = "Example:\n  turfplat plan examples/demo/map.geojson \\\n    --job examples/demo/job.toml --out plan --date 2026-06-08"
 )]
 pub(crate) struct Args {
     #[command(flatten)]
@@ -245,13 +245,12 @@ fn application_table(application: &ApplicationPlan<'_>, units: UnitSystem) -> St
     }
     let mut kept: Vec<String> = Vec::new();
     for setback in application.kept().flat_map(|(_, setbacks)| setbacks) {
-        let line = format!(
-            "  {} from {} {:?}: {}",
-            setback.distance.print(units),
-            setback.to,
-            setback.feature,
-            setback.rule
-        );
+        let mut distance = setback.distance.print(units);
+        if setback.position > Length::ZERO {
+            distance.push_str(&format!(" + {} for its position", setback.position.print(units)));
+        }
+        let line =
+            format!("  {distance} from {} {:?}: {}", setback.to, setback.feature, setback.rule);
         if !kept.contains(&line) {
             kept.push(line);
         }

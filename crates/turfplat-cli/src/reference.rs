@@ -238,9 +238,12 @@ pub(crate) fn rules(args: &RulesArgs, output: &mut Output<'_>) -> anyhow::Result
         .filter(|rule| wanted.as_ref().is_none_or(|wanted| rule.jurisdiction == *wanted))
         .collect();
     if chosen.is_empty() {
-        let mut known: Vec<&str> =
-            all_rules().iter().map(|rule| rule.jurisdiction.as_str()).collect();
-        known.dedup();
+        let mut known: Vec<&str> = Vec::new();
+        for rule in all_rules() {
+            if !known.contains(&rule.jurisdiction.as_str()) {
+                known.push(&rule.jurisdiction);
+            }
+        }
         anyhow::bail!(
             "no rules of {:?} are known; known are: {}",
             args.jurisdiction.as_deref().unwrap_or_default(),

@@ -12,7 +12,7 @@ use crate::{Output, Verdict, files};
 /// Draw the spray map of one application, as PNG or SVG
 #[derive(clap::Args)]
 #[command(
-    after_help = "Example:\n  turfplat sheet examples/demo/map.geojson --job examples/demo/job.toml --date 2026-06-08 -o june.png"
+    after_help = "Example:\n  turfplat sheet examples/demo/map.geojson \\\n    --job examples/demo/job.toml --date 2026-06-08 -o june.png"
 )]
 pub(crate) struct Args {
     #[command(flatten)]

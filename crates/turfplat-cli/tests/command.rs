@@ -392,7 +392,7 @@ fn help_shows_an_example_that_works() {
         let help = text(&turfplat(&[command, "--help"]).stdout);
         let example =
             help.split("Example:").nth(1).unwrap_or_else(|| panic!("{command}: no example")).trim();
-        let words = example.replace('"', "\u{0}");
+        let words = example.replace('"', "\u{0}").replace("\\\n", " ");
         // Texts in quotes stay whole.
         let args: Vec<String> = words
             .split('\u{0}')
@@ -412,7 +412,6 @@ fn help_shows_an_example_that_works() {
                     word
                 }
             })
-            .map(|word| if word == "plan" || word.ends_with(".png") { word } else { word })
             .collect();
         let output = Command::new(env!("CARGO_BIN_EXE_turfplat"))
             .args(&args)

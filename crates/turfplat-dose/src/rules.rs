@@ -152,7 +152,10 @@ impl Rule {
             Some(Status::Memory) => "; from memory: check it",
             _ => "",
         };
-        format!("{} {source} ({}{mark})", self.jurisdiction_name, self.id)
+        // A source that names its place is not told it again.
+        let place =
+            if source.starts_with(&self.jurisdiction_name) { "" } else { &self.jurisdiction_name };
+        format!("{place} {source} ({}{mark})", self.id).trim_start().to_owned()
     }
 }
 

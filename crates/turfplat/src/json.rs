@@ -118,6 +118,7 @@ fn setbacks(setbacks: &[AppliedSetback]) -> Value {
             "to": setback.to.name(),
             "feature": setback.feature,
             "distance_m": setback.distance.metres(),
+            "position_error_m": setback.position.metres(),
             "rule": setback.rule,
             "is_default": setback.is_default,
         })

@@ -20,7 +20,7 @@ use crate::plat::{
     setback_findings,
 };
 use crate::refusal::Refusal;
-use crate::setbacks::{ByKind, SetbackSource, kept_from};
+use crate::setbacks::{ByKind, SetbackSource, kept_from, position_error};
 use crate::site::{Laid, Lawns, Site};
 
 /// What to plan with, beside the job.
@@ -122,8 +122,10 @@ pub struct AppliedSetback {
     pub to: Kind,
     /// The feature's name.
     pub feature: String,
-    /// How far; what a well's position may be off comes on top.
+    /// How far.
     pub distance: Length,
+    /// What its position may be off, kept on top of the distance.
+    pub position: Length,
     /// Who asked for the largest distance, which governs.
     pub rule: String,
     /// True where nobody chose one and the tool's default stood in.
@@ -396,6 +398,7 @@ impl Site<'_> {
                 to: laid.feature.kind,
                 feature: laid.feature.name.clone(),
                 distance: setback.distance,
+                position: position_error(laid.feature),
                 rule: setback.rule.clone(),
                 is_default: setback.is_default,
             })

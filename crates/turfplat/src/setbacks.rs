@@ -106,12 +106,14 @@ fn largest<const N: usize>(
     })
 }
 
-/// How far from the feature's shape the ground is kept: a well's position may be off by its radius.
+/// How far from the feature's shape the ground is kept.
 pub(crate) fn kept_from(feature: &Feature, distance: Length) -> Length {
-    match feature.kind {
-        Kind::Well => distance + feature.radius.unwrap_or_default(),
-        _ => distance,
-    }
+    distance + position_error(feature)
+}
+
+/// How far off a feature's position may be: what is said of wells alone.
+pub(crate) fn position_error(feature: &Feature) -> Length {
+    feature.radius.filter(|_| feature.kind == Kind::Well).unwrap_or_default()
 }
 
 /// The width of the vegetated strip that is kept beside water.
