@@ -1,3 +1,5 @@
+//! Where every square metre of a zone went.
+
 use turfplat_units::{Area, Length};
 
 use crate::edge::Edge;

@@ -1,3 +1,6 @@
+//! Boundaries cut into pieces that run from south to north without turning back: segments and
+//! exact circular arcs, each with one x for each y.
+
 use std::f64::consts::{FRAC_PI_2, PI};
 
 use geo::Coord;

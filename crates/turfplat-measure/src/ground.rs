@@ -1,3 +1,5 @@
+//! Outlines to draw and to export, from `geo`: on the safe side by millimetres.
+
 use geo::algorithm::bool_ops::FillRule;
 use geo::orient::Direction;
 use geo::{Area, BooleanOps, Coord, LineString, MapCoords, MultiPolygon, Orient, Polygon};
@@ -6,13 +8,14 @@ use turfplat_units::Length;
 use crate::account::Taker;
 use crate::growth::{Loop, Stretch, loops};
 use crate::plane::Plane;
-use crate::shape::Shape;
+use crate::shape::{Bounds, Shape};
 
 /// A drawn setback contains the true one and exceeds it by no more than this, at any distance.
 pub const OUTLINE_TOLERANCE_METRES: f64 = 0.005;
 
 /// What corners are moved by the overlay's grid and by writing them to a file, in metres: the
-/// grid is finer than 2⁻³⁰ of the extent, so this holds for anything below 10 km across.
+/// grid is a 2⁻²⁹th of the extent, so this holds for anything below 5 km across. What is taken
+/// from a zone is clipped to its surroundings first: a river is longer than that.
 const GRID: f64 = 1e-5;
 
 /// Chords stay this far within the tolerance, so that the grid cannot carry them beyond it.
@@ -59,7 +62,8 @@ pub fn net_outline(zone: &Shape, takers: &[Taker<'_>], lot: Option<&Shape>) -> G
         for taker in takers {
             let by = taker.grown.metres();
             if taker.shape.bounds(by).is_some_and(|bounds| bounds.touches(&reach)) {
-                taken.extend(outward_rings(taker.shape, by));
+                let rings = outward_rings(taker.shape, by).into_iter();
+                taken.extend(rings.filter_map(|ring| clipped(ring, &reach.grown(CLIP_MARGIN))));
             }
         }
     }
@@ -72,6 +76,41 @@ pub fn net_outline(zone: &Shape, takers: &[Taker<'_>], lot: Option<&Shape>) -> G
         left = left.intersection_with_fill_rule(&lot, FillRule::NonZero).orient(Direction::Default);
     }
     Ground(left)
+}
+
+/// So far beyond a zone a ring of what is taken is cut off, in metres.
+const CLIP_MARGIN: f64 = 1.0;
+
+/// The ring cut off at the sides of a box (Sutherland & Hodgman 1974). What lies beyond a side is
+/// drawn along it, which changes no winding number inside; `None` if nothing reaches the box.
+fn clipped(ring: Polygon<f64>, to: &Bounds) -> Option<Polygon<f64>> {
+    let (ring, _) = ring.into_inner();
+    let inside = |place: &Coord<f64>| {
+        (to.min.x..=to.max.x).contains(&place.x) && (to.min.y..=to.max.y).contains(&place.y)
+    };
+    if ring.0.iter().all(inside) {
+        return Some(Polygon::new(ring, vec![]));
+    }
+    let mut corners = ring.0;
+    corners.pop();
+    // How far a place lies beyond each side, negative inside.
+    let sides: [&dyn Fn(Coord<f64>) -> f64; 4] =
+        [&|c| to.min.x - c.x, &|c| c.x - to.max.x, &|c| to.min.y - c.y, &|c| c.y - to.max.y];
+    for beyond in sides {
+        let mut kept = Vec::with_capacity(corners.len() + 4);
+        for (place, &corner) in corners.iter().enumerate() {
+            let before = corners[(place + corners.len() - 1) % corners.len()];
+            let (was, is) = (beyond(before), beyond(corner));
+            if (was > 0.0) != (is > 0.0) {
+                kept.push(before + (corner - before) * (was / (was - is)));
+            }
+            if is <= 0.0 {
+                kept.push(corner);
+            }
+        }
+        corners = kept;
+    }
+    (corners.len() > 2).then(|| Polygon::new(LineString(corners), vec![]))
 }
 
 fn outward_rings(shape: &Shape, by: f64) -> Vec<Polygon<f64>> {

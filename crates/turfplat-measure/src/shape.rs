@@ -1,3 +1,5 @@
+//! What was drawn, laid on the plane and repaired.
+
 use geo::{Coord, Geometry, Line, LineString, Point, Polygon};
 use turfplat_units::Length;
 
@@ -59,6 +61,11 @@ pub(crate) struct Bounds {
 }
 
 impl Bounds {
+    pub(crate) fn grown(&self, by: f64) -> Bounds {
+        let by = Coord { x: by, y: by };
+        Bounds { min: self.min - by, max: self.max + by }
+    }
+
     pub(crate) fn touches(&self, other: &Bounds) -> bool {
         self.min.x <= other.max.x
             && other.min.x <= self.max.x
@@ -138,9 +145,7 @@ impl Shape {
 
     /// The box round the shape grown by `by` metres.
     pub(crate) fn bounds(&self, by: f64) -> Option<Bounds> {
-        let around = self.around?;
-        let by = Coord { x: by, y: by };
-        Some(Bounds { min: around.min - by, max: around.max + by })
+        self.around.map(|around| around.grown(by))
     }
 
     /// The distance in metres between the nearest points of two shapes, 0 where they meet;

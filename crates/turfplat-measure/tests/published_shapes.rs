@@ -5,7 +5,9 @@
 use geo::{Coord, LineString, Polygon};
 use geographiclib_rs::{Geodesic, PolygonArea, Winding};
 use proptest::prelude::*;
-use turfplat_measure::{Account, Drawn, Ellipsoid, Plane, Shape, Taker, account, grown_outline};
+use turfplat_measure::{
+    Account, Drawn, Ellipsoid, Plane, Shape, Taker, account, grown_outline, net_outline,
+};
 use turfplat_units::Length;
 
 const FOOT: f64 = 0.3048;
@@ -273,6 +275,38 @@ fn geodesic_area(corners: &[Coord<f64>]) -> f64 {
     polygon.compute(true).1.abs()
 }
 
+/// The reference itself against the test set of its author: Karney (2013), J. Geodesy 87:43-55.
+#[test]
+fn the_geodesic_reference_gives_its_published_areas() {
+    let antarctica = [
+        (-63.1, -58.0),
+        (-72.9, -74.0),
+        (-71.9, -102.0),
+        (-74.9, -102.0),
+        (-74.3, -131.0),
+        (-77.5, -163.0),
+        (-77.4, 163.0),
+        (-71.7, 172.0),
+        (-65.9, 140.0),
+        (-65.7, 113.0),
+        (-66.6, 88.0),
+        (-66.9, 59.0),
+        (-69.8, 25.0),
+        (-70.0, -4.0),
+        (-71.0, -14.0),
+        (-77.3, -33.0),
+        (-77.9, -46.0),
+        (-74.7, -61.0),
+    ];
+    let diamond = [(0.0, -1.0), (-1.0, 0.0), (0.0, 1.0), (1.0, 0.0)];
+    for (corners, published, allowed) in
+        [(&diamond[..], 24_619_419_146.0, 1.0), (&antarctica[..], 13_662_703_680_020.1, 1.0)]
+    {
+        let places: Vec<Coord<f64>> = corners.iter().map(|&(y, x)| Coord { x, y }).collect();
+        assert!((geodesic_area(&places) - published).abs() <= allowed);
+    }
+}
+
 /// In m²: rounding of the reference, whatever the size of the lot. Against forty-digit arithmetic
 /// a 386 m² lot came out 1.1e-4 m² off there and 3e-9 m² off here.
 const GEODESIC_NOISE: f64 = 4e-4;
@@ -351,6 +385,23 @@ proptest! {
         // e²c/4 and c²/8 at 707 m: 5 µm in 100 ft. PROJ's own plane shows the same.
         prop_assert!((apart - 30.48).abs() < 6e-6, "{}", apart);
     }
+}
+
+/// A river 200 km long beside a lawn: clipped before the overlay, so its strip is as true as a pond's.
+#[test]
+fn a_long_river_is_no_coarser_than_a_pond() {
+    let river =
+        LineString::from(vec![(-100_000.0, 10.0), (-40.0, 10.3), (35.0, 9.6), (100_000.0, 40.0)]);
+    let river = laid(&[], &[], &[river], 0.0, 0.0);
+    let lawn = rectangle(-50.0, -40.0, 100.0, 45.0);
+    let takers = [Taker { cause: 0, shape: &river, grown: metres(7.62) }];
+    let exact = account(&lawn, &takers, 1, None);
+    let drawn = net_outline(&lawn, &takers, None).square_metres();
+    let exact_net = exact.net.square_metres();
+    assert!(
+        exact_net > 3000.0 && drawn <= exact_net && drawn >= exact_net - 0.0051 * 110.0,
+        "{drawn} against {exact_net}"
+    );
 }
 
 /// Drawn setbacks against Steiner's exact area, and point by point: never short, at most 5 mm wide.
