@@ -1,21 +1,58 @@
 //! Where every square metre of a zone went.
 
+use std::sync::OnceLock;
+
 use turfplat_units::{Area, Length};
 
 use crate::edge::Edge;
-use crate::growth::loops;
-use crate::shape::Shape;
+use crate::growth::{Spans, corner_count, loops, spans};
+use crate::shape::{Bounds, Shape};
 use crate::sweep::sweep;
+use crate::union::union_of;
+
+/// The ground within a distance of a shape, ready to be taken from any number of zones.
+#[derive(Debug)]
+pub struct Reach<'a> {
+    pub(crate) shape: &'a Shape,
+    pub(crate) by: Length,
+    /// Worked out when a zone asks first, and once.
+    edges: OnceLock<Vec<Edge>>,
+}
+
+/// Shapes with more corners than this are cleared of what lies inside their own reach.
+const MANY_CORNERS: usize = 64;
+
+impl<'a> Reach<'a> {
+    /// The ground within `by` of `shape`, which itself belongs to it.
+    pub fn of(shape: &'a Shape, by: Length) -> Reach<'a> {
+        Reach { shape, by, edges: OnceLock::new() }
+    }
+
+    fn edges(&self) -> &[Edge] {
+        self.edges.get_or_init(|| {
+            let by = self.by.metres();
+            if by > 0.0 && corner_count(self.shape) > MANY_CORNERS {
+                let Spans { bands, solids } = spans(self.shape, by);
+                return union_of(&bands, &solids);
+            }
+            let mut edges = Vec::new();
+            loops(self.shape, by).iter().for_each(|outline| Edge::of_loop(outline, 0, &mut edges));
+            edges
+        })
+    }
+
+    pub(crate) fn touches(&self, bounds: &Bounds) -> bool {
+        self.shape.bounds(self.by.metres()).is_some_and(|reach| reach.touches(bounds))
+    }
+}
 
 /// Something that takes ground from a zone.
 #[derive(Clone, Copy, Debug)]
 pub struct Taker<'a> {
     /// Its cause, from 0: causes take in this order, each only of what is left.
     pub cause: usize,
-    /// Its shape.
-    pub shape: &'a Shape,
-    /// How far around the shape it reaches.
-    pub grown: Length,
+    /// The ground that it takes.
+    pub reach: &'a Reach<'a>,
 }
 
 /// Where the ground of a zone went; gross = net + the sum of what was lost.
@@ -44,22 +81,19 @@ const RESIDUE: f64 = 1e-9;
 /// * Accuracy: rounding of 64-bit arithmetic; no grid, no approximated arcs.
 pub fn account(zone: &Shape, takers: &[Taker<'_>], causes: usize, lot: Option<&Shape>) -> Account {
     let mut edges = Vec::new();
-    let mut add = |shape: &Shape, by: f64, set: usize| {
-        loops(shape, by).iter().for_each(|outline| Edge::of_loop(outline, set, &mut edges));
+    let outline_of = |shape: &Shape, set: usize, edges: &mut Vec<Edge>| {
+        loops(shape, 0.0).iter().for_each(|outline| Edge::of_loop(outline, set, edges));
     };
-    add(zone, 0.0, 0);
-    if let Some(reach) = zone.bounds(0.0) {
-        for taker in takers {
-            let by = taker.grown.metres();
-            if taker.cause < causes
-                && taker.shape.bounds(by).is_some_and(|bounds| bounds.touches(&reach))
-            {
-                add(taker.shape, by, taker.cause + 1);
-            }
+    outline_of(zone, 0, &mut edges);
+    if let Some(bounds) = zone.bounds(0.0) {
+        for taker in
+            takers.iter().filter(|taker| taker.cause < causes && taker.reach.touches(&bounds))
+        {
+            edges.extend(taker.reach.edges().iter().map(|edge| edge.of_set(taker.cause + 1)));
         }
     }
     if let Some(lot) = lot {
-        add(lot, 0.0, causes + 1);
+        outline_of(lot, causes + 1, &mut edges);
     }
     let tally = sweep(&mut edges, causes + 2, lot.map(|_| causes + 1));
     // Rounding may leave a hair on either side of zero.

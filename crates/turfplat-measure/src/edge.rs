@@ -26,8 +26,8 @@ pub(crate) struct Edge {
 #[derive(Clone, Copy, Debug)]
 enum Curve {
     Line {
-        at_low: f64,
-        at_high: f64,
+        bottom: Coord<f64>,
+        top: Coord<f64>,
     },
     /// `side` is 1 for the eastern half of the circle, −1 for the western.
     Arc {
@@ -67,7 +67,7 @@ impl Edge {
             high: top.y,
             west: bottom.x.min(top.x),
             east: bottom.x.max(top.x),
-            curve: Curve::Line { at_low: bottom.x, at_high: top.x },
+            curve: Curve::Line { bottom, top },
             winding,
             set,
         })
@@ -120,14 +120,31 @@ impl Edge {
         }
     }
 
+    /// The same edge as a bound of another set.
+    pub(crate) fn of_set(self, set: usize) -> Edge {
+        Edge { set, ..self }
+    }
+
+    /// The piece of it between two of its heights, crossed with `winding`.
+    pub(crate) fn piece(&self, low: f64, high: f64, winding: i32) -> Edge {
+        let (a, b) = (self.x_at(low), self.x_at(high));
+        let (mut west, mut east) = (a.min(b), a.max(b));
+        if let Curve::Arc { centre, radius, side } = self.curve
+            && (low..=high).contains(&centre.y)
+        {
+            (west, east) = (west.min(centre.x + side * radius), east.max(centre.x + side * radius));
+        }
+        Edge { low, high, west, east, winding, ..*self }
+    }
+
     /// Its x at height `y`.
     pub(crate) fn x_at(&self, y: f64) -> f64 {
         match self.curve {
-            Curve::Line { at_low, at_high } => {
-                if y >= self.high {
-                    at_high
+            Curve::Line { bottom, top } => {
+                if y >= top.y {
+                    top.x
                 } else {
-                    at_low + (y - self.low) / (self.high - self.low) * (at_high - at_low)
+                    bottom.x + (y - bottom.y) / (top.y - bottom.y) * (top.x - bottom.x)
                 }
             }
             Curve::Arc { centre, radius, side } => {
@@ -206,8 +223,7 @@ impl Edge {
 
     fn line_meets_circle(&self, centre: Coord<f64>, radius: f64, add: &mut impl FnMut(f64)) {
         // Along the line from its foot nearest the centre: no slope, so a level line is no worse.
-        let Curve::Line { at_low, at_high } = self.curve else { return };
-        let (start, end) = (Coord { x: at_low, y: self.low }, Coord { x: at_high, y: self.high });
+        let Curve::Line { bottom: start, top: end } = self.curve else { return };
         let run = end - start;
         let length = run.x.hypot(run.y);
         let u = run / length;

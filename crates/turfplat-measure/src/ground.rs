@@ -59,12 +59,9 @@ pub fn net_outline(zone: &Shape, takers: &[Taker<'_>], lot: Option<&Shape>) -> G
     let turf = MultiPolygon(rings(zone, 0.0, Chords::Inside));
     let mut taken = Vec::new();
     if let Some(reach) = zone.bounds(0.0) {
-        for taker in takers {
-            let by = taker.grown.metres();
-            if taker.shape.bounds(by).is_some_and(|bounds| bounds.touches(&reach)) {
-                let rings = outward_rings(taker.shape, by).into_iter();
-                taken.extend(rings.filter_map(|ring| clipped(ring, &reach.grown(CLIP_MARGIN))));
-            }
+        for taker in takers.iter().filter(|taker| taker.reach.touches(&reach)) {
+            let rings = outward_rings(taker.reach.shape, taker.reach.by.metres()).into_iter();
+            taken.extend(rings.filter_map(|ring| clipped(ring, &reach.grown(CLIP_MARGIN))));
         }
     }
     // All rings of a side are wound alike, so by the non-zero rule overlaps count once.

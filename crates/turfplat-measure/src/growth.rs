@@ -32,6 +32,72 @@ pub(crate) enum Stretch {
     },
 }
 
+/// A grown shape in bands along its outlines and the solids inside: together they cover what
+/// [`loops`] do. Long outlines come in spans that overlap, each of which crosses itself a little only.
+pub(crate) struct Spans {
+    pub(crate) bands: Vec<Loop>,
+    pub(crate) solids: Vec<Loop>,
+}
+
+/// A shape grown by `by` metres in [`Spans`].
+pub(crate) fn spans(shape: &Shape, by: f64) -> Spans {
+    let mut bands = Vec::new();
+    let mut solids = Vec::new();
+    for part in &shape.parts {
+        match part {
+            Part::Polygon(polygon) => {
+                for ring in std::iter::once(polygon.exterior()).chain(polygon.interiors()) {
+                    add_band(&around(&ring.0), 0.0, by, &mut bands);
+                    solids.extend(ring_loop(corners(ring), 0.0, None));
+                }
+            }
+            Part::Strip { spine, half_width } if is_closed(spine) => {
+                add_band(&around(spine), *half_width, by, &mut bands)
+            }
+            Part::Strip { spine, half_width } => add_band(spine, *half_width, by, &mut bands),
+            Part::Disc { centre, radius } => bands.extend(circle(*centre, radius + by)),
+        }
+    }
+    Spans { bands, solids }
+}
+
+/// A closed line with its second corner once more at the end, so that its first lies inside a span.
+fn around(closed: &[Coord<f64>]) -> Vec<Coord<f64>> {
+    closed.iter().chain(closed.get(1)).copied().collect()
+}
+
+/// The ground along a line, in spans. Each ends one corner into the next, so that every corner
+/// lies inside one of them and gets its sector.
+fn add_band(spine: &[Coord<f64>], half_width: f64, by: f64, bands: &mut Vec<Loop>) {
+    for start in (0..spine.len().saturating_sub(1)).step_by(SPAN) {
+        let end = spine.len().min(start + SPAN + 2);
+        let span = &spine[start..end];
+        let ends = Ends { far: span.len() - 1, half_width, by };
+        bands.extend(ring_loop(&there_and_back(span), half_width + by, Some(&ends)));
+    }
+}
+
+fn there_and_back(spine: &[Coord<f64>]) -> Vec<Coord<f64>> {
+    let back = spine[1..spine.len() - 1].iter().rev();
+    spine.iter().chain(back).copied().collect()
+}
+
+/// How many sides of a long outline make a span.
+const SPAN: usize = 12;
+
+/// How many corners a shape has at which its loops may turn.
+pub(crate) fn corner_count(shape: &Shape) -> usize {
+    let of_part = |part: &Part| match part {
+        Part::Polygon(polygon) => {
+            let rings = std::iter::once(polygon.exterior()).chain(polygon.interiors());
+            rings.map(|ring| ring.0.len()).sum()
+        }
+        Part::Strip { spine, .. } => spine.len(),
+        Part::Disc { .. } => 1,
+    };
+    shape.parts.iter().map(of_part).sum()
+}
+
 /// The loops of a shape grown by `by` metres.
 pub(crate) fn loops(shape: &Shape, by: f64) -> Vec<Loop> {
     let mut loops = Vec::new();
@@ -78,10 +144,8 @@ fn strip_loops(spine: &[Coord<f64>], half_width: f64, by: f64, loops: &mut Vec<L
         return;
     }
     // There along one side and back along the other.
-    let back = spine[1..spine.len() - 1].iter().rev();
-    let there_and_back: Vec<Coord<f64>> = spine.iter().chain(back).copied().collect();
     let ends = Ends { far: spine.len() - 1, half_width, by };
-    loops.extend(ring_loop(&there_and_back, half_width + by, Some(&ends)));
+    loops.extend(ring_loop(&there_and_back(spine), half_width + by, Some(&ends)));
 }
 
 /// The ends of a strip: corner 0 and corner `far` of its ring.

@@ -15,9 +15,11 @@ mod growth;
 mod plane;
 mod repair;
 mod shape;
+mod slabs;
 mod sweep;
+mod union;
 
-pub use account::{Account, Taker, account};
+pub use account::{Account, Reach, Taker, account};
 pub use ground::{Ground, OUTLINE_TOLERANCE_METRES, grown_outline, net_outline};
 pub use plane::{Ellipsoid, Plane};
 pub use repair::Repair;

@@ -1,18 +1,7 @@
-//! Why this sweep cannot fail.
-//!
-//! The plane is cut into level slabs at every end of an edge and every crossing. Inside a
-//! slab edges do not change sides, so walking from west to east over the edges, ordered at
-//! mid-height, and keeping one winding number for each set tells for every strip of ground
-//! between two edges which sets cover it. Areas are integrals of x over y, exact for
-//! segments and arcs.
-//!
-//! Areas of degenerate input need no tolerance. Edges that coincide have no ground between them, so
-//! their order cannot matter. A crossing that rounding puts a few units in the last place
-//! off, or misses because two edges only graze, leaves them on the wrong sides by no more
-//! than that rounding, and the ground between them is as small. Every strip belongs to
-//! exactly one owner, so the account closes whatever happens.
+//! Whose every strip of ground is: the zone's, a cause's, or nobody's.
 
 use crate::edge::Edge;
+use crate::slabs::{Slab, each_slab, heights};
 
 /// Whose the ground between two edges is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -51,34 +40,18 @@ pub(crate) fn sweep(edges: &mut Vec<Edge>, sets: usize, outside_takes: Option<us
     let Some(frame) = Frame::of(edges) else { return tally };
     edges.retain(|edge| edge.high > frame.low && edge.low < frame.high && edge.west <= frame.east);
     edges.sort_by(|a, b| a.low.total_cmp(&b.low));
-    let heights = frame.heights(edges);
+    let mut heights = heights(edges, frame.west);
+    heights.retain(|&height| height >= frame.low && height <= frame.high);
 
     let mut windings = vec![0_i32; sets];
-    let mut open: Vec<(f64, usize)> = Vec::new();
-    let mut next = 0;
     let mut strips: Vec<Strip> = Vec::new();
     let mut top_before: Vec<(f64, f64)> = Vec::new();
-    for slab in heights.windows(2) {
-        let (low, high) = (slab[0], slab[1]);
-        let middle = low + (high - low) / 2.0;
-        open.retain(|&(_, edge)| edges[edge].high > low);
-        while next < edges.len() && edges[next].low <= low {
-            if edges[next].high > low {
-                open.push((0.0, next));
-            }
-            next += 1;
-        }
-        for (x, edge) in &mut open {
-            *x = edges[*edge].x_at(middle);
-        }
-        // Nearly sorted from the slab below, which the standard sort is quick at.
-        open.sort_by(|a, b| a.0.total_cmp(&b.0));
-
+    each_slab(edges, &heights, |&Slab { low, high, middle }, open| {
         windings.fill(0);
         strips.clear();
         let mut owner = Owner::Nobody;
         let mut since = 0;
-        for &(_, edge) in &open {
+        for &(_, edge) in open {
             let crossed = &edges[edge];
             windings[crossed.set] += crossed.winding;
             let now = owner_of(&windings, outside_takes);
@@ -94,7 +67,7 @@ pub(crate) fn sweep(edges: &mut Vec<Edge>, sets: usize, outside_takes: Option<us
         // Corners that are level but for rounding make a slab with no height and no order of its
         // own; the outline goes on from the slab below it.
         if high - low <= NO_WIDTH {
-            continue;
+            return;
         }
         let bottom: Vec<(f64, f64)> = ends(&strips, edges, low);
         tally.perimeter += uncommon_length(&top_before, &bottom);
@@ -103,7 +76,7 @@ pub(crate) fn sweep(edges: &mut Vec<Edge>, sets: usize, outside_takes: Option<us
                 edges[strip.west].length(low, high) + edges[strip.east].length(low, high);
         }
         top_before = ends(&strips, edges, high);
-    }
+    });
     tally.perimeter += uncommon_length(&top_before, &[]);
     tally
 }
@@ -132,30 +105,6 @@ impl Frame {
                 east: frame.east.max(edge.east),
             })
         })
-    }
-
-    /// Every height at which an edge starts, ends or may cross another, once, in order.
-    fn heights(&self, edges: &[Edge]) -> Vec<f64> {
-        let mut heights: Vec<f64> = edges.iter().flat_map(|edge| [edge.low, edge.high]).collect();
-        let mut open: Vec<usize> = Vec::new();
-        for (place, edge) in edges.iter().enumerate() {
-            // West of the zone only the winding counts, and no crossing changes that.
-            if edge.east < self.west {
-                continue;
-            }
-            open.retain(|&other| edges[other].high > edge.low);
-            for &other in &open {
-                let other = &edges[other];
-                if other.west <= edge.east && edge.west <= other.east {
-                    edge.crossings(other, &mut heights);
-                }
-            }
-            open.push(place);
-        }
-        heights.retain(|&height| height >= self.low && height <= self.high);
-        heights.sort_unstable_by(f64::total_cmp);
-        heights.dedup();
-        heights
     }
 }
 

@@ -4,7 +4,7 @@
 
 use geo::{Coord, LineString, Polygon};
 use proptest::prelude::*;
-use turfplat_measure::{Account, Drawn, Plane, Shape, Taker, account, net_outline};
+use turfplat_measure::{Account, Drawn, Plane, Reach, Shape, Taker, account, net_outline};
 use turfplat_units::Length;
 
 /// In m²: sums of a few hundred trapezoids of a few thousand m².
@@ -132,11 +132,17 @@ fn any_site() -> impl Strategy<Value = Site> {
         .prop_map(|(zone, takers)| Site { zone, takers })
 }
 
+fn reaches(takers: &[(Shape, usize, f64)]) -> Vec<(Reach<'_>, usize)> {
+    takers.iter().map(|(shape, cause, grown)| (Reach::of(shape, metres(*grown)), *cause)).collect()
+}
+
+fn taking<'a>(reaches: &'a [(Reach<'a>, usize)]) -> Vec<Taker<'a>> {
+    reaches.iter().map(|(reach, cause)| Taker { cause: *cause, reach }).collect()
+}
+
 fn measure_shapes(zone: &Shape, takers: &[(Shape, usize, f64)]) -> Account {
-    let takers: Vec<Taker<'_>> = takers
-        .iter()
-        .map(|(shape, cause, grown)| Taker { cause: *cause, shape, grown: metres(*grown) })
-        .collect();
+    let reaches = reaches(takers);
+    let takers = taking(&reaches);
     account(zone, &takers, CAUSES, None)
 }
 
@@ -227,7 +233,8 @@ proptest! {
     fn outline_and_area_agree(site in any_site()) {
         let zone = as_drawn(&site.zone);
         let shapes: Vec<_> = site.takers.iter().map(|(sketch, cause, grown)| (as_drawn(sketch), *cause, *grown)).collect();
-        let takers: Vec<Taker<'_>> = shapes.iter().map(|(shape, cause, grown)| Taker { cause: *cause, shape, grown: metres(*grown) }).collect();
+        let reaches = reaches(&shapes);
+        let takers = taking(&reaches);
         let account = account(&zone, &takers, CAUSES, None);
         let drawn = net_outline(&zone, &takers, None).square_metres();
         let edge = account.perimeter.metres();
@@ -276,7 +283,8 @@ proptest! {
     fn the_perimeter_is_the_outlines_length(shell in prop_oneof![lawn(), rectangle()], bed in lawn()) {
         use geo::{Euclidean, Length as _};
         let (zone, bed) = (as_drawn(&Sketch::Polygons(vec![(shell, vec![])])), as_drawn(&Sketch::Polygons(vec![(bed, vec![])])));
-        let takers = [Taker { cause: 0, shape: &bed, grown: Length::ZERO }];
+        let reach = Reach::of(&bed, Length::ZERO);
+        let takers = [Taker { cause: 0, reach: &reach }];
         let ours = account(&zone, &takers, 1, None).perimeter.metres();
         let drawn: f64 = net_outline(&zone, &takers, None)
             .polygons()

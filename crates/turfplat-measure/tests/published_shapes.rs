@@ -6,7 +6,7 @@ use geo::{Coord, LineString, Polygon};
 use geographiclib_rs::{Geodesic, PolygonArea, Winding};
 use proptest::prelude::*;
 use turfplat_measure::{
-    Account, Drawn, Ellipsoid, Plane, Shape, Taker, account, grown_outline, net_outline,
+    Account, Drawn, Ellipsoid, Plane, Reach, Shape, Taker, account, grown_outline, net_outline,
 };
 use turfplat_units::Length;
 
@@ -48,7 +48,7 @@ fn alone(zone: &Shape) -> Account {
 }
 
 fn less(zone: &Shape, taker: &Shape, grown: f64) -> Account {
-    account(zone, &[Taker { cause: 0, shape: taker, grown: metres(grown) }], 1, None)
+    account(zone, &[Taker { cause: 0, reach: &Reach::of(taker, metres(grown)) }], 1, None)
 }
 
 #[test]
@@ -259,7 +259,8 @@ fn overlapping_strips_count_once() {
     let everywhere = rectangle(-500.0, -500.0, 1000.0, 1000.0);
     let (r, apart) = (50.0 * FOOT, 60.0 * FOOT);
     let wells = [disc(0.0, 0.0, 0.0), disc(apart, 0.0, 0.0)];
-    let takers = wells.each_ref().map(|shape| Taker { cause: 0, shape, grown: metres(r) });
+    let reaches = wells.each_ref().map(|shape| Reach::of(shape, metres(r)));
+    let takers = reaches.each_ref().map(|reach| Taker { cause: 0, reach });
     let lost = account(&everywhere, &takers, 1, None).lost[0].square_metres();
     let lens = 2.0 * r * r * (apart / (2.0 * r)).acos()
         - apart / 2.0 * (4.0 * r * r - apart * apart).sqrt();
@@ -394,7 +395,8 @@ fn a_long_river_is_no_coarser_than_a_pond() {
         LineString::from(vec![(-100_000.0, 10.0), (-40.0, 10.3), (35.0, 9.6), (100_000.0, 40.0)]);
     let river = laid(&[], &[], &[river], 0.0, 0.0);
     let lawn = rectangle(-50.0, -40.0, 100.0, 45.0);
-    let takers = [Taker { cause: 0, shape: &river, grown: metres(7.62) }];
+    let reach = Reach::of(&river, metres(7.62));
+    let takers = [Taker { cause: 0, reach: &reach }];
     let exact = account(&lawn, &takers, 1, None);
     let drawn = net_outline(&lawn, &takers, None).square_metres();
     let exact_net = exact.net.square_metres();
@@ -402,6 +404,49 @@ fn a_long_river_is_no_coarser_than_a_pond() {
         exact_net > 3000.0 && drawn <= exact_net && drawn >= exact_net - 0.0051 * 110.0,
         "{drawn} against {exact_net}"
     );
+}
+
+/// A shape of many corners is cleared before it takes ground; the ground is the same. A pond as a
+/// regular polygon grows by Steiner's formula however many corners it has; a jagged one, each of
+/// whose notches is filled by its reach, takes what sampling says.
+#[test]
+fn many_corners_take_the_same_ground() {
+    let everywhere = rectangle(-500.0, -500.0, 1000.0, 1000.0);
+    for corners in [8_u32, 63, 64, 65, 200, 1001, 4000] {
+        let at = |i: u32| (f64::from(i) / f64::from(corners) * std::f64::consts::TAU).sin_cos();
+        let ring: Vec<(f64, f64)> =
+            (0..corners).map(|i| (20.0 * at(i).1, 20.0 * at(i).0)).collect();
+        let pond = polygon(&ring);
+        let (area, side) = (
+            alone(&pond).gross.square_metres(),
+            40.0 * (std::f64::consts::PI / f64::from(corners)).sin(),
+        );
+        for distance in [0.5, 7.62, 60.0] {
+            let lost = less(&everywhere, &pond, distance).lost[0].square_metres();
+            let steiner = area
+                + side * f64::from(corners) * distance
+                + std::f64::consts::PI * distance * distance;
+            assert!(
+                (lost - steiner).abs() < 1e-9 * steiner,
+                "{corners} corners at {distance} m: {lost} ≠ {steiner}"
+            );
+        }
+    }
+    // A ring-shaped pond keeps its island where that is wider than twice the distance.
+    let circle = |radius: f64| -> LineString<f64> {
+        (0..150)
+            .map(|i| (f64::from(i) / 150.0 * std::f64::consts::TAU).sin_cos())
+            .map(|(sin, cos)| (radius * cos, radius * sin))
+            .collect()
+    };
+    let moat = laid(&[Polygon::new(circle(40.0), vec![circle(30.0)])], &[], &[], 0.0, 0.0);
+    let side = |radius: f64| 300.0 * radius * (std::f64::consts::PI / 150.0).sin();
+    let area = |radius: f64| 75.0 * radius * radius * (std::f64::consts::TAU / 150.0).sin();
+    let outer = area(40.0) + side(40.0) * 5.0 + std::f64::consts::PI * 25.0;
+    // Inwards the sides of a regular polygon move in parallel: the island stays one of its kind.
+    let island = area(30.0 - 5.0 / (std::f64::consts::PI / 150.0).cos());
+    let lost = less(&everywhere, &moat, 5.0).lost[0].square_metres();
+    assert!((lost - (outer - island)).abs() < 1e-9 * outer, "{lost} ≠ {}", outer - island);
 }
 
 /// Drawn setbacks against Steiner's exact area, and point by point: never short, at most 5 mm wide.

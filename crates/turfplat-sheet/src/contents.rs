@@ -4,6 +4,7 @@
 use crate::flow::{Row, Sign, Writer};
 use crate::legend;
 use crate::map::SprayMap;
+use crate::seen::Seen;
 use crate::style::Styles;
 use crate::text::shorten;
 
@@ -35,8 +36,8 @@ impl Limits {
 
 /// The rows of the panel. `keyed` lists the zones that stand on the map as a number.
 pub(crate) fn rows(
-    map: &SprayMap,
-    styles: &Styles,
+    (map, styles): (&SprayMap, &Styles),
+    seen: &Seen,
     keyed: &[usize],
     (size, width): (f64, f64),
     limits: Limits,
@@ -50,13 +51,20 @@ pub(crate) fn rows(
                 (_, "batch") => "es",
                 _ => "s",
             };
-            let rest = format!("… and {} more {what}{plural}: see plan.json", all - kept);
+            let rest = format!(
+                "… and {} more {what}{plural}: see the full plan (turfplat plan)",
+                all - kept
+            );
             out.item(Sign::Nothing, &rest, false);
         }
     };
 
     if !map.batches.is_empty() {
-        out.heading(if map.batches.len() == 1 { "Mix and loads" } else { "Mixes and loads" });
+        out.heading(match map.batches.len() {
+            _ if map.is_dry() => "Loads",
+            1 => "Mix and loads",
+            _ => "Mixes and loads",
+        });
         for batch in map.batches.iter().take(limits.batches) {
             let first = out.rows.len();
             let zones = listed(&batch.zones, limits.letters);
@@ -74,7 +82,11 @@ pub(crate) fn rows(
         }
         more(&mut out, map.batches.len(), limits.batches, "batch");
     }
-    if !map.totals.is_empty() {
+    // Zones that got no amounts either: a treated zone too small to draw is not nothing.
+    if map.zones.iter().all(|zone| legend::is_skipped(zone) && zone.amounts.is_empty()) {
+        out.heading("In all");
+        out.item(Sign::Nothing, "nothing to treat", true);
+    } else if !map.totals.is_empty() {
         out.heading("In all");
         for total in map.totals.iter().take(limits.batches.saturating_mul(8)) {
             out.item(Sign::Nothing, &text(total), true);
@@ -85,12 +97,12 @@ pub(crate) fn rows(
         more(&mut out, map.totals.len(), limits.batches.saturating_mul(8), "total");
     }
     if !map.cautions.is_empty() {
-        out.heading("Before you spray");
+        out.heading("Before you start");
         for caution in &map.cautions {
             out.item(Sign::Bar, caution, false);
         }
     }
-    let entries = legend::entries(map, styles);
+    let entries = legend::entries(map, styles, seen);
     if !entries.is_empty() {
         out.heading("On this map");
         for (index, (key, words)) in entries.iter().take(limits.legend).enumerate() {

@@ -20,8 +20,8 @@ const INVISIBLE: f64 = 0.03;
 /// The map's shapes on the page.
 pub(crate) struct Plate {
     pub(crate) scene: Scene,
-    drawn: Vec<Option<Shape>>,
-    lot: Option<Shape>,
+    pub(crate) drawn: Vec<Option<Shape>>,
+    pub(crate) lot: Option<Shape>,
 }
 
 impl Plate {
@@ -71,6 +71,12 @@ impl Plate {
         }
         for shape in self.scene.strips.iter().flatten() {
             motif::strip_edge(canvas, shape);
+        }
+        // A skipped zone may lie wholly under a strip: its outline still says where it is.
+        for (_, shape) in zones().filter(|(zone, _)| legend::is_skipped(zone)) {
+            if let Some(shape) = shape {
+                legend::skipped_edge(canvas, shape);
+            }
         }
         for (zone, shape) in zones().filter(|(zone, _)| !legend::is_skipped(zone)) {
             if let (Some(shape), Some(style)) = (shape, styles.get(&zone.species)) {
@@ -139,6 +145,10 @@ pub(crate) fn labels(canvas: &mut Canvas, placed: &[Placed]) {
                 // Hatch and signs shine through a little, so that the ground stays one piece.
                 let (fill, rim) = match (label.leader, wording.ink) {
                     (Some(_), _) => ("1", format!(r#" stroke="{INK}" stroke-width=".5""#)),
+                    // A zone's bare number may be as large as the zone.
+                    (None, None) if label.zone.is_some() && wording.lines.len() == 1 => {
+                        (".4", String::new())
+                    }
                     (None, Some(GREY)) => (".6", String::new()),
                     (None, _) => (".82", String::new()),
                 };

@@ -1,6 +1,8 @@
 //! Why the font is carried along and measured: a label that was guessed to fit does not,
 //! and a sheet must look the same on a machine without any fonts.
-//! Inter is licensed under the SIL Open Font License 1.1, see `assets/OFL.txt`.
+//! Inter is licensed under the SIL Open Font License 1.1, see `assets/OFL.txt`. It is cut
+//! down to Latin, Greek and Cyrillic: the whole of it weighs ten times as much, and no
+//! single font has every script. What it lacks is printed as [`MISSING`].
 
 use std::sync::{Arc, LazyLock};
 
@@ -11,9 +13,21 @@ use resvg::usvg::fontdb;
 const REGULAR: &[u8] = include_bytes!("../assets/Inter-Regular.ttf");
 const BOLD: &[u8] = include_bytes!("../assets/Inter-Bold.ttf");
 
-// The same two, packed for browsers; the drawing library does not read this form.
+// The same two, packed for browsers; the drawing library does not read this form. Greek,
+// Cyrillic and accents by themselves stand in a second file, which few sheets need.
 const REGULAR_WEB: &[u8] = include_bytes!("../assets/Inter-Regular.woff2");
 const BOLD_WEB: &[u8] = include_bytes!("../assets/Inter-Bold.woff2");
+
+const REGULAR_MORE: &[u8] = include_bytes!("../assets/Inter-Regular-more.woff2");
+const BOLD_MORE: &[u8] = include_bytes!("../assets/Inter-Bold-more.woff2");
+
+/// What is in the second file for browsers, and the same as CSS has it.
+const MORE: [(char, char); 4] =
+    [('\u{218}', '\u{21b}'), ('\u{300}', '\u{4ff}'), ('\u{2116}', '\u{2116}'), (MISSING, MISSING)];
+const MORE_RANGE: &str = "U+218-21B,U+300-4FF,U+2116,U+25A1";
+
+/// Stands for every letter that the font lacks, so that no label is silently empty.
+pub(crate) const MISSING: char = '□';
 
 struct Face {
     face: ttf_parser::Face<'static>,
@@ -32,6 +46,12 @@ static FACES: LazyLock<[Option<Face>; 2]> = LazyLock::new(|| {
 fn advance(face: &ttf_parser::Face<'_>, c: char) -> u16 {
     let glyph = face.glyph_index(c).unwrap_or_default();
     face.glyph_hor_advance(glyph).unwrap_or_default()
+}
+
+/// Whether the font can draw `c`.
+pub(crate) fn has(c: char) -> bool {
+    let [Some(face), _] = &*FACES else { return true };
+    c.is_ascii_graphic() || c == ' ' || face.face.glyph_index(c).is_some()
 }
 
 /// Height of a capital letter, as a part of the font size.
@@ -65,15 +85,22 @@ pub(crate) fn database() -> Arc<fontdb::Database> {
     Arc::clone(&DATABASE)
 }
 
-/// A style rule that hands the font to browsers, which seldom have it.
-pub(crate) fn style_rule() -> String {
-    let rule = |weight: u16, data: &[u8]| {
+/// A style rule that hands the font to browsers, which seldom have it; as much of it as
+/// `drawn` needs.
+pub(crate) fn style_rule(drawn: &str) -> String {
+    let rule = |weight: u16, data: &[u8], range: &str| {
         format!(
-            "@font-face{{font-family:Inter;font-weight:{weight};src:url(data:font/woff2;base64,{}) format('woff2')}}",
+            "@font-face{{font-family:Inter;font-weight:{weight};{range}src:url(data:font/woff2;base64,{}) format('woff2')}}",
             STANDARD.encode(data)
         )
     };
-    format!("<style>{}{}</style>\n", rule(400, REGULAR_WEB), rule(700, BOLD_WEB))
+    let mut rules = rule(400, REGULAR_WEB, "") + &rule(700, BOLD_WEB, "");
+    if drawn.chars().any(|c| MORE.iter().any(|&(from, to)| (from..=to).contains(&c))) {
+        let range = format!("unicode-range:{MORE_RANGE};");
+        rules += &rule(400, REGULAR_MORE, &range);
+        rules += &rule(700, BOLD_MORE, &range);
+    }
+    format!("<style>{rules}</style>\n")
 }
 
 #[cfg(test)]
@@ -93,7 +120,8 @@ mod tests {
     fn every_sign_the_sheet_prints_is_in_the_font() {
         for face in FACES.iter() {
             let face = &face.as_ref().unwrap().face;
-            for sign in "·…×≤≥→−°²½µ“”’–—éñüß".chars() {
+            for sign in "·…×≤≥→−°²½µ“”’–—éñüßșΑωέЖяїґқ№□".chars()
+            {
                 assert!(face.glyph_index(sign).is_some(), "{sign}");
             }
         }

@@ -17,6 +17,8 @@ const NAME: usize = 44;
 pub(crate) struct Wording {
     pub(crate) lines: Vec<(String, bool)>,
     pub(crate) tag: Option<String>,
+    /// The name stands in two lines.
+    pub(crate) broken: bool,
     pub(crate) ink: Option<&'static str>,
 }
 
@@ -25,6 +27,7 @@ impl Wording {
         Wording {
             lines: lines.into_iter().filter(|(text, _)| !text.is_empty()).collect(),
             tag: None,
+            broken: false,
             ink: None,
         }
     }
@@ -126,23 +129,25 @@ pub(crate) fn wordings(zone: &Zone, map: &SprayMap, styles: &Styles) -> Vec<Word
         zone.amounts.iter().take(5).map(|a| (a.clone(), false)).collect();
     let broken = in_two(&name);
     let name = vec![(name, true)];
-    let mut all = vec![
-        [name.clone(), vec![(area_and_batch, false)], vec![(amount.clone(), false)]].concat(),
-        [
-            broken.clone(),
-            vec![(area.clone(), false)],
-            batch.iter().map(|b| (b.clone(), false)).collect(),
-            each.clone(),
-        ]
-        .concat(),
-    ];
+    let in_pieces = broken.len() > 1;
+    let mut all =
+        vec![[name.clone(), vec![(area_and_batch, false)], vec![(amount.clone(), false)]].concat()];
+    let stacked = |name: &[(String, bool)]| {
+        let batch: Vec<_> = batch.iter().map(|b| (b.clone(), false)).collect();
+        [name, &[(area.clone(), false)], &batch, &each].concat()
+    };
+    all.push(stacked(&name));
     if batch.is_none() {
         all.push([name.clone(), vec![(format!("{area} · {amount}"), false)]].concat());
     }
-    let with_batch = batch.map(|batch| format!("{amount} · {batch}"));
+    let with_batch = batch.as_ref().map(|batch| format!("{amount} · {batch}"));
     all.push([name.clone(), vec![(with_batch.unwrap_or_else(|| amount.clone()), false)]].concat());
     let tag = styles.letter(zone);
-    all.into_iter().map(|lines| Wording { tag: tag.clone(), ..Wording::new(lines) }).collect()
+    let mut all: Vec<Wording> = all.into_iter().map(Wording::new).collect();
+    if in_pieces {
+        all.insert(2, Wording { broken: true, ..Wording::new(stacked(&broken)) });
+    }
+    all.into_iter().map(|wording| Wording { tag: tag.clone(), ..wording }).collect()
 }
 
 /// A name in two lines about equally long.
@@ -169,9 +174,9 @@ pub(crate) fn strip_wordings(distance: &str, to: &str) -> Vec<Wording> {
 /// A quiet name, in one line or in two.
 pub(crate) fn quiet_wordings(name: &str) -> Vec<Wording> {
     let name = shorten(name, NAME);
-    let broken = in_two(&name).into_iter().map(|(line, _)| (line, false)).collect();
-    [vec![(name, false)], broken]
-        .map(|lines| Wording { ink: Some(GREY), ..Wording::new(lines) })
+    let pieces = in_two(&name).into_iter().map(|(line, _)| (line, false)).collect();
+    [(vec![(name, false)], false), (pieces, true)]
+        .map(|(lines, broken)| Wording { ink: Some(GREY), broken, ..Wording::new(lines) })
         .to_vec()
 }
 

@@ -12,6 +12,7 @@ use crate::map::SprayMap;
 use crate::page::Page;
 use crate::place::{Placed, Placer};
 use crate::scale::View;
+use crate::seen::Seen;
 use crate::shape::{Bounds, is_usable};
 use crate::style::Styles;
 use crate::title::Title;
@@ -20,6 +21,10 @@ use crate::title::Title;
 const GAP: f64 = 9.0;
 /// Thickness of the frame around the map.
 const FRAME: f64 = 3.0;
+
+/// How much of the surroundings is shown, as a share of the property: much, if little would not
+/// make the scale any larger.
+const CLOSENESS: [f64; 2] = [0.12, 0.04];
 
 /// A sheet, measured and ready to be drawn.
 pub(crate) struct Sheet {
@@ -105,13 +110,33 @@ struct Parted {
 impl Sheet {
     pub(crate) fn new(map: &SprayMap, page: Page) -> Sheet {
         let styles = Styles::of(map);
-        let extent = extent(map);
+        let extents = CLOSENESS.map(|reach| extent(map, reach));
         let mut keyed = Vec::new();
+        let mut seen: Option<Seen> = None;
         loop {
             let before = keyed.len();
-            let (parted, view) = choose(map, page, &styles, extent, &keyed);
+            let everything = Seen::all(map);
+            let wish = Wish {
+                map,
+                page,
+                styles: &styles,
+                extents,
+                seen: seen.as_ref().unwrap_or(&everything),
+                keyed: &keyed,
+            };
+            let (parted, view) = wish.choose();
             let inner = parted.map_at.grown(-FRAME);
             let plate = Plate::new(map, view, inner);
+            // The legend lists only what shows, but that is known only now. Once it is, it may
+            // only grow, so this ends.
+            let now = Seen::on(map, &plate);
+            let listed = match &mut seen {
+                Some(seen) => !seen.grow(&now),
+                None => seen.insert(now) == &everything,
+            };
+            if !listed {
+                continue;
+            }
             let sizes = if page.is_paper() { (6.0, 9.0) } else { (7.5, 11.5) };
             let placed = Placer::run(map, &styles, &plate.scene, sizes, &mut keyed);
             // Zones that had to become numbers need rows in the panel, which may shrink the
@@ -136,60 +161,113 @@ impl Sheet {
     }
 }
 
-fn choose(
-    map: &SprayMap,
+/// What a sheet is parted for.
+struct Wish<'a> {
+    map: &'a SprayMap,
     page: Page,
-    styles: &Styles,
-    extent: Bounds,
-    keyed: &[usize],
-) -> (Parted, View) {
-    let ([easy, dense], sizes) =
-        if page.is_paper() { (PAPER, PAPER_SIZES) } else { (SCREEN, SCREEN_SIZES) };
-    let smallest = sizes[sizes.len() - 1];
-    let try_all = |partings: &[&[Parting]], sizes: &[f64], limits: Limits| {
-        let mut best: Option<(f64, Parted, View)> = None;
-        for &size in sizes {
-            for &way in partings.iter().copied().flatten() {
-                let Some(parted) = part(map, page, styles, keyed, way, size, limits) else {
-                    continue;
-                };
-                let room = parted.map_at.grown(-FRAME - 6.0);
-                let view = View::new(extent, room, page, map.units);
-                // Larger text is worth as much as a larger map.
-                let worth = view.per_metre * size;
-                if best.as_ref().is_none_or(|(old, ..)| worth > old * 1.01) {
-                    best = Some((worth, parted, view));
-                }
-            }
-        }
-        best.map(|(_, parted, view)| (parted, view))
-    };
-    let [all, cut @ ..] = Limits::LADDER;
-    let bare = cut[cut.len() - 1];
-    try_all(&[easy], &sizes[..4], all)
-        .or_else(|| try_all(&[easy, dense], &sizes, all))
-        .or_else(|| {
-            cut.iter().find_map(|&limits| {
-                try_all(&[easy], &sizes[3..], limits)
-                    .or_else(|| try_all(&[dense], &sizes[3..], limits))
-            })
-        })
-        // Only endless cautions come this far: they are set smaller until they stand.
-        .or_else(|| {
-            (0..30).find_map(|step| try_all(&[easy, dense], &[smallest * 0.8_f64.powi(step)], bare))
-        })
-        .unwrap_or_else(|| empty(map, page, extent))
+    styles: &'a Styles,
+    extents: [Bounds; 2],
+    /// What the legend lists.
+    seen: &'a Seen,
+    /// Zones that stand as a number.
+    keyed: &'a [usize],
 }
 
-/// The way out when not even the smallest letters fit: the map alone.
-fn empty(map: &SprayMap, page: Page, extent: Bounds) -> (Parted, View) {
-    let frame = Outline::new(map, page, page == Page::Screen);
-    let map_at = Bounds { y1: frame.body.y1 - frame.strip, ..frame.body };
-    let view = View::new(extent, map_at.grown(-FRAME - 6.0), page, map.units);
-    let scale_at = Bounds { y0: map_at.y1, ..frame.body };
-    let panel = Panel { rows: Vec::new(), columns: Vec::new(), column_width: 0.0 };
-    let Outline { width, height, title, title_at, .. } = frame;
-    (Parted { width, height, title, title_at, map_at, scale_at, panel }, view)
+impl Wish<'_> {
+    /// The wider view of the surroundings, unless the closer one has a larger scale.
+    fn view(&self, room: Bounds) -> View {
+        let [wide, close] =
+            self.extents.map(|extent| View::new(extent, room, self.page, self.map.units));
+        if close.per_metre > wide.per_metre * 1.001 { close } else { wide }
+    }
+
+    fn choose(&self) -> (Parted, View) {
+        let ([easy, dense], sizes) =
+            if self.page.is_paper() { (PAPER, PAPER_SIZES) } else { (SCREEN, SCREEN_SIZES) };
+        let smallest = sizes[sizes.len() - 1];
+        let try_all = |partings: &[&[Parting]], sizes: &[f64], limits: Limits| {
+            let mut best: Option<(f64, Parted, View)> = None;
+            for &size in sizes {
+                for &way in partings.iter().copied().flatten() {
+                    let Some(parted) = self.part(way, size, limits) else { continue };
+                    let view = self.view(parted.map_at.grown(-FRAME - 6.0));
+                    // Larger text is worth as much as a larger map.
+                    let worth = view.per_metre * size;
+                    if best.as_ref().is_none_or(|(old, ..)| worth > old * 1.01) {
+                        best = Some((worth, parted, view));
+                    }
+                }
+            }
+            best.map(|(_, parted, view)| (parted, view))
+        };
+        let [all, cut @ ..] = Limits::LADDER;
+        let bare = cut[cut.len() - 1];
+        try_all(&[easy], &sizes[..4], all)
+            .or_else(|| try_all(&[easy, dense], &sizes, all))
+            .or_else(|| {
+                cut.iter().find_map(|&limits| {
+                    try_all(&[easy], &sizes[3..], limits)
+                        .or_else(|| try_all(&[dense], &sizes[3..], limits))
+                })
+            })
+            // Only endless cautions come this far: they are set smaller until they stand.
+            .or_else(|| {
+                (0..30).find_map(|step| {
+                    try_all(&[easy, dense], &[smallest * 0.8_f64.powi(step)], bare)
+                })
+            })
+            .unwrap_or_else(|| self.empty())
+    }
+
+    /// The way out when not even the smallest letters fit: the map alone.
+    fn empty(&self) -> (Parted, View) {
+        let frame = Outline::new(self.map, self.page, self.page == Page::Screen);
+        let map_at = Bounds { y1: frame.body.y1 - frame.strip, ..frame.body };
+        let view = self.view(map_at.grown(-FRAME - 6.0));
+        let scale_at = Bounds { y0: map_at.y1, ..frame.body };
+        let panel = Panel { rows: Vec::new(), columns: Vec::new(), column_width: 0.0 };
+        let Outline { width, height, title, title_at, .. } = frame;
+        (Parted { width, height, title, title_at, map_at, scale_at, panel }, view)
+    }
+
+    fn part(&self, way: Parting, size: f64, limits: Limits) -> Option<Parted> {
+        let Outline { width, height, title, title_at, body, strip } =
+            Outline::new(self.map, self.page, way.lying);
+        let between = 2.0 * GAP;
+        let step = (body.width() + between) / way.columns as f64;
+        let column_width = step - between;
+        let rows = contents::rows(
+            (self.map, self.styles),
+            self.seen,
+            self.keyed,
+            (size, column_width),
+            limits,
+        );
+
+        let low = if way.below > 0.0 { way.columns - way.beside } else { 0 };
+        let (high, columns) =
+            fill(&rows, low, height * way.below, &vec![body.height(); way.beside])?;
+        let heights =
+            std::iter::repeat_n(high, low).chain(std::iter::repeat_n(body.height(), way.beside));
+        let first = way.columns - low - way.beside;
+        let columns = columns
+            .into_iter()
+            .zip(heights)
+            .enumerate()
+            .map(|(index, (rows, height))| Column {
+                rows,
+                x: body.x0 + (first + index) as f64 * step,
+                y: body.y1 - height,
+            })
+            .collect();
+
+        let under = if low > 0 { high + GAP * 0.6 } else { 0.0 };
+        let upper = Bounds { x1: body.x1 - way.beside as f64 * step, y1: body.y1 - under, ..body };
+        let map_at = Bounds { y1: upper.y1 - strip, ..upper };
+        let scale_at = Bounds { y0: map_at.y1, ..upper };
+        let panel = Panel { rows, columns, column_width };
+        Some(Parted { width, height, title, title_at, map_at, scale_at, panel })
+    }
 }
 
 /// The sheet with its title, before the body is parted.
@@ -216,46 +294,6 @@ impl Outline {
             Bounds { x0: margin, y0: title_at.y1 + GAP, x1: width - margin, y1: height - margin };
         Outline { width, height, title, title_at, body, strip: 34.0 * big }
     }
-}
-
-fn part(
-    map: &SprayMap,
-    page: Page,
-    styles: &Styles,
-    keyed: &[usize],
-    way: Parting,
-    size: f64,
-    limits: Limits,
-) -> Option<Parted> {
-    let Outline { width, height, title, title_at, body, strip } =
-        Outline::new(map, page, way.lying);
-    let between = 2.0 * GAP;
-    let step = (body.width() + between) / way.columns as f64;
-    let column_width = step - between;
-    let rows = contents::rows(map, styles, keyed, (size, column_width), limits);
-
-    let low = if way.below > 0.0 { way.columns - way.beside } else { 0 };
-    let (high, columns) = fill(&rows, low, height * way.below, &vec![body.height(); way.beside])?;
-    let heights =
-        std::iter::repeat_n(high, low).chain(std::iter::repeat_n(body.height(), way.beside));
-    let first = way.columns - low - way.beside;
-    let columns = columns
-        .into_iter()
-        .zip(heights)
-        .enumerate()
-        .map(|(index, (rows, height))| Column {
-            rows,
-            x: body.x0 + (first + index) as f64 * step,
-            y: body.y1 - height,
-        })
-        .collect();
-
-    let under = if low > 0 { high + GAP * 0.6 } else { 0.0 };
-    let upper = Bounds { x1: body.x1 - way.beside as f64 * step, y1: body.y1 - under, ..body };
-    let map_at = Bounds { y1: upper.y1 - strip, ..upper };
-    let scale_at = Bounds { y0: map_at.y1, ..upper };
-    let panel = Panel { rows, columns, column_width };
-    Some(Parted { width, height, title, title_at, map_at, scale_at, panel })
 }
 
 /// Rows in `low` columns below the map and in those beside it, and the height of the former.
@@ -287,8 +325,9 @@ fn fill(rows: &[Row], low: usize, most: f64, beside: &[f64]) -> Option<(f64, Vec
     })
 }
 
-/// What the map shows, in metres: all turf and the whole lot; of their surroundings an eighth more at most.
-fn extent(map: &SprayMap) -> Bounds {
+/// What the map shows, in metres: all turf and the whole lot, marks within an eighth around them,
+/// and of other surroundings as much as `reach`, a share of the former.
+fn extent(map: &SprayMap, reach: f64) -> Bounds {
     let corners = |shape: &MultiPolygon<f64>| -> Vec<Coord> {
         shape.iter().flat_map(|p| p.exterior().coords()).copied().filter(is_usable).collect()
     };
@@ -296,13 +335,17 @@ fn extent(map: &SprayMap) -> Bounds {
     let core = Bounds::of(turf.flat_map(corners));
     let around = map.features.iter().map(|f| &f.shape).chain(map.strips.iter().map(|s| &s.shape));
     let marks = map.marks.iter().map(|mark| Coord { x: mark.x, y: mark.y }).filter(is_usable);
-    let all = Bounds::of(around.flat_map(corners).chain(marks));
-    match (core, all) {
-        (Some(core), Some(all)) => {
-            let reach = core.width().max(core.height()).max(1.0) * 0.12;
-            core.union(all.common(core.grown(reach)))
-        }
-        (Some(only), None) | (None, Some(only)) => only,
-        (None, None) => Bounds::new(0.0, 0.0, 1.0, 1.0),
-    }
+    let around = Bounds::of(around.flat_map(corners));
+    let Some(core) = core else {
+        let all = around.into_iter().chain(Bounds::of(marks)).reduce(Bounds::union);
+        return all.unwrap_or(Bounds::new(0.0, 0.0, 1.0, 1.0));
+    };
+    let side = core.width().max(core.height()).max(1.0);
+    let near = core.grown(side * CLOSENESS[0]);
+    let all = around.map_or(core, |around| core.union(around.common(core.grown(side * reach))));
+    marks
+        .filter(|&mark| near.contains(mark))
+        // With room for the symbol and for some of the name.
+        .map(|mark| Bounds::around(mark, side * 0.04, side * 0.04))
+        .fold(all, Bounds::union)
 }

@@ -6,6 +6,7 @@ use geo::Coord;
 use crate::canvas::{Anchor, Canvas, INK, Type};
 use crate::map::{Kind, MarkKind, SprayMap};
 use crate::motif;
+use crate::seen::Seen;
 use crate::shape::{Bounds, Shape};
 use crate::style::{Style, Styles};
 use crate::symbol;
@@ -21,6 +22,8 @@ pub(crate) enum Key {
     Strip,
     Ground(Kind),
     Point(MarkKind),
+    /// Ground and sign of one and the same thing.
+    Marked(Kind, MarkKind),
     Lot,
     Drawn,
 }
@@ -31,45 +34,62 @@ pub(crate) fn is_skipped(zone: &crate::map::Zone) -> bool {
 }
 
 /// The samples that this map needs, in reading order: what to spray, what not, where things are.
-pub(crate) fn entries(map: &SprayMap, styles: &Styles) -> Vec<(Key, String)> {
+pub(crate) fn entries(map: &SprayMap, styles: &Styles, seen: &Seen) -> Vec<(Key, String)> {
     let mut list: Vec<(Key, String)> = styles
         .iter()
         .map(|style| {
             (Key::Grass(Box::new(style.clone()), styles.need_letters()), style.name.clone())
         })
         .collect();
-    if map.zones.iter().any(is_skipped) {
+    if seen.skipped && map.zones.iter().any(is_skipped) {
         list.push((Key::Skipped, "not treated".to_owned()));
     }
-    if !map.strips.is_empty() {
-        let mut distances: Vec<String> = Vec::new();
-        for strip in &map.strips {
-            let text = format!("{} from {}", strip.distance, strip.to);
-            if !distances.contains(&text) {
-                distances.push(text);
-            }
+    let mut distances: Vec<String> = Vec::new();
+    for strip in visible(&map.strips, &seen.strips) {
+        let text = format!("{} from {}", strip.distance, strip.to);
+        if !distances.contains(&text) {
+            distances.push(text);
         }
-        list.push((Key::Strip, format!("do not spray: {}", distances.join(", "))));
     }
-    let mut kinds: Vec<Kind> = map.features.iter().map(|feature| feature.kind).collect();
-    kinds.sort_unstable();
-    kinds.dedup();
-    list.extend(kinds.into_iter().map(|kind| (Key::Ground(kind), motif::words(kind).to_owned())));
-    let mut points: Vec<MarkKind> = map.marks.iter().map(|mark| mark.kind).collect();
-    points.sort_unstable();
-    points.dedup();
-    list.extend(points.into_iter().map(|kind| (Key::Point(kind), symbol::words(kind).to_owned())));
-    if map
-        .zones
-        .iter()
-        .any(|zone| !is_skipped(zone) && zone.drawn != zone.treated && !zone.drawn.0.is_empty())
-    {
+    if !distances.is_empty() {
+        list.push((Key::Strip, format!("keep out: {}", distances.join(", "))));
+    }
+    let kinds = sorted(visible(&map.features, &seen.features).map(|feature| feature.kind));
+    let points = sorted(visible(&map.marks, &seen.marks).map(|mark| mark.kind));
+    let marked = |kind: Kind| match kind {
+        Kind::Drain => Some(MarkKind::Drain),
+        Kind::Apiary => Some(MarkKind::Apiary),
+        _ => None,
+    };
+    list.extend(kinds.iter().map(
+        |&kind| match marked(kind).filter(|mark| points.contains(mark)) {
+            Some(mark) => (Key::Marked(kind, mark), symbol::words(mark).to_owned()),
+            None => (Key::Ground(kind), motif::words(kind).to_owned()),
+        },
+    ));
+    list.extend(
+        points
+            .iter()
+            .filter(|&&point| !kinds.iter().any(|&kind| marked(kind) == Some(point)))
+            .map(|&point| (Key::Point(point), symbol::words(point).to_owned())),
+    );
+    let differs = |zone: &crate::map::Zone| !is_skipped(zone) && zone.drawn != zone.treated;
+    if seen.drawn && map.zones.iter().any(differs) {
         list.push((Key::Drawn, "turf as drawn".to_owned()));
     }
-    if !map.lot.0.is_empty() {
+    if seen.lot && !map.lot.0.is_empty() {
         list.push((Key::Lot, "lot line".to_owned()));
     }
     list
+}
+
+/// The things of a list that show on the map.
+fn visible<'a, T>(things: &'a [T], seen: &'a [bool]) -> impl Iterator<Item = &'a T> {
+    things.iter().zip(seen).filter(|(_, seen)| **seen).map(|(thing, _)| thing)
+}
+
+fn sorted<T: Ord>(things: impl Iterator<Item = T>) -> Vec<T> {
+    things.collect::<std::collections::BTreeSet<T>>().into_iter().collect()
 }
 
 impl Key {
@@ -93,12 +113,19 @@ impl Key {
                     canvas.text(middle.x, base, set.ink("#fff"), &style.letter);
                 }
             }
-            Key::Skipped => skipped(canvas, &shape),
+            Key::Skipped => {
+                skipped(canvas, &shape);
+                skipped_edge(canvas, &shape);
+            }
             Key::Strip => {
                 motif::strip(canvas, &shape, b, middle);
                 motif::strip_edge(canvas, &shape);
             }
             Key::Ground(kind) => motif::feature(canvas, *kind, &shape, b, middle),
+            Key::Marked(kind, mark) => {
+                motif::feature(canvas, *kind, &shape, b, middle);
+                symbol::mark(canvas, *mark, middle);
+            }
             Key::Point(kind) => symbol::mark(canvas, *kind, middle),
             Key::Lot => lot(canvas, |canvas, look| canvas.line(ends.0, ends.1, look)),
             Key::Drawn => drawn(canvas, |canvas, look| canvas.line(ends.0, ends.1, look)),
@@ -113,10 +140,12 @@ pub(crate) fn treated_edge(canvas: &mut Canvas, shape: &Shape, weight: f64) {
 }
 
 pub(crate) fn skipped(canvas: &mut Canvas, shape: &Shape) {
-    canvas.shape(
-        shape,
-        r##"fill="#fff" fill-rule="evenodd" stroke="#333" stroke-width=".9" stroke-dasharray="2.2 2""##,
-    );
+    canvas.shape(shape, r##"fill="#fff" fill-rule="evenodd""##);
+}
+
+/// The dashed outline, over what may lie on the blank.
+pub(crate) fn skipped_edge(canvas: &mut Canvas, shape: &Shape) {
+    canvas.shape(shape, r##"stroke="#333" stroke-width=".9" stroke-dasharray="2.2 2""##);
 }
 
 pub(crate) fn lot(canvas: &mut Canvas, draw: impl FnOnce(&mut Canvas, &str)) {
@@ -124,5 +153,5 @@ pub(crate) fn lot(canvas: &mut Canvas, draw: impl FnOnce(&mut Canvas, &str)) {
 }
 
 pub(crate) fn drawn(canvas: &mut Canvas, draw: impl FnOnce(&mut Canvas, &str)) {
-    draw(canvas, r##"stroke="#8a8a8a" stroke-width=".6""##);
+    draw(canvas, r##"stroke="#6f6f6f" stroke-width=".7""##);
 }

@@ -12,6 +12,7 @@ mod draw;
 mod flow;
 mod font;
 mod hatch;
+mod key;
 mod label;
 #[cfg(test)]
 mod law;
@@ -25,6 +26,7 @@ mod place;
 mod pole;
 mod raster;
 mod scale;
+mod seen;
 mod shape;
 mod sheet;
 mod style;

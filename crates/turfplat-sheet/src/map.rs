@@ -38,6 +38,18 @@ pub struct SprayMap {
     pub cautions: Vec<String>,
 }
 
+impl SprayMap {
+    /// Granules are not sprayed: their sheet must not speak of spray.
+    pub(crate) fn is_dry(&self) -> bool {
+        self.equipment.to_lowercase().contains("spreader")
+            && !self.totals.iter().any(|total| total.starts_with("spray"))
+    }
+
+    pub(crate) fn title(&self) -> &'static str {
+        if self.is_dry() { "Spreading map" } else { "Spray map" }
+    }
+}
+
 /// One piece of turf treated alike.
 #[derive(Clone, Debug)]
 pub struct Zone {

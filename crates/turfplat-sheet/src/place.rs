@@ -13,6 +13,13 @@ use crate::symbol;
 /// More zones than this without room for a label, and lines would tangle: numbers serve better.
 const MOST_LED: usize = 10;
 
+/// More numbers than this without room on their ground, and their lines would make a web:
+/// they are set small on their ground, or stand in the key alone.
+const MOST_LED_NUMBERS: usize = 40;
+
+/// A name in one line is taken before one in two down to this share of the size.
+const ONE_LINE: f64 = 0.85;
+
 /// A label where it will be drawn.
 #[derive(Clone, Debug)]
 pub(crate) struct Placed {
@@ -24,7 +31,6 @@ pub(crate) struct Placed {
     /// From the ground to the label, where the label stands elsewhere.
     pub(crate) leader: Option<(Coord, Coord)>,
     /// Its zone, if it belongs to one.
-    #[cfg_attr(not(test), expect(dead_code, reason = "only the law of labels asks"))]
     pub(crate) zone: Option<usize>,
 }
 
@@ -49,7 +55,7 @@ pub(crate) struct Scene {
 pub(crate) struct Placer<'a> {
     pub(crate) scene: &'a Scene,
     /// Sizes of text, smallest and largest, in points.
-    sizes: (f64, f64),
+    pub(crate) sizes: (f64, f64),
     pub(crate) taken: Vec<Bounds>,
     pub(crate) leaders: Vec<(Coord, Coord)>,
     pub(crate) placed: Vec<Placed>,
@@ -89,23 +95,34 @@ impl<'a> Placer<'a> {
             }
         }
         numbers.sort_unstable();
+        let mut homeless = Vec::new();
         for index in numbers {
             let number = keyed.iter().position(|&known| known == index).unwrap_or_else(|| {
                 keyed.push(index);
                 keyed.len() - 1
             });
-            placer.zone_number(index, number + 1);
+            if !placer.number_inside(index, number + 1) {
+                homeless.push((index, number + 1));
+            }
+        }
+        let few = homeless.len() <= MOST_LED_NUMBERS;
+        for (index, number) in homeless {
+            if few {
+                placer.number_led(index, number);
+            } else {
+                placer.number_bare(index, number);
+            }
         }
         placer.features(map);
         placer.placed
     }
 
-    fn ground<'s>(&'s self, on: &'s Shape, off: &'s [&'s Shape]) -> Ground<'s> {
+    pub(crate) fn ground<'s>(&'s self, on: &'s Shape, off: &'s [&'s Shape]) -> Ground<'s> {
         Ground { on, off, taken: &self.taken, frame: self.scene.frame.grown(-1.5) }
     }
 
     /// The best wording on the ground: level if possible, else turned.
-    fn inside(
+    pub(crate) fn inside(
         &self,
         on: &Shape,
         off: &[&Shape],
@@ -136,7 +153,12 @@ impl<'a> Placer<'a> {
             };
             // A fiftieth is left, so that no letter touches the edge.
             let size = ((small * room / 1.02 * 4.0).floor() / 4.0).min(large);
-            if size >= small && best.as_ref().is_none_or(|old| size > old.size + 0.9) {
+            let better = |old: &Placed| match &old.says {
+                Says::Words(words) if words.broken && !wording.broken => size > old.size * ONE_LINE,
+                Says::Words(words) if wording.broken && !words.broken => size * ONE_LINE > old.size,
+                _ => size > old.size + 0.9,
+            };
+            if size >= small && best.as_ref().is_none_or(better) {
                 let (width, height) = lay(wording.size(size));
                 let bounds = Bounds::around(at, width, height);
                 let says = Says::Words(wording.clone());
@@ -157,14 +179,14 @@ impl<'a> Placer<'a> {
         true
     }
 
-    fn put(&mut self, placed: Placed) {
+    pub(crate) fn put(&mut self, placed: Placed) {
         self.taken.push(placed.bounds);
         self.leaders.extend(placed.leader);
         self.placed.push(placed);
     }
 
     /// A point well within the zone, clear of what is already there.
-    fn anchor(&self, index: usize) -> Option<Coord> {
+    pub(crate) fn anchor(&self, index: usize) -> Option<Coord> {
         let on = self.scene.zones[index].as_ref()?;
         let pole = self.ground(on, &[]).pole(4.0, 4.0, 4.0).or_else(|| {
             Ground { on, off: &[], taken: &[], frame: self.scene.frame }.pole(1.0, 1.0, 4.0)
@@ -190,37 +212,6 @@ impl<'a> Placer<'a> {
             }
         }
         false
-    }
-
-    fn zone_number(&mut self, index: usize, number: usize) {
-        let Some(on) = &self.scene.zones[index] else { return };
-        let says = Says::Number(number);
-        let text = number.to_string();
-        let small = self.sizes.0 * 0.75;
-        let side = 2.0 * symbol::key_reach(small, &text) + 0.7;
-        let pole = self.ground(on, &[]).pole(side, side, 1.4);
-        if let Some(Pole { at, room }) = pole.filter(|pole| pole.room >= 1.02) {
-            let size = small * (room / 1.02).min(1.1);
-            let side = 2.0 * symbol::key_reach(size, &text) + 0.7;
-            let bounds = Bounds::around(at, side, side);
-            self.put(Placed { bounds, size, says, turned: false, leader: None, zone: Some(index) });
-            return;
-        }
-        let Some(anchor) = self.anchor(index) else { return };
-        for clear in [true, false] {
-            if let Some((bounds, to)) = self.led(anchor, (side, side), Some(index), clear) {
-                let leader = Some((anchor, to));
-                self.put(Placed {
-                    bounds,
-                    size: small,
-                    says,
-                    turned: false,
-                    leader,
-                    zone: Some(index),
-                });
-                return;
-            }
-        }
     }
 
     fn strips(&mut self, map: &SprayMap) {

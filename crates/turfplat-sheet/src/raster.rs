@@ -63,8 +63,9 @@ pub fn png(svg: &str, page: Page) -> Result<Vec<u8>, SheetError> {
     let mut encoder = png::Encoder::new(&mut out, width, height);
     encoder.set_color(png::ColorType::Rgb);
     encoder.set_depth(png::BitDepth::Eight);
-    // Measured on such pages: 563 KB in 72 ms; the defaults take 794 KB in 106 ms.
-    encoder.set_compression(png::Compression::Balanced);
+    // Measured on such pages: level 6 packs 8 % smaller and takes a fifth of all time more; the
+    // library's own choice of filters packs 40 % larger.
+    encoder.set_deflate_compression(png::DeflateCompression::Level(4));
     encoder.set_filter(png::Filter::NoFilter);
     if page.is_paper() {
         // 300 dots per 0.0254 m.
@@ -87,24 +88,147 @@ pub fn png(svg: &str, page: Page) -> Result<Vec<u8>, SheetError> {
 fn dots_of(tree: &usvg::Tree, scale: f32, width: u32, height: u32) -> Option<Vec<u8>> {
     const BANDS: u32 = 4;
     let band = height.div_ceil(BANDS);
-    let draw = |top: u32| {
+    let draw_band = |top: u32| {
         let mut picture = tiny_skia::Pixmap::new(width, band.min(height - top))?;
         picture.fill(tiny_skia::Color::WHITE);
         // A few thousand dots down: exact in the drawing library's numbers.
         let place =
             tiny_skia::Transform::from_scale(scale, scale).post_translate(0.0, -(top as f32));
-        resvg::render(tree, place, &mut picture.as_mut());
-        let rgb: Vec<u8> =
-            picture.data().chunks_exact(4).flat_map(|dot| [dot[0], dot[1], dot[2]]).collect();
+        // A dot more on each side, for edges that are smoothed.
+        let rows = -1.0..picture.height() as f32 + 1.0;
+        draw(tree.root(), place, &rows, &mut picture.as_mut());
+        let mut rgb = Vec::with_capacity(picture.data().len() / 4 * 3);
+        for dot in picture.data().chunks_exact(4) {
+            rgb.extend_from_slice(&dot[..3]);
+        }
         Some(rgb)
     };
     std::thread::scope(|scope| {
         let tops = (0..BANDS).map(|index| index * band).filter(|top| *top < height);
-        let bands: Vec<_> = tops.map(|top| scope.spawn(move || draw(top))).collect();
+        let bands: Vec<_> = tops.map(|top| scope.spawn(move || draw_band(top))).collect();
         let mut rgb = Vec::with_capacity(width as usize * height as usize * 3);
         for band in bands {
             rgb.extend(band.join().ok()??);
         }
         Some(rgb)
     })
+}
+
+/// Draws what reaches into `rows` of the picture. The drawing library would outline
+/// every stroke and letter of the sheet for each band before it found that nothing of it is
+/// there: measured, half of all time. Only what our sheets hold is drawn here; the rest is its.
+fn draw(
+    group: &usvg::Group,
+    place: tiny_skia::Transform,
+    rows: &std::ops::Range<f32>,
+    picture: &mut tiny_skia::PixmapMut<'_>,
+) {
+    let place = place.pre_concat(group.transform());
+    for node in group.children() {
+        match node {
+            usvg::Node::Group(group) if !group.should_isolate() => {
+                draw(group, place, rows, picture)
+            }
+            usvg::Node::Text(text) => draw(text.flattened(), place, rows, picture),
+            usvg::Node::Path(path) if path.is_visible() && reaches(path, place, rows) => {
+                if path.paint_order() == usvg::PaintOrder::FillAndStroke {
+                    fill(path, place, picture);
+                    stroke(path, place, picture);
+                } else {
+                    stroke(path, place, picture);
+                    fill(path, place, picture);
+                }
+            }
+            usvg::Node::Path(_) => {}
+            usvg::Node::Group(_) | usvg::Node::Image(_) => {
+                // Undone by the library, which would else move the node to the corner.
+                if let Some(b) = node.abs_layer_bounding_box() {
+                    resvg::render_node(node, place.pre_translate(b.x(), b.y()), picture);
+                }
+            }
+        }
+    }
+}
+
+/// The library's own box "in canvas coordinates" leaves out the page's scale for text, so this
+/// one is made from the box in the path's own coordinates.
+fn reaches(path: &usvg::Path, place: tiny_skia::Transform, rows: &std::ops::Range<f32>) -> bool {
+    let b = path.stroke_bounding_box();
+    let corners = [
+        (b.left(), b.top()),
+        (b.right(), b.top()),
+        (b.left(), b.bottom()),
+        (b.right(), b.bottom()),
+    ];
+    let down = corners.map(|(x, y)| place.ky * x + place.sy * y + place.ty);
+    let (high, low) =
+        down.iter().fold((f32::MAX, f32::MIN), |(high, low), y| (high.min(*y), low.max(*y)));
+    low >= rows.start && high <= rows.end
+}
+
+fn fill(path: &usvg::Path, place: tiny_skia::Transform, picture: &mut tiny_skia::PixmapMut<'_>) {
+    let Some(fill) = path.fill() else { return };
+    let Some(paint) = plain(fill.paint(), fill.opacity()) else { return };
+    let rule = match fill.rule() {
+        usvg::FillRule::NonZero => tiny_skia::FillRule::Winding,
+        usvg::FillRule::EvenOdd => tiny_skia::FillRule::EvenOdd,
+    };
+    picture.fill_path(path.data(), &paint, rule, place, None);
+}
+
+fn stroke(path: &usvg::Path, place: tiny_skia::Transform, picture: &mut tiny_skia::PixmapMut<'_>) {
+    let Some(stroke) = path.stroke() else { return };
+    let Some(paint) = plain(stroke.paint(), stroke.opacity()) else { return };
+    picture.stroke_path(path.data(), &paint, &stroke.to_tiny_skia(), place, None);
+}
+
+/// One even colour, or `None`: our sheets have neither gradients nor patterns.
+fn plain(paint: &usvg::Paint, opacity: usvg::Opacity) -> Option<tiny_skia::Paint<'static>> {
+    let usvg::Paint::Color(colour) = paint else { return None };
+    let mut paint = tiny_skia::Paint::default();
+    paint.set_color_rgba8(colour.red, colour.green, colour.blue, opacity.to_u8());
+    Some(paint)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn bands_make_the_very_picture_that_the_library_draws() {
+        let mut canvas = crate::canvas::Canvas::new();
+        let at = |x: f64, y: f64| geo::Coord { x, y };
+        for step in 0..12 {
+            let y = 10.0 + 16.0 * f64::from(step);
+            let set = crate::canvas::Type::new(9.0 + f64::from(step)).bold(step % 2 == 0).halo();
+            canvas.text(20.0, y + 8.0, set, "Back lawn 4,812 sq ft · Газон □");
+            canvas.line(at(10.0, y), at(180.0, y), r##"stroke="#123456" stroke-width="3""##);
+            canvas.line(
+                at(10.0, y),
+                at(180.0, y + 70.0),
+                r##"stroke="red" stroke-dasharray="9 2""##,
+            );
+            canvas.circle(at(150.0, y), 9.0, r##"fill="#fff" fill-opacity=".6" stroke="#000""##);
+        }
+        canvas.raw("<g transform=\"rotate(-90 90 90)\">");
+        canvas.text(60.0, 90.0, crate::canvas::Type::new(20.0).halo(), "West passage");
+        let svg = format!(
+            r#"<svg xmlns="http://www.w3.org/2000/svg" width="200pt" height="200pt" viewBox="0 0 200 200" font-family="Inter">{}</g></svg>"#,
+            canvas.finish()
+        );
+        let options = usvg::Options { fontdb: font::database(), ..usvg::Options::default() };
+        let tree = usvg::Tree::from_str(&svg, &options).unwrap();
+        let scale = 300.0 / 96.0;
+        let side = 833;
+        let ours = dots_of(&tree, scale, side, side).unwrap();
+        let mut whole = tiny_skia::Pixmap::new(side, side).unwrap();
+        whole.fill(tiny_skia::Color::WHITE);
+        let place = tiny_skia::Transform::from_scale(scale, scale);
+        resvg::render(&tree, place, &mut whole.as_mut());
+        let theirs = whole.data().chunks_exact(4).flat_map(|dot| [dot[0], dot[1], dot[2]]);
+        // A dot on a band's rim may be rounded the other way.
+        let apart = ours.iter().zip(theirs).filter(|(ours, its)| ours.abs_diff(*its) > 8).count();
+        assert!(ours.iter().any(|dot| *dot < 40));
+        assert!(apart < 2_000, "{apart} of {}", ours.len());
+    }
 }

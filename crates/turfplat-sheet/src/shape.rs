@@ -189,6 +189,17 @@ impl Shape {
                 == 1
     }
 
+    /// Whether an edge passes within `reach` of the point.
+    pub(crate) fn is_near(&self, p: Coord, reach: f64) -> bool {
+        let near = |(a, b): (Coord, Coord)| {
+            let (d, to) = (b - a, p - a);
+            let along = (d.x * to.x + d.y * to.y) / (d.x * d.x + d.y * d.y).max(1e-12);
+            let off = to - d * along.clamp(0.0, 1.0);
+            off.x.hypot(off.y) < reach
+        };
+        self.bounds.grown(reach).contains(p) && self.edges().any(near)
+    }
+
     /// Whether any of the shape lies in the box.
     pub(crate) fn touches(&self, b: Bounds) -> bool {
         self.bounds.overlaps(b)

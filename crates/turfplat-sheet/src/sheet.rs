@@ -24,8 +24,6 @@ pub fn svg(map: &SprayMap, page: Page) -> String {
     let map = &tidy(map);
     let sheet = Sheet::new(map, page);
     let mut canvas = Canvas::new();
-    canvas.raw(&head(map, &sheet, page));
-    canvas.raw(&font::style_rule());
     canvas.raw("<rect width=\"100%\" height=\"100%\" fill=\"#fff\"/>\n");
     sheet.plate.draw(&mut canvas, map, &sheet.styles);
     draw::labels(&mut canvas, &sheet.placed);
@@ -39,7 +37,8 @@ pub fn svg(map: &SprayMap, page: Page) -> String {
         flow::draw(&mut canvas, rows, column.x, column.y, panel.column_width);
     }
     canvas.raw("</svg>\n");
-    canvas.finish()
+    let drawn = canvas.finish();
+    [head(map, &sheet, page), font::style_rule(&drawn), drawn].concat()
 }
 
 fn head(map: &SprayMap, sheet: &Sheet, page: Page) -> String {
@@ -58,7 +57,7 @@ fn head(map: &SprayMap, sheet: &Sheet, page: Page) -> String {
         let _ = write!(head, r#" data-scale="{n}""#);
     }
     let title = [map.application.as_str(), map.property.as_str()].join(" ");
-    let _ = writeln!(head, ">\n<title>Spray map {}</title>", escaped(title.trim()));
+    let _ = writeln!(head, ">\n<title>{} {}</title>", map.title(), escaped(title.trim()));
     head
 }
 

@@ -14,14 +14,36 @@ pub(crate) fn plain(text: &str) -> String {
 }
 
 /// Like [`plain`], but never shortened: for what must be printed to the last word.
+///
+/// Letters that the font lacks become [`font::MISSING`]. So no text of right-to-left scripts is
+/// left, nor any sign that turns the reading direction: numbers stay where they were put.
 pub(crate) fn whole(text: &str) -> String {
-    let visible = text.chars().map(|c| {
-        let unprintable = c.is_control()
-            || matches!(c, '\u{200B}'..='\u{200F}' | '\u{2028}'..='\u{202E}' | '\u{2060}'..='\u{206F}' | '\u{FEFF}' | '\u{FFFE}' | '\u{FFFF}');
-        if unprintable { ' ' } else { c }
-    });
-    let visible: String = visible.collect();
+    let mut visible = String::with_capacity(text.len());
+    for c in text.chars() {
+        match c {
+            c if c.is_control() || c.is_whitespace() => visible.push(' '),
+            '\u{200B}' | '\u{FFFE}' | '\u{FFFF}' => visible.push(' '),
+            c if is_invisible(c) => {}
+            c if font::has(c) => visible.push(c),
+            // An accent alone may go; what it stood on is there.
+            c if is_attached(c) && !visible.is_empty() && !visible.ends_with(' ') => {}
+            _ => visible.push(font::MISSING),
+        }
+    }
     visible.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// Signs that take no room: directions, joiners, variants, tags, the soft hyphen.
+fn is_invisible(c: char) -> bool {
+    matches!(c, '\u{AD}' | '\u{61C}' | '\u{180E}' | '\u{200C}'..='\u{200F}' | '\u{202A}'..='\u{202E}'
+        | '\u{2060}'..='\u{206F}' | '\u{FE00}'..='\u{FE0F}' | '\u{FEFF}' | '\u{E0000}'..='\u{E0FFF}')
+}
+
+/// Signs that are drawn on the letter before them: accents, vowel points, shades of emoji.
+fn is_attached(c: char) -> bool {
+    matches!(c, '\u{300}'..='\u{36F}' | '\u{483}'..='\u{489}' | '\u{591}'..='\u{5BD}' | '\u{64B}'..='\u{65F}'
+        | '\u{1AB0}'..='\u{1AFF}' | '\u{1DC0}'..='\u{1DFF}' | '\u{20D0}'..='\u{20FF}' | '\u{FE20}'..='\u{FE2F}'
+        | '\u{1F3FB}'..='\u{1F3FF}')
 }
 
 /// At most `most` letters, the last an ellipsis if any were cut.
@@ -167,8 +189,23 @@ mod tests {
     }
 
     #[test]
+    fn letters_that_the_font_lacks_are_seen_to_be_lacking() {
+        #[rustfmt::skip]
+        let table = [
+            ("Газон Ґ7 Қ", "Газон Ґ7 Қ"), ("Αυλή", "Αυλή"), ("中文 2", "□□ 2"),
+            ("🌱🏽\u{fe0f} bed", "□ bed"), ("מדשאה: 4,000 sq ft", "□□□□□: 4,000 sq ft"),
+            ("\u{20dd}", "□"), ("x\u{20dd}", "x"), ("i\u{306}", "i\u{306}"),
+        ];
+        for (given, printed) in table {
+            assert_eq!(plain(given), printed);
+            assert_eq!(plain(printed), printed, "twice");
+        }
+    }
+
+    #[test]
     fn strange_signs_become_spaces() {
         assert_eq!(plain("a\u{0}b\n\tc\u{7}\u{FFFF}"), "a b c");
+        assert_eq!(plain("\u{202e}Lawn\u{202c} \u{200f}4,000 sq ft\u{ad}"), "Lawn 4,000 sq ft");
         assert_eq!(plain("x".repeat(9_999).as_str()).chars().count(), LONGEST);
         assert_eq!(escaped(r#"<&>"'"#), "&lt;&amp;&gt;&quot;&#39;");
     }

@@ -30,7 +30,7 @@ impl Title {
         let blank = map.date.is_none();
         // Name, text, share of the width, largest and smallest size, bold.
         let wanted = [
-            ("Spray map", map.application.clone(), 0.20, 17.0, 9.0, true),
+            (map.title(), map.application.clone(), 0.20, 17.0, 9.0, true),
             ("Property", map.property.clone(), 0.22, 11.0, 7.5, true),
             ("Products", map.products.join("; "), 0.25, 8.5, 6.5, false),
             ("Equipment", map.equipment.clone(), 0.21, 8.5, 6.5, false),
@@ -38,7 +38,7 @@ impl Title {
         ];
         let wanted: Vec<_> = wanted
             .into_iter()
-            .filter(|(name, text, ..)| !text.is_empty() || matches!(*name, "Spray map" | "Date"))
+            .filter(|(name, text, ..)| !text.is_empty() || *name == map.title() || *name == "Date")
             .collect();
         let shares: f64 = wanted.iter().map(|(_, _, share, ..)| share).sum();
         let mut left = 0.0;

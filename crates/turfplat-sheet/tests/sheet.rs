@@ -40,7 +40,7 @@ fn everything_that_must_be_read_is_on_the_sheet() {
             "15 ft from well",
             "storm drain",
             "tall fescue",
-            "Before you spray",
+            "Before you start",
             "Batch 2: Back lawn",
             "spray: 8.8 gal",
             "not treated",
@@ -263,6 +263,74 @@ fn hundreds_of_zones_and_loads_stay_on_the_page() {
             let at = |name: &str| node.attribute(name).unwrap().parse::<f64>().unwrap();
             assert!(at("y") < view[3] && at("x") < view[2], "{page:?} {width}×{height}: {node:?}");
         }
-        assert!(words(&text).contains("see plan.json"), "{page:?}");
+        assert!(words(&text).contains("see the full plan"), "{page:?}");
     }
+}
+
+#[test]
+fn the_legend_lists_each_thing_once_and_only_what_shows() {
+    let mut map = invented::home();
+    let drain = invented::blob(17.0, -0.5, 0.4, 0.4, 0.0, 30);
+    map.features.push(turfplat_sheet::Feature {
+        kind: Kind::Drain,
+        name: String::new(),
+        shape: drain,
+    });
+    map.marks[1].name = "inlet".to_owned();
+    // Far beyond the frame, and so not on this map.
+    let far = invented::rect(900.0, 900.0, 9.0, 9.0);
+    map.features.push(turfplat_sheet::Feature {
+        kind: Kind::VegStrip,
+        name: String::new(),
+        shape: far.clone(),
+    });
+    map.strips.push(Strip { to: "marsh".to_owned(), distance: "99 ft".to_owned(), shape: far });
+    for zone in &mut map.zones {
+        zone.drawn = zone.treated.clone();
+    }
+    for page in PAGES {
+        let words = words(&svg(&map, page));
+        assert_eq!(words.matches("storm drain").count(), 1, "{page:?}: {words}");
+        for absent in ["natural vegetation", "99 ft", "turf as drawn", "apiary"] {
+            assert!(!words.contains(absent), "{page:?}: {absent}");
+        }
+    }
+    assert!(words(&svg(&invented::home(), Page::Letter)).contains("turf as drawn"));
+}
+
+#[test]
+fn a_sheet_without_treatment_or_without_spray_says_so() {
+    let mut map = invented::home();
+    map.equipment = "drop: spreader, 50 lb hopper".to_owned();
+    map.totals = vec!["iron sulfate: 45 lb".to_owned()];
+    for page in PAGES {
+        let words = words(&svg(&map, page));
+        assert!(words.contains("Spreading map") && !words.contains("do not spray"), "{page:?}");
+        assert!(words.contains("iron sulfate") && !words.contains("nothing to treat"), "{page:?}");
+    }
+    for zone in &mut map.zones {
+        zone.treated = MultiPolygon(vec![]);
+        zone.amounts.clear();
+        zone.skipped = Some("dormant".to_owned());
+    }
+    for page in PAGES {
+        assert!(words(&svg(&map, page)).contains("nothing to treat"), "{page:?}");
+    }
+}
+
+#[test]
+fn names_of_other_scripts_are_never_blank() {
+    let mut map = invented::home();
+    map.property = "Дом 7, Αθήνα".to_owned();
+    map.batches[0].loads =
+        vec!["load 1; covers \u{202b}מדשאה\u{202c}: 4,000 sq ft, 中文: 12 sq ft".to_owned()];
+    let text = svg(&map, Page::Letter);
+    let printed = words(&text);
+    for wanted in ["Дом 7, Αθήνα", "□□□□□: 4,000 sq ft", "□□: 12 sq ft"] {
+        let on_sheet = wanted.split(' ').all(|word| printed.contains(word));
+        assert!(on_sheet, "{wanted}: {printed}");
+    }
+    // The second font file is carried only where it is needed.
+    assert!(text.contains("unicode-range"));
+    assert!(!svg(&invented::home(), Page::Letter).contains("unicode-range"));
 }

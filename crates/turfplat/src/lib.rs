@@ -27,6 +27,7 @@ mod refusal;
 mod setbacks;
 mod site;
 mod spray_map;
+mod taking;
 
 pub use cause::Cause;
 pub use finding::Finding;

@@ -6,7 +6,7 @@ use geo::Coord;
 use rayon::prelude::*;
 use turfplat_dose::Setback;
 use turfplat_map::{Feature, Kind, PropertyMap};
-use turfplat_measure::{Ground, Plane, Shape, Taker, account, net_outline};
+use turfplat_measure::{Ground, Plane, account};
 use turfplat_units::{Area, Length};
 
 use crate::cause::Cause;
@@ -14,7 +14,7 @@ use crate::finding::Finding;
 use crate::job::Job;
 use crate::neighbourhood::Neighbourhood;
 use crate::refusal::{Refusal, Stops, refusals};
-use crate::setbacks::{SetbackSource, beside_water, kept_from, worth_a_word};
+use crate::setbacks::{SetbackSource, worth_a_word};
 use crate::site::{Laid, Lawns, Site, lawns};
 
 /// What to measure with.
@@ -196,100 +196,7 @@ pub(crate) fn property_name(lawns: &Lawns<'_>, name: Option<&str>) -> String {
     lawns.property.or(name).map_or_else(file_stem, str::to_owned)
 }
 
-/// A cause and everything that takes ground for it.
-struct Takers<'s> {
-    to: Cause,
-    shapes: Vec<(&'s Shape, Length)>,
-}
-
 impl<'a> Site<'a> {
-    /// What takes ground from the zone at `index`, cause by cause in the order in which they take.
-    fn takers(&self, index: usize, setbacks: &[Option<Setback>]) -> Vec<Takers<'_>> {
-        let mut takers = Vec::new();
-        let rank = |place: usize| (-self.zones[place].feature.priority, place);
-        let mut earlier: Vec<usize> =
-            (0..self.zones.len()).filter(|&other| rank(other) < rank(index)).collect();
-        earlier.retain(|&other| self.zones[other].shape.is_near(&self.zones[index].shape));
-        earlier
-            .sort_by(|&a, &b| rank(a).partial_cmp(&rank(b)).unwrap_or(std::cmp::Ordering::Equal));
-        takers.extend(earlier.into_iter().map(|other| {
-            let zone = &self.zones[other];
-            Takers {
-                to: Cause::Zone(zone.feature.name.clone()),
-                shapes: vec![(&zone.shape, Length::ZERO)],
-            }
-        }));
-        for kind in Kind::ALL.into_iter().filter(|kind| kind.takes_area()) {
-            let of_kind = self.of_kind(kind).map(|(_, laid)| (&laid.shape, Length::ZERO));
-            // The strip that is kept beside water is ground like a strip that was drawn.
-            let strips = self.features.iter().filter(|_| kind == Kind::VegStrip);
-            let strips = strips.filter_map(|laid| Some((&laid.shape, beside_water(laid.feature)?)));
-            takers
-                .push(Takers { to: Cause::Feature(kind), shapes: of_kind.chain(strips).collect() });
-        }
-        for kind in Kind::ALL.into_iter().filter(|kind| kind.keeps_a_distance()) {
-            let grown = self.of_kind(kind).filter_map(|(place, laid)| {
-                let setback = setbacks[place].as_ref()?;
-                Some((&laid.shape, kept_from(laid.feature, setback.distance)))
-            });
-            takers.push(Takers { to: Cause::Setback(kind), shapes: grown.collect() });
-        }
-        takers.retain(|takers| !takers.shapes.is_empty());
-        takers
-    }
-
-    fn of_kind(&self, kind: Kind) -> impl Iterator<Item = (usize, &Laid<'a>)> {
-        self.features.iter().enumerate().filter(move |(_, laid)| laid.feature.kind == kind)
-    }
-
-    /// Measures every zone.
-    pub(crate) fn account(
-        &self,
-        setbacks: &[Option<Setback>],
-        within_parcel: bool,
-    ) -> Vec<PlatZone> {
-        (0..self.zones.len())
-            .map(|index| {
-                let takers = self.takers(index, setbacks);
-                let zone = &self.zones[index];
-                let account = account(
-                    &zone.shape,
-                    &numbered(&takers),
-                    takers.len(),
-                    self.lot_if(within_parcel),
-                );
-                let lost = takers.into_iter().map(|takers| takers.to).zip(account.lost);
-                let lost = lost.chain([(Cause::Parcel, account.beyond_lot)]);
-                PlatZone {
-                    name: zone.feature.name.clone(),
-                    species: zone.feature.species.clone(),
-                    gross: account.gross,
-                    net: account.net,
-                    lost: lost
-                        .filter(|(_, area)| *area > Area::ZERO)
-                        .map(|(to, area)| Loss { to, area })
-                        .collect(),
-                    perimeter: account.perimeter,
-                }
-            })
-            .collect()
-    }
-
-    /// The outline of what is left of the zone at `index`.
-    pub(crate) fn outline(
-        &self,
-        index: usize,
-        setbacks: &[Option<Setback>],
-        within_parcel: bool,
-    ) -> Ground {
-        let takers = self.takers(index, setbacks);
-        net_outline(&self.zones[index].shape, &numbered(&takers), self.lot_if(within_parcel))
-    }
-
-    fn lot_if(&self, within_parcel: bool) -> Option<&Shape> {
-        self.lot.as_ref().filter(|_| within_parcel)
-    }
-
     /// Hazards near a zone from which no distance is kept.
     pub(crate) fn without_setback(&self, setbacks: &[Option<Setback>]) -> Vec<&'a Feature> {
         let near = worth_a_word().metres();
@@ -327,15 +234,6 @@ impl<'a> Site<'a> {
         }));
         findings
     }
-}
-
-fn numbered<'s>(takers: &[Takers<'s>]) -> Vec<Taker<'s>> {
-    let numbered = takers.iter().enumerate();
-    numbered
-        .flat_map(|(cause, takers)| {
-            takers.shapes.iter().map(move |&(shape, grown)| Taker { cause, shape, grown })
-        })
-        .collect()
 }
 
 pub(crate) fn loss_findings(site: &Site<'_>, zones: &[PlatZone]) -> Vec<Finding> {
