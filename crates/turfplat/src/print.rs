@@ -58,6 +58,7 @@ impl Print {
         if percent.abs() < 0.05 {
             return String::new();
         }
-        format!(" ({}{} %)", if percent < 0.0 { "−" } else { "+" }, decimal(percent.abs(), 1))
+        // A blank that does not break a line.
+        format!(" ({}{}\u{a0}%)", if percent < 0.0 { "−" } else { "+" }, decimal(percent.abs(), 1))
     }
 }

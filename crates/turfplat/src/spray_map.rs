@@ -253,21 +253,20 @@ impl Printer<'_, '_> {
         }
     }
 
-    /// A line a load; loads that are alike and follow each other are one line.
+    /// A line a load, to be ticked off; many that are alike and follow each other are one line.
     fn loads(&self, loads: &[Load]) -> Vec<String> {
-        let mut lines: Vec<(usize, usize, String)> = Vec::new();
-        for load in loads {
-            let text = self.load(load);
-            match lines.last_mut() {
-                Some((_, last, same)) if *same == text => *last = load.number,
-                _ => lines.push((load.number, load.number, text)),
-            }
-        }
-        let line = |(first, last, text): (usize, usize, String)| match last - first {
-            0 => format!("load {first}: {text}"),
-            _ => format!("loads {first} to {last}, each: {text}"),
-        };
-        lines.into_iter().map(line).collect()
+        const MANY: usize = 5;
+        let texts: Vec<(usize, String)> =
+            loads.iter().map(|load| (load.number, self.load(load))).collect();
+        let alike = texts.chunk_by(|(_, one), (_, next)| one == next);
+        alike
+            .flat_map(|alike| match alike {
+                [(first, text), .., (last, _)] if alike.len() >= MANY => {
+                    vec![format!("loads {first} to {last}, each: {text}")]
+                }
+                few => few.iter().map(|(number, text)| format!("load {number}: {text}")).collect(),
+            })
+            .collect()
     }
 
     fn load(&self, load: &Load) -> String {
