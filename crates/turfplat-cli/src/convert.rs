@@ -1,7 +1,7 @@
 //! `turfplat convert RATE --to UNIT`: a rate in another unit.
 
 use anyhow::bail;
-use turfplat::units::{Amount, Of, RateUnit, WrittenRate};
+use turfplat::units::{Amount, AmountUnit, Of, RateUnit, WrittenRate};
 
 use crate::{Output, Verdict};
 
@@ -26,6 +26,14 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
             return Ok(Verdict::Refused);
         }
     };
+    if args.to.amount == AmountUnit::Ounce {
+        writeln!(
+            output.remarks,
+            "refused: --to {}: write \"fl oz\" (volume) or \"oz wt\" (weight)",
+            args.to
+        )?;
+        return Ok(Verdict::Refused);
+    }
     if rate.in_unit(args.to).is_none() {
         let (is, other) = match args.rate.unit.amount.of(1.0) {
             Some(Amount::Volume(_)) => ("a volume", "mL/100 m2"),

@@ -455,6 +455,13 @@ fn other_coordinates_come_out_the_same() {
             5000.0 * 0.09290304
         }
     };
+    if cfg!(feature = "proj") {
+        let degrees = turfplat(&["measure", &demo("map.geojson"), "--crs", "EPSG:2289"]);
+        assert_eq!(status(&degrees), 1);
+        assert!(text(&degrees.stderr).contains("look like degrees, not like EPSG:2289"));
+        // A system that is in degrees itself is none of that.
+        assert_eq!(status(&turfplat(&["measure", &demo("map.geojson"), "--crs", "EPSG:4269"])), 0);
+    }
     for args in [
         &["measure", &plain, "--crs", "EPSG:2289", "--format", "json"][..],
         &["measure", &named, "--format", "json"],

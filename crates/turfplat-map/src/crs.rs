@@ -1,6 +1,9 @@
 //! Why PROJ stands here and nowhere else: a file in another system is brought to longitude
 //! and latitude at the door, so no later room can meet a grid's metres.
 
+#[cfg(feature = "proj")]
+use std::cell::Cell;
+
 use geo_types::Coord;
 use turfplat_units::Length;
 
@@ -35,7 +38,12 @@ pub(crate) enum ToFrame {
     Scaled(f64),
     /// Through PROJ.
     #[cfg(feature = "proj")]
-    Projected(Box<proj::Proj>, String),
+    Projected {
+        proj: Box<proj::Proj>,
+        code: String,
+        /// Whether all coordinates that came by look like degrees taken for a grid's.
+        all_like_degrees: Cell<Option<bool>>,
+    },
 }
 
 /// `EPSG:25833` from the ways in which files name a system; `None` for longitude and latitude on WGS 84.
@@ -76,7 +84,11 @@ impl ToFrame {
     #[cfg(feature = "proj")]
     fn by_proj(code: String) -> Result<ToFrame, (String, String)> {
         match proj::Proj::new_known_crs(&code, "EPSG:4326", None) {
-            Ok(proj) => Ok(ToFrame::Projected(Box::new(proj), code)),
+            Ok(proj) => Ok(ToFrame::Projected {
+                proj: Box::new(proj),
+                code,
+                all_like_degrees: Cell::new(None),
+            }),
             Err(error) => {
                 Err((code, format!("PROJ does not know it ({error}); write it like EPSG:2289")))
             }
@@ -100,11 +112,30 @@ impl ToFrame {
             ToFrame::Degrees => Ok(coordinate),
             ToFrame::Scaled(metres) => Ok(coordinate * *metres),
             #[cfg(feature = "proj")]
-            ToFrame::Projected(proj, code) => match proj.convert((coordinate.x, coordinate.y)) {
-                Ok((x, y)) if x.is_finite() && y.is_finite() => Ok(Coord { x, y }),
-                Ok(_) => Err((code.clone(), "it lies outside the system".into())),
-                Err(error) => Err((code.clone(), error.to_string())),
-            },
+            ToFrame::Projected { proj, code, all_like_degrees } => {
+                match proj.convert((coordinate.x, coordinate.y)) {
+                    Ok((x, y)) if x.is_finite() && y.is_finite() => {
+                        let like_degrees =
+                            coordinate.x.abs() <= 180.0 && coordinate.y.abs() <= 90.0;
+                        // In a system that is in degrees itself they stay nearly what they were.
+                        let moved = (x - coordinate.x).abs().max((y - coordinate.y).abs()) > 1.0;
+                        let so_far = all_like_degrees.get().unwrap_or(true);
+                        all_like_degrees.set(Some(so_far && like_degrees && moved));
+                        Ok(Coord { x, y })
+                    }
+                    Ok(_) => Err((code.clone(), "it lies outside the system".into())),
+                    Err(error) => Err((code.clone(), error.to_string())),
+                }
+            }
+        }
+    }
+
+    /// True if every coordinate that came by looks like degrees, in a system that is not in degrees.
+    pub(crate) fn saw_degrees(&self) -> bool {
+        match self {
+            ToFrame::Degrees | ToFrame::Scaled(_) => false,
+            #[cfg(feature = "proj")]
+            ToFrame::Projected { all_like_degrees, .. } => all_like_degrees.get() == Some(true),
         }
     }
 }

@@ -77,6 +77,12 @@ pub enum MapError {
     #[error("{at}: property {property:?} is not read; write {meant}")]
     Misnamed { at: FeatureRef, property: String, meant: &'static str },
 
+    /// Degrees that were given for a grid's coordinates.
+    #[error(
+        "{file}: all its coordinates look like degrees, not like {crs}: leave out --crs, or take the crs member out of the file"
+    )]
+    DegreesInGrid { file: String, crs: String },
+
     /// Degrees that were called a plane.
     #[error(
         "{file}: all its turf lies within {metres:.3} m; these look like degrees: leave out --plane and --crs"

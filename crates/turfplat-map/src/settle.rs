@@ -74,6 +74,14 @@ pub fn read(sources: &[Source]) -> Result<PropertyMap, ReadError> {
                 Err(error) => map.problems.push(Problem { scope: Scope::Map, error, unused: None }),
             }
         }
+        if to_frame.saw_degrees() {
+            let crs = match (&source.crs, text.crs) {
+                (CoordinateSystem::Code(code), _) => code.clone(),
+                (_, named) => named.unwrap_or_default(),
+            };
+            let error = MapError::DegreesInGrid { file: source.name.clone(), crs };
+            map.problems.push(Problem { scope: Scope::Map, error, unused: None });
+        }
     }
     map.name_features();
     map.place_hazards();
