@@ -4,11 +4,11 @@ use crate::product::Product;
 /// What every plan and sheet carries, whatever is put down.
 const STANDING: [&str; 6] = [
     "The label is the law: where it and this plan differ, the label holds.",
-    "State and local rules on distance, season, nutrients, posting and licences also apply; \
-     work for hire usually needs a licence.",
+    "State and local rules on distance, season, nutrients, posting and licenses also apply; \
+     work for hire usually needs a license.",
     "Wear what the label says, commonly long sleeves, long trousers, gloves and eye protection.",
     "Keep people and pets off until the turf is dry.",
-    "Do not spray towards water, wells, neighbours, food plants, or bees at bloom.",
+    "Do not spray towards water, wells, neighbors, food plants, or bees at bloom.",
     "Where a line on the map is uncertain, treat less.",
 ];
 
