@@ -54,7 +54,10 @@ pub(crate) fn spans(shape: &Shape, by: f64) -> Spans {
             Part::Strip { spine, half_width } if is_closed(spine) => {
                 add_band(&around(spine), *half_width, by, &mut bands)
             }
-            Part::Strip { spine, half_width } => add_band(spine, *half_width, by, &mut bands),
+            Part::Strip { spine, half_width } => {
+                add_band(spine, *half_width, by, &mut bands);
+                bands.extend(joins_near_ends(spine, *half_width, by));
+            }
             Part::Disc { centre, radius } => bands.extend(circle(*centre, radius + by)),
         }
     }
@@ -146,6 +149,18 @@ fn strip_loops(spine: &[Coord<f64>], half_width: f64, by: f64, loops: &mut Vec<L
     // There along one side and back along the other.
     let ends = Ends { far: spine.len() - 1, half_width, by };
     loops.extend(ring_loop(&there_and_back(spine), half_width + by, Some(&ends)));
+    loops.extend(joins_near_ends(spine, half_width, by));
+}
+
+/// A round join is a whole disc. Sectors outside the corners make it one, but for what reaches
+/// beyond the flat end of a side that is shorter than the strip is wide.
+fn joins_near_ends(spine: &[Coord<f64>], half_width: f64, by: f64) -> Vec<Loop> {
+    let [first, joins @ .., last] = spine else { return Vec::new() };
+    let near = |join: &Coord<f64>, end: &Coord<f64>| {
+        (join.x - end.x).hypot(join.y - end.y) < 2.0 * half_width
+    };
+    let joins = joins.iter().filter(|join| near(join, first) || near(join, last));
+    joins.filter_map(|&join| circle(join, half_width + by)).collect()
 }
 
 /// The ends of a strip: corner 0 and corner `far` of its ring.

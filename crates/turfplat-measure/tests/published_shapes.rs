@@ -243,6 +243,16 @@ fn strips_and_their_setbacks() {
     let exact = 120.0 + 80.0 - 4.0 + std::f64::consts::PI;
     assert!((alone(&bent).gross.square_metres() - exact).abs() < 1e-9);
 
+    // A first side of 1 m, half as long as the strip is wide: the disc of the join reaches beyond
+    // the flat end, by a segment at 1 m from its centre.
+    let short =
+        laid(&[], &[], &[LineString::from(vec![(0.0, 0.0), (1.0, 0.0), (1.0, -20.0)])], 4.0, 0.0);
+    let (r, d) = (2.0_f64, 1.0_f64);
+    let beyond = r * r * (d / r).acos() - d * (r * r - d * d).sqrt();
+    // West of the end lies the segment, but for what the long side covers: nothing, it starts at x = −1.
+    let west = less(&rectangle(-10.0, 0.0, 10.0, 10.0), &short, 0.0).lost[0].square_metres();
+    assert!((west - beyond / 2.0).abs() < 1e-9, "{west} ≠ {}", beyond / 2.0);
+
     // A closed walk has no ends: the ring between two squares, with round outer corners.
     let round =
         LineString::from(vec![(0.0, 0.0), (30.0, 0.0), (30.0, 30.0), (0.0, 30.0), (0.0, 0.0)]);
