@@ -156,6 +156,12 @@ impl Case {
         if !expects_refusal && (!answer.refused.is_empty() || answer.unreadable.is_some()) {
             failed.push(format!("refused: {:?} {:?}", answer.refused, answer.unreadable));
         }
+        // A refusal that does not say where to look is no help.
+        let names_its_place = |reason: &&String| {
+            ["map.geojson", "job.toml", "application "].iter().any(|place| reason.contains(place))
+        };
+        let placeless = answer.refused.iter().filter(|reason| !names_its_place(reason));
+        failed.extend(placeless.map(|reason| format!("names no place: {reason}")));
         if failed.is_empty() {
             Ok(())
         } else {

@@ -16,7 +16,7 @@ use crate::job::{Application, Job, JobError};
 use crate::join::{Grass, grass, to_treat};
 use crate::neighbourhood::{Neighbourhood, Reach};
 use crate::plat::{
-    Loss, NO_LOT, PlatZone, each_property, loss_findings, lot_findings, property_name,
+    Loss, PlatZone, each_property, loss_findings, lot_findings, no_lot, property_name,
     setback_findings,
 };
 use crate::refusal::Refusal;
@@ -161,7 +161,7 @@ pub fn plan<'a>(
     let widest = SetbackSource::of_applications(job, &all, &nothing);
     let (plans, refusals) = each_property(map, &widest, |lawns, site, neighbourhood| {
         if options.within_parcel && site.lot.is_none() {
-            return Err(vec![NO_LOT.to_owned()]);
+            return Err(vec![no_lot(&site)]);
         }
         PropertyPlan::of(map, job, lawns, site, neighbourhood, options)
     });

@@ -89,7 +89,7 @@ pub fn measure<'a>(map: &'a PropertyMap, options: &MeasureOptions<'_>) -> Measur
     let name = options.job.and_then(|job| job.name.as_deref());
     let (plats, refusals) = each_property(map, &source, |lawns, site, neighbourhood| {
         if options.within_parcel && site.lot.is_none() {
-            return Err(vec![NO_LOT.to_owned()]);
+            return Err(vec![no_lot(&site)]);
         }
         Ok(Plat::of(lawns, site, name, &source, neighbourhood, options.within_parcel))
     });
@@ -97,7 +97,12 @@ pub fn measure<'a>(map: &'a PropertyMap, options: &MeasureOptions<'_>) -> Measur
 }
 
 /// Why `--within-parcel` cannot be done.
-pub(crate) const NO_LOT: &str = r#"turf beyond the lot line was to be left out, but no lot line is drawn; add a polygon of kind "parcel""#;
+pub(crate) fn no_lot(site: &Site<'_>) -> String {
+    let place = site.zones.first().map(|zone| zone.feature.at.to_string()).unwrap_or_default();
+    format!(
+        r#"{place}: turf beyond the lot line was to be left out, but no lot line is drawn; add a polygon of kind "parcel""#
+    )
+}
 
 /// Lays every property flat that may be used and does `work` on it, in file order; all else is refused.
 pub(crate) fn each_property<'a, T: Send>(
