@@ -3,16 +3,15 @@
 #![allow(clippy::print_stdout, clippy::print_stderr)] // A program to look at.
 
 use std::error::Error;
-use std::fs;
 
 use turfplat::units::{Length, UnitSystem};
-use turfplat::{CoordinateSystem, Kind, MapSource, MeasureOptions, measure, read_map};
+use turfplat::{Bytes, CoordinateSystem, Kind, MapSource, MeasureOptions, measure, read_map};
 
 fn main() -> Result<(), Box<dyn Error>> {
     let path = concat!(env!("CARGO_MANIFEST_DIR"), "/demo/map.geojson");
     let source = MapSource {
         name: "map.geojson".into(),
-        bytes: fs::read(path)?,
+        bytes: Bytes::open(path.as_ref())?,
         crs: CoordinateSystem::AsTheFileSays,
     };
     let map = read_map(&[source])?;

@@ -8,11 +8,13 @@ use std::path::Path;
 
 use turfplat::sheet::{Page, png, svg};
 use turfplat::units::UnitSystem;
-use turfplat::{CoordinateSystem, Job, MapSource, PlanOptions, Print, plan, read_map, spray_map};
+use turfplat::{
+    Bytes, CoordinateSystem, Job, MapSource, PlanOptions, Print, plan, read_map, spray_map,
+};
 
 fn main() -> Result<(), Box<dyn Error>> {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("demo");
-    let bytes = fs::read(folder.join("map.geojson"))?;
+    let bytes = Bytes::open(&folder.join("map.geojson"))?;
     let map = read_map(&[MapSource {
         name: "map.geojson".into(),
         bytes,

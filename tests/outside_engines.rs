@@ -17,7 +17,7 @@ fn read(name: &str) -> String {
 fn map_of(text: &str) -> PropertyMap {
     let source = MapSource {
         name: "map.geojson".into(),
-        bytes: text.as_bytes().to_vec(),
+        bytes: text.as_bytes().to_vec().into(),
         crs: CoordinateSystem::AsTheFileSays,
     };
     read_map(&[source]).unwrap()
@@ -143,9 +143,12 @@ mod against_proj {
             r#"{{"type":"Feature","properties":{{"kind":"turf"}},"geometry":{{"type":"Polygon","coordinates":[[[{west},{south}],[{east},{south}],[{east},{top}],[{west},{top}],[{west},{south}]]]}}}}"#
         );
         let crs = CoordinateSystem::Code("EPSG:3857".into());
-        let map =
-            read_map(&[MapSource { name: "map.geojson".into(), bytes: text.into_bytes(), crs }])
-                .unwrap();
+        let map = read_map(&[MapSource {
+            name: "map.geojson".into(),
+            bytes: text.into_bytes().into(),
+            crs,
+        }])
+        .unwrap();
         let factor =
             measure(&map, &MeasureOptions::default()).plats[0].net().square_metres() / 10_000.0;
         assert!((factor / 0.562_621_01 - 1.0).abs() < 0.002, "{factor}");

@@ -30,7 +30,7 @@ fn map(widths: [f64; 3], pond: f64) -> PropertyMap {
     let text = format!(r#"{{"type":"FeatureCollection","features":[{}]}}"#, features.join(","));
     read_map(&[MapSource {
         name: "map.geojson".into(),
-        bytes: text.into_bytes(),
+        bytes: text.into_bytes().into(),
         crs: CoordinateSystem::PLANE_FEET,
     }])
     .unwrap()

@@ -77,7 +77,7 @@ impl Case {
     /// Every expectation that failed, each with what came instead.
     pub fn run(&self) -> Result<(), String> {
         let source =
-            MapSource { name: "map.geojson".into(), bytes: self.bytes()?, crs: self.crs()? };
+            MapSource { name: "map.geojson".into(), bytes: self.bytes()?.into(), crs: self.crs()? };
         let map = match read_map(&[source]) {
             Ok(map) => map,
             Err(error) => {
@@ -103,8 +103,11 @@ impl Case {
         answer.plats = measured.plats;
         refused.extend(measured.refusals.into_iter().flat_map(|refusal| refusal.reasons));
         if let Some(job) = &job {
-            match plan(&map, job, &PlanOptions { within_parcel: options.within_parcel, date: None })
-            {
+            match plan(
+                &map,
+                job,
+                &PlanOptions { within_parcel: options.within_parcel, ..PlanOptions::default() },
+            ) {
                 Ok(planned) => {
                     answer.plans = planned.plans;
                     refused

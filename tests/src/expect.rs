@@ -4,7 +4,7 @@ use turfplat::{ApplicationPlan, Finding, Plat, PropertyPlan};
 /// What came of a case.
 #[derive(Default)]
 pub(crate) struct Answer<'a> {
-    pub(crate) plats: Vec<Plat<'a>>,
+    pub(crate) plats: Vec<Plat>,
     pub(crate) plans: Vec<PropertyPlan<'a>>,
     pub(crate) refused: Vec<String>,
     pub(crate) unreadable: Option<String>,

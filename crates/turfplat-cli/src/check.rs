@@ -5,7 +5,9 @@ use std::path::PathBuf;
 
 use serde_json::{Value, json};
 use turfplat::units::{Area, UnitSystem};
-use turfplat::{Finding, MeasureOptions, Measured, PlanOptions, Planned, Refusal, measure, plan};
+use turfplat::{
+    Finding, MeasureOptions, PlanOptions, PropertyPlan, Refusal, measure_each, plan_each,
+};
 
 use crate::input::{MapArgs, Units, read_job, refuse_job_on};
 use crate::{Output, Verdict, table};
@@ -41,25 +43,31 @@ enum Format {
 
 pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
     let map = args.map.read()?;
-    let (findings, refused) = match &args.job {
+    let mut findings = Together::default();
+    let mut refused: Vec<Refusal> = Vec::new();
+    let mut take = |done: Result<(String, Vec<Finding>), Refusal>| -> anyhow::Result<()> {
+        match done {
+            Ok((property, found)) => findings.add(&property, found),
+            Err(refusal) => refused.push(refusal),
+        }
+        Ok(())
+    };
+    match &args.job {
         None => {
-            let Measured { plats, refusals } = measure(&map, &MeasureOptions::default());
-            (together(plats.into_iter().map(|plat| (plat.property, plat.findings))), refusals)
+            let options = MeasureOptions::default();
+            measure_each(&map, &options, |plat| (plat.property, plat.findings), take)?;
         }
         Some(path) => {
             let Some(job) = read_job(path, output)? else { return Ok(Verdict::Refused) };
-            match plan(&map, &job, &PlanOptions::default()) {
-                Ok(Planned { plans, refusals }) => (
-                    together(plans.into_iter().map(|plan| (plan.property, plan.findings))),
-                    refusals,
-                ),
-                Err(error) => {
-                    refuse_job_on(&map, error, output)?;
-                    return Ok(Verdict::Refused);
-                }
+            let look = |plan: PropertyPlan<'_>| (plan.property, plan.findings);
+            let planned = plan_each(&map, &job, &PlanOptions::default(), look, &mut take);
+            if let Err(error) = planned {
+                refuse_job_on(&map, error.downcast()?, output)?;
+                return Ok(Verdict::Refused);
             }
         }
     };
+    let findings = findings.all;
     let units = args.units.into();
     let answer = match args.format {
         Format::Json => {
@@ -75,16 +83,23 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     Ok(if refused.is_empty() { Verdict::Done } else { Verdict::Refused })
 }
 
-/// All findings, one that several properties share but once: a pond between two lots is one pond.
-fn together(findings: impl Iterator<Item = (String, Vec<Finding>)>) -> Vec<(String, Finding)> {
-    let mut known = HashSet::new();
-    let each = findings.flat_map(|(property, findings)| {
-        findings.into_iter().map(move |finding| (property.clone(), finding))
-    });
-    each.filter(|(_, finding)| {
-        known.insert((finding.code, finding.feature.clone(), finding.message.clone()))
-    })
-    .collect()
+/// All findings, each with a property, one that several share but once: a pond between two lots
+/// is one pond.
+#[derive(Default)]
+struct Together {
+    all: Vec<(String, Finding)>,
+    known: HashSet<(&'static str, String, String)>,
+}
+
+impl Together {
+    fn add(&mut self, property: &str, findings: Vec<Finding>) {
+        for finding in findings {
+            let what = (finding.code, finding.feature.clone(), finding.message.clone());
+            if self.known.insert(what) {
+                self.all.push((property.to_owned(), finding));
+            }
+        }
+    }
 }
 
 fn as_table(findings: &[(String, Finding)], refused: &[Refusal], units: UnitSystem) -> String {

@@ -3,7 +3,7 @@
 
 use std::collections::HashSet;
 use std::fs;
-use std::io::Write;
+use std::io::{BufWriter, Write};
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context, bail};
@@ -11,12 +11,22 @@ use anyhow::{Context, bail};
 /// Writes a file whole or not at all. A device or a pipe is written to as it is, and a link
 /// leads to what it links to.
 pub(crate) fn write(path: &Path, bytes: &[u8]) -> anyhow::Result<()> {
-    let place = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
-    if fs::metadata(&place).is_ok_and(|there| !there.is_file() && !there.is_dir()) {
+    let place = place_of(path);
+    if is_device(&place) {
         return fs::write(&place, bytes)
             .with_context(|| format!("cannot write {}", path.display()));
     }
     Beside::write(&place, bytes)?.put_in_place()
+}
+
+/// Where a path leads in the end.
+pub(crate) fn place_of(path: &Path) -> PathBuf {
+    fs::canonicalize(path).unwrap_or_else(|_| path.to_owned())
+}
+
+/// True of a device or a pipe, which cannot be replaced.
+pub(crate) fn is_device(place: &Path) -> bool {
+    fs::metadata(place).is_ok_and(|there| !there.is_file() && !there.is_dir())
 }
 
 /// Writes all files of a folder, or none of them.
@@ -30,13 +40,15 @@ pub(crate) fn write_together(folder: &Path, files: Vec<(String, Vec<u8>)>) -> an
 }
 
 /// A file written beside its place; gone again if it is not put there.
-struct Beside {
+pub(crate) struct Beside {
     beside: PathBuf,
     place: PathBuf,
+    file: BufWriter<fs::File>,
 }
 
 impl Beside {
-    fn write(place: &Path, bytes: &[u8]) -> anyhow::Result<Beside> {
+    /// Starts a file for `place`.
+    pub(crate) fn open(place: &Path) -> anyhow::Result<Beside> {
         let name =
             place.file_name().with_context(|| format!("{} names no file", place.display()))?;
         if place.is_dir() {
@@ -44,15 +56,28 @@ impl Beside {
         }
         let beside =
             place.with_file_name(format!(".{}.{}", name.to_string_lossy(), std::process::id()));
-        let beside = Beside { beside, place: place.to_owned() };
-        fs::File::create(&beside.beside)
-            .and_then(|mut file| file.write_all(bytes).and_then(|()| file.sync_all()))
+        let file = fs::File::create(&beside)
             .with_context(|| format!("cannot write {}", place.display()))?;
+        Ok(Beside { beside, place: place.to_owned(), file: BufWriter::new(file) })
+    }
+
+    fn write(place: &Path, bytes: &[u8]) -> anyhow::Result<Beside> {
+        let mut beside = Beside::open(place)?;
+        beside.write_all(bytes)?;
         Ok(beside)
     }
 
-    fn put_in_place(self) -> anyhow::Result<()> {
-        fs::rename(&self.beside, &self.place)
+    /// Adds to the file.
+    pub(crate) fn write_all(&mut self, bytes: &[u8]) -> anyhow::Result<()> {
+        let written = self.file.write_all(bytes);
+        written.with_context(|| format!("cannot write {}", self.place.display()))
+    }
+
+    /// Puts the file, which is whole now, in its place.
+    pub(crate) fn put_in_place(mut self) -> anyhow::Result<()> {
+        let flushed = self.file.flush().and_then(|()| self.file.get_ref().sync_all());
+        flushed
+            .and_then(|()| fs::rename(&self.beside, &self.place))
             .with_context(|| format!("cannot write {}", self.place.display()))
     }
 }

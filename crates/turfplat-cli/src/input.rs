@@ -1,14 +1,18 @@
 //! What every command reads: maps, a job, units.
 
+use std::collections::HashSet;
 use std::fs;
-use std::io::{self, Read};
+use std::io;
 use std::path::{Path, PathBuf};
 
 use anyhow::Context;
 use turfplat::units::{Length, UnitSystem};
-use turfplat::{CoordinateSystem, Job, JobError, Kind, MapSource, PropertyMap, Refusal, refusals};
+use turfplat::{
+    Bytes, CoordinateSystem, Job, JobError, Kind, MapSource, PropertyMap, Refusal, refusals,
+};
 
 use crate::Output;
+use crate::progress::Progress;
 
 /// Which maps, and in which coordinates.
 #[derive(clap::Args)]
@@ -54,17 +58,18 @@ impl MapArgs {
         let mut sources = Vec::new();
         for path in &self.maps {
             let (name, bytes) = if path.as_os_str() == "-" {
-                let mut bytes = Vec::new();
-                io::stdin().lock().read_to_end(&mut bytes).context("cannot read standard input")?;
-                ("-".to_owned(), bytes)
+                let bytes = Bytes::of_stream(&mut io::stdin().lock());
+                ("-".to_owned(), bytes.context("cannot read standard input")?)
             } else {
-                let bytes =
-                    fs::read(path).with_context(|| format!("cannot read {}", path.display()))?;
+                let bytes = Bytes::open(path);
+                let bytes = bytes.with_context(|| format!("cannot read {}", path.display()))?;
                 (path.display().to_string(), bytes)
             };
             sources.push(MapSource { name, bytes, crs: crs.clone() });
         }
-        Ok(turfplat::read_map(&sources)?)
+        let length = sources.iter().map(|source| source.bytes.length()).sum();
+        let mut progress = Progress::new("reading", length, true);
+        Ok(turfplat::read_map_watched(&sources, &mut |done| progress.at(done))?)
     }
 }
 
@@ -86,7 +91,9 @@ pub(crate) fn refuse_job_on(
     error: JobError,
     output: &mut Output<'_>,
 ) -> anyhow::Result<()> {
-    tell_refusals(&refusals(map), output)?;
+    for refusal in refusals(map) {
+        tell_refusal(&refusal, output.remarks)?;
+    }
     refuse_job(error, output)
 }
 
@@ -99,18 +106,16 @@ fn refuse_job(error: JobError, output: &mut Output<'_>) -> anyhow::Result<()> {
     Ok(())
 }
 
-/// Lists what was refused; true if anything was.
-pub(crate) fn tell_refusals(refusals: &[Refusal], output: &mut Output<'_>) -> anyhow::Result<bool> {
-    for refusal in refusals {
-        let whose = refusal
-            .property
-            .as_ref()
-            .map_or_else(String::new, |property| format!(" property {property}"));
-        for reason in &refusal.reasons {
-            writeln!(output.remarks, "refused{whose}: {reason}")?;
-        }
+/// Says what was refused and why.
+pub(crate) fn tell_refusal(refusal: &Refusal, remarks: &mut dyn io::Write) -> anyhow::Result<()> {
+    let whose = refusal
+        .property
+        .as_ref()
+        .map_or_else(String::new, |property| format!(" property {property}"));
+    for reason in &refusal.reasons {
+        writeln!(remarks, "refused{whose}: {reason}")?;
     }
-    Ok(!refusals.is_empty())
+    Ok(())
 }
 
 /// Units of printed answers.
@@ -151,4 +156,12 @@ pub(crate) fn date(text: &str) -> Result<String, String> {
     text.parse::<jiff::civil::Date>()
         .map(|date| date.to_string())
         .map_err(|error| format!("{error}; write it as 2026-05-02"))
+}
+
+/// True if turf of more than one property is on the map, refused ones counted.
+pub(crate) fn is_of_several(map: &PropertyMap) -> bool {
+    let known: HashSet<Option<&str>> = map.properties().iter().map(|it| map.id(*it)).collect();
+    let refused = refusals(map).into_iter().filter_map(|refusal| refusal.property);
+    let others: HashSet<String> = refused.filter(|id| !known.contains(&Some(id))).collect();
+    known.len() + others.len() > 1
 }

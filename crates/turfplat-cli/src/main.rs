@@ -1,11 +1,13 @@
 //! `turfplat`: from a property map to treated areas, doses and a spray map.
 
+mod answer;
 mod check;
 mod convert;
 mod files;
 mod input;
 mod measure;
 mod plan;
+mod progress;
 mod reference;
 mod sheet;
 mod table;

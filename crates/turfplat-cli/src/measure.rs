@@ -4,12 +4,14 @@ use std::path::PathBuf;
 
 use turfplat::units::{Area, Length, UnitSystem, decimal};
 use turfplat::{
-    Cause, Kind, MapShape, MeasureOptions, Measured, Plat, Refusal, feature_collection, measure,
-    measure_json, plat_json,
+    Cause, Finding, Kind, MapShape, MeasureOptions, Plat, Refusal, feature_text, measure_each,
+    plat_json,
 };
 
-use crate::input::{MapArgs, Units, read_job, setback, tell_refusals};
-use crate::{Output, Verdict, files, table};
+use crate::answer::{Answer, Form, PROPERTIES, after_properties, indented};
+use crate::input::{MapArgs, Units, read_job, setback, tell_refusal};
+use crate::progress::Progress;
+use crate::{Output, Verdict, table};
 
 /// Measure the net turf of every zone, and where the rest went
 ///
@@ -75,88 +77,105 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         let known = options.setbacks.entry(kind).or_default();
         *known = known.max(distance);
     }
-    let Measured { plats, refusals: refused } = measure(&map, &options);
     let units = args.units.into();
-    let any_refused = tell_refusals(&refused, output)?;
-    if matches!(args.format, Format::Table | Format::Csv) {
-        table::tell_findings(plats.iter().flat_map(|plat| &plat.findings), units, output)?;
-    }
-    let answer = match args.format {
-        Format::Table => as_table(&plats, units),
-        Format::Json => json(&plats, &refused),
-        Format::Ndjson => plats.iter().map(|plat| format!("{}\n", plat_json(plat))).collect(),
-        Format::Csv => csv(&plats)?,
-        Format::Geojson => geojson(&plats),
+    let several = map.properties().len() > 1;
+    let look = |plat: Plat| -> anyhow::Result<(String, Vec<Finding>)> {
+        let text = match args.format {
+            Format::Table => as_table(&plat, several, units),
+            Format::Json => indented(&plat_json(&plat)),
+            Format::Ndjson => format!("{}\n", plat_json(&plat)),
+            Format::Csv => records(&plat)?,
+            Format::Geojson => shapes(&plat),
+        };
+        let tell = matches!(args.format, Format::Table | Format::Csv);
+        Ok((text, if tell { plat.findings } else { Vec::new() }))
     };
-    if !plats.is_empty() {
-        match &args.output {
-            Some(path) => files::write(path, answer.as_bytes())?,
-            None => output.out.write_all(answer.as_bytes())?,
+    let csv_header = header()?;
+    let form = match args.format {
+        Format::Table | Format::Ndjson => Form::PLAIN,
+        Format::Json => PROPERTIES,
+        Format::Csv => Form { head: &csv_header, ..Form::PLAIN },
+        Format::Geojson => Form {
+            head: "{\"type\":\"FeatureCollection\",\"features\":[\n",
+            between: ",\n",
+            tail: "\n]}\n",
+        },
+    };
+    let mut answer = Some(Answer::new(form, args.output.as_deref(), output.out));
+    let mut findings = table::Findings::default();
+    let mut refused: Vec<Refusal> = Vec::new();
+    let mut progress = Progress::new("measuring", map.properties().len() as u64, false);
+    let mut done = 0;
+    measure_each(&map, &options, look, |result| -> anyhow::Result<()> {
+        done += 1;
+        progress.at(done);
+        match result {
+            Ok(piece) => {
+                let (text, found) = piece?;
+                findings.add(found);
+                answer = answer.take().map(|answer| answer.add(&text)).transpose()?;
+            }
+            Err(refusal) => {
+                tell_refusal(&refusal, output.remarks)?;
+                refused.push(refusal);
+            }
         }
-    }
-    Ok(if any_refused { Verdict::Refused } else { Verdict::Done })
+        Ok(())
+    })?;
+    drop(progress);
+    findings.tell(units, output.remarks)?;
+    let more =
+        if let Format::Json = args.format { after_properties(&refused) } else { String::new() };
+    answer.map_or(Ok(()), |answer| answer.finish(&more))?;
+    Ok(if refused.is_empty() { Verdict::Done } else { Verdict::Refused })
 }
 
-fn json(plats: &[Plat<'_>], refused: &[Refusal]) -> String {
-    let mut document = measure_json(plats);
-    if !refused.is_empty() {
-        document["refused"] = crate::check::refusals_json(refused);
-    }
-    format!("{document:#}\n")
-}
-
-fn as_table(plats: &[Plat<'_>], units: UnitSystem) -> String {
+fn as_table(plat: &Plat, several: bool, units: UnitSystem) -> String {
     let unit = table::area_unit(units);
-    let several = plats.len() > 1;
     let header = [
         "zone",
         "species",
         &format!("drawn, {unit}"),
         &format!("taken out, {unit}"),
         &format!("net, {unit}"),
-    ]
-    .map(str::to_owned);
-    let header: Vec<&str> = header.iter().map(String::as_str).collect();
-    let mut text = String::new();
-    for plat in plats {
-        let mut table = table::new(header.clone());
-        for zone in &plat.zones {
-            let lost: Vec<String> = zone
-                .lost
-                .iter()
-                .map(|loss| format!("{} {}", in_words(&loss.to), table::area(loss.area, units)))
-                .collect();
-            table.add_row(vec![
-                comfy_table::Cell::new(&zone.name),
-                comfy_table::Cell::new(zone.species.join(", ")),
-                table::number(table::area(zone.gross, units)),
-                table::number(lost.join("\n")),
-                table::number(table::area(zone.net, units)),
-            ]);
-        }
-        let (gross, net) = (plat.gross(), plat.net());
+    ];
+    let mut table = table::new(header);
+    for zone in &plat.zones {
+        let lost: Vec<String> = zone
+            .lost
+            .iter()
+            .map(|loss| format!("{} {}", in_words(&loss.to), table::area(loss.area, units)))
+            .collect();
         table.add_row(vec![
-            comfy_table::Cell::new("all zones"),
-            comfy_table::Cell::new(""),
-            table::number(table::area(gross, units)),
-            table::number(""),
-            table::number(format!("{}\n{}", table::area(net, units), large(net, units))),
+            comfy_table::Cell::new(&zone.name),
+            comfy_table::Cell::new(zone.species.join(", ")),
+            table::number(table::area(zone.gross, units)),
+            table::number(lost.join("\n")),
+            table::number(table::area(zone.net, units)),
         ]);
-        text.push_str(&format!("{}\n{}\n", plat.property, table.trim_fmt()));
-        if !plat.without_setback.is_empty() {
-            let names: Vec<String> = plat
-                .without_setback
-                .iter()
-                .map(|feature| format!("{} {:?}", feature.kind, feature.name))
-                .collect();
-            text.push_str(&format!(
-                "No setback is kept from: {} (choose one with --setback KIND=DIST).\n",
-                names.join(", ")
-            ));
-        }
-        if several {
-            text.push('\n');
-        }
+    }
+    let (gross, net) = (plat.gross(), plat.net());
+    table.add_row(vec![
+        comfy_table::Cell::new("all zones"),
+        comfy_table::Cell::new(""),
+        table::number(table::area(gross, units)),
+        table::number(""),
+        table::number(format!("{}\n{}", table::area(net, units), large(net, units))),
+    ]);
+    let mut text = format!("{}\n{}\n", plat.property, table.trim_fmt());
+    if !plat.without_setback.is_empty() {
+        let names: Vec<String> = plat
+            .without_setback
+            .iter()
+            .map(|unkept| format!("{} {:?}", unkept.kind, unkept.feature))
+            .collect();
+        text.push_str(&format!(
+            "No setback is kept from: {} (choose one with --setback KIND=DIST).\n",
+            names.join(", ")
+        ));
+    }
+    if several {
+        text.push('\n');
     }
     text
 }
@@ -178,12 +197,14 @@ fn in_words(cause: &Cause) -> String {
     }
 }
 
-fn csv(plats: &[Plat<'_>]) -> anyhow::Result<String> {
-    let mut causes: Vec<Cause> =
-        Kind::ALL.into_iter().filter(|kind| kind.takes_area()).map(Cause::Feature).collect();
-    causes.extend(Kind::ALL.into_iter().filter(|kind| kind.keeps_a_distance()).map(Cause::Setback));
-    causes.push(Cause::Parcel);
-    let mut writer = csv::Writer::from_writer(Vec::new());
+/// The causes of loss that have a column, after the zones'.
+fn causes() -> impl Iterator<Item = Cause> {
+    let features = Kind::ALL.into_iter().filter(|kind| kind.takes_area()).map(Cause::Feature);
+    let setbacks = Kind::ALL.into_iter().filter(|kind| kind.keeps_a_distance()).map(Cause::Setback);
+    features.chain(setbacks).chain([Cause::Parcel])
+}
+
+fn header() -> anyhow::Result<String> {
     let fixed = [
         "property",
         "zone",
@@ -195,55 +216,57 @@ fn csv(plats: &[Plat<'_>]) -> anyhow::Result<String> {
         "perimeter_m",
         "lost:zones_m2",
     ];
-    let header = fixed
-        .iter()
-        .map(|name| (*name).to_owned())
-        .chain(causes.iter().map(|cause| format!("lost:{cause}_m2")));
-    writer.write_record(header)?;
-    for plat in plats {
-        for zone in &plat.zones {
-            let lost = |wanted: &dyn Fn(&Cause) -> bool| -> String {
-                let area: Area =
-                    zone.lost.iter().filter(|loss| wanted(&loss.to)).map(|loss| loss.area).sum();
-                area.square_metres().to_string()
-            };
-            let mut record = vec![
-                plat.property.clone(),
-                zone.name.clone(),
-                zone.species.join(", "),
-                zone.gross.square_metres().to_string(),
-                zone.net.square_metres().to_string(),
-                zone.gross.square_feet().to_string(),
-                zone.net.square_feet().to_string(),
-                zone.perimeter.metres().to_string(),
-                lost(&|to| matches!(to, Cause::Zone(_))),
-            ];
-            record.extend(causes.iter().map(|cause| lost(&|to| to == cause)));
-            writer.write_record(record)?;
-        }
+    let lost = causes().map(|cause| format!("lost:{cause}_m2"));
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    writer.write_record(fixed.into_iter().map(str::to_owned).chain(lost))?;
+    text_of(writer)
+}
+
+fn records(plat: &Plat) -> anyhow::Result<String> {
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    for zone in &plat.zones {
+        let lost = |wanted: &dyn Fn(&Cause) -> bool| -> f64 {
+            let losses = zone.lost.iter().filter(|loss| wanted(&loss.to));
+            losses.map(|loss| loss.area).sum::<Area>().square_metres()
+        };
+        writer.write_field(&plat.property)?;
+        writer.write_field(&zone.name)?;
+        writer.write_field(zone.species.join(", "))?;
+        let mut number = |value: f64| writer.write_field(value.to_string());
+        number(zone.gross.square_metres())?;
+        number(zone.net.square_metres())?;
+        number(zone.gross.square_feet())?;
+        number(zone.net.square_feet())?;
+        number(zone.perimeter.metres())?;
+        number(lost(&|to| matches!(to, Cause::Zone(_))))?;
+        causes().try_for_each(|cause| number(lost(&|to| *to == cause)))?;
+        writer.write_record(None::<&[u8]>)?;
     }
+    text_of(writer)
+}
+
+fn text_of(writer: csv::Writer<Vec<u8>>) -> anyhow::Result<String> {
     Ok(String::from_utf8(writer.into_inner().map_err(|error| error.into_error())?)?)
 }
 
-fn geojson(plats: &[Plat<'_>]) -> String {
-    let shapes = plats.iter().flat_map(|plat| {
-        plat.zones.iter().enumerate().map(|(index, zone)| {
-            let properties = [
-                ("kind", "turf".into()),
-                ("property", plat.property.clone().into()),
-                ("name", zone.name.clone().into()),
-                ("species", zone.species.join(", ").into()),
-                ("gross_area_m2", zone.gross.square_metres().into()),
-                ("net_area_m2", zone.net.square_metres().into()),
-            ];
-            MapShape {
-                polygons: plat.outline(index).lifted(plat.plane()),
-                properties: properties
-                    .map(|(name, value): (&str, serde_json::Value)| (name.to_owned(), value))
-                    .into_iter()
-                    .collect(),
-            }
+/// The net shapes of a property as GeoJSON features.
+fn shapes(plat: &Plat) -> String {
+    let shapes = plat.zones.iter().enumerate().map(|(index, zone)| {
+        let properties = [
+            ("kind", "turf".into()),
+            ("property", plat.property.clone().into()),
+            ("name", zone.name.clone().into()),
+            ("species", zone.species.join(", ").into()),
+            ("gross_area_m2", zone.gross.square_metres().into()),
+            ("net_area_m2", zone.net.square_metres().into()),
+        ];
+        feature_text(MapShape {
+            polygons: plat.outline(index).lifted(plat.plane()),
+            properties: properties
+                .map(|(name, value): (&str, serde_json::Value)| (name.to_owned(), value))
+                .into_iter()
+                .collect(),
         })
     });
-    feature_collection(shapes.collect())
+    shapes.collect::<Vec<_>>().join(",\n")
 }

@@ -1,18 +1,20 @@
 //! `turfplat plan MAP… --job JOB`: doses, batches and loads, and all the files of a plan.
 
+use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 
 use comfy_table::Cell;
-use rayon::prelude::*;
 use turfplat::dose::{Batch, Load};
 use turfplat::sheet::{Page, png, svg};
 use turfplat::units::{Amount, Area, Length, UnitSystem};
 use turfplat::{
-    ApplicationPlan, MapShape, PlanOptions, Planned, Print, PropertyPlan, Refusal,
-    feature_collection, plan, plan_json, spray_map,
+    ApplicationPlan, Finding, MapShape, PlanOptions, Print, PropertyMap, PropertyPlan, Refusal,
+    TreatedZone, feature_collection, plan_each, plan_json, property_plan_json, spray_map,
 };
 
-use crate::input::{MapArgs, Units, date, read_job, refuse_job_on, tell_refusals};
+use crate::answer::{Answer, Form, PROPERTIES, after_properties, indented};
+use crate::input::{MapArgs, Units, date, is_of_several, read_job, refuse_job_on, tell_refusal};
+use crate::progress::Progress;
 use crate::{Output, Verdict, files, table};
 
 /// Work out doses, batches and loads for a job, and write its files
@@ -64,64 +66,120 @@ enum Format {
 pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
     let map = args.map.read()?;
     let Some(job) = read_job(&args.job, output)? else { return Ok(Verdict::Refused) };
-    let options = PlanOptions { within_parcel: args.within_parcel, date: args.date.clone() };
-    let Planned { plans, refusals: refused } = match plan(&map, &job, &options) {
-        Ok(planned) => planned,
-        Err(error) => {
-            refuse_job_on(&map, error, output)?;
-            return Ok(Verdict::Refused);
-        }
+    let options =
+        PlanOptions { within_parcel: args.within_parcel, date: args.date.clone(), property: None };
+    let units: UnitSystem = args.units.into();
+    let folders = args.out.as_deref().map(|folder| Folders::of(&map, folder));
+    let look = |plan: PropertyPlan<'_>| -> anyhow::Result<Piece> {
+        let summary = match &folders {
+            None => String::new(),
+            Some(folders) => folders.write(&plan, args.date.as_deref(), units)?,
+        };
+        let text = match args.format {
+            Format::Table => as_table(&plan, units),
+            Format::Json => indented(&property_plan_json(&plan, units)),
+            Format::Csv => records(&plan, units)?,
+        };
+        let tell = matches!(args.format, Format::Table);
+        Ok(Piece { text, summary, findings: if tell { plan.findings } else { Vec::new() } })
     };
-    let any_refused = tell_refusals(&refused, output)?;
-    if plans.is_empty() {
+    let csv_header = csv_text(|writer| Ok(writer.write_record(COLUMNS)?))?;
+    let form = match args.format {
+        Format::Table => Form::PLAIN,
+        Format::Json => PROPERTIES,
+        Format::Csv => Form { head: &csv_header, ..Form::PLAIN },
+    };
+    let mut answer = Some(Answer::new(form, None, output.out));
+    let mut findings = table::Findings::default();
+    let mut refused: Vec<Refusal> = Vec::new();
+    let mut summary = csv_text(|writer| Ok(writer.write_record(SUMMARY_COLUMNS)?))?;
+    let mut progress = Progress::new("planning", map.properties().len() as u64, false);
+    let (mut done, mut planned) = (0, 0);
+    let result = plan_each(&map, &job, &options, look, |result| -> anyhow::Result<()> {
+        done += 1;
+        progress.at(done);
+        match result {
+            Ok(piece) => {
+                let piece = piece?;
+                planned += 1;
+                summary.push_str(&piece.summary);
+                findings.add(piece.findings);
+                answer = answer.take().map(|answer| answer.add(&piece.text)).transpose()?;
+            }
+            Err(refusal) => {
+                tell_refusal(&refusal, output.remarks)?;
+                refused.push(refusal);
+            }
+        }
+        Ok(())
+    });
+    drop(progress);
+    if let Err(error) = result {
+        drop(answer);
+        refuse_job_on(&map, error.downcast()?, output)?;
         return Ok(Verdict::Refused);
     }
-    let units: UnitSystem = args.units.into();
-    if let Some(folder) = &args.out {
-        write_all(&plans, &refused, folder, args.date.as_deref(), units)?;
-        writeln!(output.remarks, "wrote the plan to {}", folder.display())?;
+    if let Some(folders) = folders.filter(|_| planned > 0) {
+        summary.push_str(&refused_records(&refused)?);
+        folders.finish(&summary)?;
+        writeln!(output.remarks, "wrote the plan to {}", folders.folder.display())?;
     }
-    let answer = match args.format {
-        Format::Table => {
-            table::tell_findings(plans.iter().flat_map(|plan| &plan.findings), units, output)?;
-            plans.iter().map(|plan| as_table(plan, units)).collect()
-        }
-        Format::Json => {
-            let mut document = plan_json(&plans, units);
-            if any_refused {
-                document["refused"] = crate::check::refusals_json(&refused);
-            }
-            format!("{document:#}\n")
-        }
-        Format::Csv => csv(&plans, units)?,
-    };
-    output.out.write_all(answer.as_bytes())?;
-    Ok(if any_refused { Verdict::Refused } else { Verdict::Done })
+    findings.tell(units, output.remarks)?;
+    let more =
+        if let Format::Json = args.format { after_properties(&refused) } else { String::new() };
+    answer.map_or(Ok(()), |answer| answer.finish(&more))?;
+    Ok(if refused.is_empty() && planned > 0 { Verdict::Done } else { Verdict::Refused })
 }
 
-/// One folder a property where the map has several, refused ones counted.
-fn write_all(
-    plans: &[PropertyPlan<'_>],
-    refused: &[Refusal],
-    folder: &Path,
-    date: Option<&str>,
-    units: UnitSystem,
-) -> anyhow::Result<()> {
-    const SUMMARY: &str = "summary.csv";
-    let several =
-        plans.len() + refused.iter().filter(|refusal| refusal.property.is_some()).count() > 1;
-    if !several {
-        return plans
-            .iter()
-            .try_for_each(|plan| files::write_together(folder, files_of(plan, date, units)?));
+/// What is left of a property's plan once it is printed.
+struct Piece {
+    text: String,
+    summary: String,
+    findings: Vec<Finding>,
+}
+
+/// Where plans are written: one folder a property where the map has several, refused ones counted.
+struct Folders<'a> {
+    folder: &'a Path,
+    /// By id; empty where the map is one property.
+    names: HashMap<&'a str, String>,
+}
+
+impl<'a> Folders<'a> {
+    const SUMMARY: &'static str = "summary.csv";
+
+    fn of(map: &'a PropertyMap, folder: &'a Path) -> Folders<'a> {
+        let mut names = HashMap::new();
+        if is_of_several(map) {
+            let ids: Vec<&str> = map.properties().iter().filter_map(|it| map.id(*it)).collect();
+            // The summary's own name is not to be had for a property.
+            let all = std::iter::once(Self::SUMMARY).chain(ids.iter().copied());
+            names = ids.iter().copied().zip(files::safe_names(all).split_off(1)).collect();
+        }
+        Folders { folder, names }
     }
-    // The summary's own name is not to be had for a property.
-    let ids = std::iter::once(SUMMARY).chain(plans.iter().map(|plan| plan.property.as_str()));
-    let names = files::safe_names(ids).split_off(1);
-    plans.par_iter().zip(&names).try_for_each(|(plan, name)| {
-        files::write_together(&folder.join(name), files_of(plan, date, units)?)
-    })?;
-    files::write(&folder.join(SUMMARY), summary(plans, refused, &names, units)?.as_bytes())
+
+    /// Writes the files of one property; its lines of the summary.
+    fn write(
+        &self,
+        plan: &PropertyPlan<'_>,
+        date: Option<&str>,
+        units: UnitSystem,
+    ) -> anyhow::Result<String> {
+        let Some(name) = self.names.get(plan.property.as_str()) else {
+            files::write_together(self.folder, files_of(plan, date, units)?)?;
+            return Ok(String::new());
+        };
+        files::write_together(&self.folder.join(name), files_of(plan, date, units)?)?;
+        summary_records(plan, name, units)
+    }
+
+    fn finish(&self, summary: &str) -> anyhow::Result<()> {
+        if self.names.is_empty() {
+            return Ok(());
+        }
+        files::write(&self.folder.join(Self::SUMMARY), summary.as_bytes())
+    }
 }
 
 /// The files of one property by name, all drawn before any is written.
@@ -133,7 +191,8 @@ fn files_of(
     let mut written: Vec<(String, Vec<u8>)> = Vec::new();
     let document = plan_json(std::slice::from_ref(plan), units);
     written.push(("plan.json".to_owned(), format!("{document:#}\n").into_bytes()));
-    written.push(("plan.csv".to_owned(), csv(std::slice::from_ref(plan), units)?.into_bytes()));
+    let header = csv_text(|writer| Ok(writer.write_record(COLUMNS)?))?;
+    written.push(("plan.csv".to_owned(), (header + &records(plan, units)?).into_bytes()));
     let names = files::safe_names(plan.applications.iter().map(|application| application.name));
     for (application, name) in plan.applications.iter().zip(names) {
         let suffix = if plan.applications.len() > 1 { format!("-{name}") } else { String::new() };
@@ -300,96 +359,100 @@ fn measured(application: &ApplicationPlan<'_>, load: &Load, print: Print) -> Str
     products.collect::<Vec<_>>().join("\n")
 }
 
-fn csv(plans: &[PropertyPlan<'_>], units: UnitSystem) -> anyhow::Result<String> {
-    let print = Print(units);
-    let mut writer = csv::Writer::from_writer(Vec::new());
-    writer.write_record([
-        "property",
-        "application",
-        "zone",
-        "species",
-        "status",
-        "treated_area_m2",
-        "treated_sq_ft",
-        "batch",
-        "product",
-        "rate",
-        "rate_unit",
-        "amount",
-        "amount_unit",
-        "spray_volume",
-        "spray_unit",
-        "reason",
-    ])?;
-    for plan in plans {
+const COLUMNS: [&str; 16] = [
+    "property",
+    "application",
+    "zone",
+    "species",
+    "status",
+    "treated_area_m2",
+    "treated_sq_ft",
+    "batch",
+    "product",
+    "rate",
+    "rate_unit",
+    "amount",
+    "amount_unit",
+    "spray_volume",
+    "spray_unit",
+    "reason",
+];
+
+/// One line a zone and product, and one a zone that is skipped.
+fn records(plan: &PropertyPlan<'_>, units: UnitSystem) -> anyhow::Result<String> {
+    csv_text(|writer| {
         for application in &plan.applications {
             for zone in &application.zones {
-                let species: Vec<&str> =
-                    zone.species.iter().map(|species| species.id.as_str()).collect();
-                for dosed in &zone.products {
-                    let (unit, rate_unit) = (
-                        print.product_unit(dosed.amount),
-                        print.rate_unit(print.product_unit(dosed.amount)),
-                    );
-                    let number = |value: Option<f64>| {
-                        value.map_or_else(String::new, |value| value.to_string())
-                    };
-                    let spray =
-                        zone.spray_volume.and_then(|volume| volume.in_unit(print.spray_unit()));
-                    let spray_unit = spray.map_or("", |_| print.spray_unit().name());
-                    writer.write_record([
-                        plan.property.as_str(),
-                        application.name,
-                        &zone.zone,
-                        &species.join(", "),
-                        "treated",
-                        &zone.treated.square_metres().to_string(),
-                        &zone.treated.square_feet().to_string(),
-                        &zone.batch.to_string(),
-                        &dosed.product,
-                        &number(dosed.rate.in_unit(rate_unit)),
-                        &rate_unit.to_string(),
-                        &number(dosed.amount.in_unit(unit)),
-                        unit.name(),
-                        &number(spray),
-                        spray_unit,
-                        "",
-                    ])?;
-                }
+                zone_records(plan, application, zone, Print(units), writer)?;
             }
             for skipped in &application.skipped {
-                let mut record = vec![""; 16];
+                let mut record = [""; COLUMNS.len()];
                 (record[0], record[1], record[2], record[4], record[15]) =
                     (&plan.property, application.name, &skipped.zone, "skipped", &skipped.reason);
                 writer.write_record(record)?;
             }
         }
-    }
-    Ok(String::from_utf8(writer.into_inner().map_err(|error| error.into_error())?)?)
+        Ok(())
+    })
 }
 
-/// One line a property and application.
-fn summary(
-    plans: &[PropertyPlan<'_>],
-    refused: &[Refusal],
-    names: &[String],
+fn zone_records(
+    plan: &PropertyPlan<'_>,
+    application: &ApplicationPlan<'_>,
+    zone: &TreatedZone,
+    print: Print,
+    writer: &mut csv::Writer<Vec<u8>>,
+) -> anyhow::Result<()> {
+    let species: Vec<&str> = zone.species.iter().map(|species| species.id.as_str()).collect();
+    for dosed in &zone.products {
+        let unit = print.product_unit(dosed.amount);
+        let rate_unit = print.rate_unit(unit);
+        let number = |value: Option<f64>| value.map_or_else(String::new, |value| value.to_string());
+        let spray = zone.spray_volume.and_then(|volume| volume.in_unit(print.spray_unit()));
+        let spray_unit = spray.map_or("", |_| print.spray_unit().name());
+        writer.write_record([
+            plan.property.as_str(),
+            application.name,
+            &zone.zone,
+            &species.join(", "),
+            "treated",
+            &zone.treated.square_metres().to_string(),
+            &zone.treated.square_feet().to_string(),
+            &zone.batch.to_string(),
+            &dosed.product,
+            &number(dosed.rate.in_unit(rate_unit)),
+            &rate_unit.to_string(),
+            &number(dosed.amount.in_unit(unit)),
+            unit.name(),
+            &number(spray),
+            spray_unit,
+            "",
+        ])?;
+    }
+    Ok(())
+}
+
+const SUMMARY_COLUMNS: [&str; 10] = [
+    "property",
+    "folder",
+    "application",
+    "treated_area_m2",
+    "treated_sq_ft",
+    "zones_treated",
+    "zones_skipped",
+    "products",
+    "loads",
+    "refused",
+];
+
+/// One line an application.
+fn summary_records(
+    plan: &PropertyPlan<'_>,
+    folder: &str,
     units: UnitSystem,
 ) -> anyhow::Result<String> {
     let print = Print(units);
-    let mut writer = csv::Writer::from_writer(Vec::new());
-    writer.write_record([
-        "property",
-        "folder",
-        "application",
-        "treated_area_m2",
-        "treated_sq_ft",
-        "zones_treated",
-        "zones_skipped",
-        "products",
-        "loads",
-        "refused",
-    ])?;
-    for (plan, name) in plans.iter().zip(names) {
+    csv_text(|writer| {
         for application in &plan.applications {
             let treated: Area = application.zones.iter().map(|zone| zone.treated).sum();
             let products = application
@@ -397,30 +460,40 @@ fn summary(
                 .iter()
                 .zip(&application.totals)
                 .map(|(product, total)| format!("{} {}", print.product(*total), product.id));
+            let loads: usize = application.batches.iter().map(|batch| batch.loads.len()).sum();
             writer.write_record([
                 plan.property.as_str(),
-                name,
+                folder,
                 application.name,
                 &treated.square_metres().to_string(),
                 &treated.square_feet().to_string(),
                 &application.zones.len().to_string(),
                 &application.skipped.len().to_string(),
                 &products.collect::<Vec<_>>().join("; "),
-                &application
-                    .batches
-                    .iter()
-                    .map(|batch| batch.loads.len())
-                    .sum::<usize>()
-                    .to_string(),
+                &loads.to_string(),
                 "",
             ])?;
         }
-    }
-    for refusal in refused {
-        let mut record = vec![String::new(); 10];
-        record[0] = refusal.property.clone().unwrap_or_default();
-        record[9] = refusal.reasons.join("; ");
-        writer.write_record(record)?;
-    }
+        Ok(())
+    })
+}
+
+fn refused_records(refused: &[Refusal]) -> anyhow::Result<String> {
+    csv_text(|writer| {
+        for refusal in refused {
+            let mut record = [const { String::new() }; SUMMARY_COLUMNS.len()];
+            record[0] = refusal.property.clone().unwrap_or_default();
+            record[9] = refusal.reasons.join("; ");
+            writer.write_record(record)?;
+        }
+        Ok(())
+    })
+}
+
+fn csv_text(
+    write: impl FnOnce(&mut csv::Writer<Vec<u8>>) -> anyhow::Result<()>,
+) -> anyhow::Result<String> {
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    write(&mut writer)?;
     Ok(String::from_utf8(writer.into_inner().map_err(|error| error.into_error())?)?)
 }

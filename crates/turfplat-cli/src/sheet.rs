@@ -6,7 +6,7 @@ use anyhow::{Context, bail};
 use turfplat::sheet::{Page, png, svg};
 use turfplat::{PlanOptions, Planned, plan, spray_map};
 
-use crate::input::{MapArgs, Units, date, read_job, refuse_job_on, tell_refusals};
+use crate::input::{MapArgs, Units, date, is_of_several, read_job, refuse_job_on, tell_refusal};
 use crate::{Output, Verdict, files};
 
 /// Draw the spray map of one application, as PNG or SVG
@@ -71,7 +71,16 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     };
     let map = args.map.read()?;
     let Some(job) = read_job(&args.job, output)? else { return Ok(Verdict::Refused) };
-    let options = PlanOptions { within_parcel: args.within_parcel, date: args.date.clone() };
+    if args.property.is_none() && is_of_several(&map) {
+        bail!(
+            "the map has several properties; choose one with --property ID, or draw all with turfplat plan --out DIR"
+        );
+    }
+    let options = PlanOptions {
+        within_parcel: args.within_parcel,
+        date: args.date.clone(),
+        property: args.property.clone(),
+    };
     let Planned { plans, refusals } = match plan(&map, &job, &options) {
         Ok(planned) => planned,
         Err(error) => {
@@ -79,19 +88,13 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
             return Ok(Verdict::Refused);
         }
     };
-    let any_refused = tell_refusals(&refusals, output)?;
-    let several =
-        plans.len() + refusals.iter().filter(|refusal| refusal.property.is_some()).count() > 1;
+    for refusal in &refusals {
+        tell_refusal(refusal, output.remarks)?;
+    }
     let plan = match (&args.property, &plans[..]) {
+        (_, [plan, ..]) => plan,
+        (Some(id), []) if refusals.is_empty() => bail!("no property {id:?} has turf on the map"),
         (_, []) => return Ok(Verdict::Refused),
-        (None, [only]) if !several => only,
-        (None, _) => bail!(
-            "the map has several properties; choose one with --property ID, or draw all with turfplat plan --out DIR"
-        ),
-        (Some(id), plans) => plans
-            .iter()
-            .find(|plan| plan.property == *id)
-            .with_context(|| format!("no property {id:?} is planned"))?,
     };
     let names = || {
         plan.applications.iter().map(|application| application.name).collect::<Vec<_>>().join(", ")
@@ -121,5 +124,6 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         files::write(&args.output, text.as_bytes())?;
     }
     writeln!(output.remarks, "wrote {}", args.output.display())?;
-    Ok(if any_refused && args.property.is_none() { Verdict::Refused } else { Verdict::Done })
+    let drawn_alone = refusals.is_empty() || args.property.is_some();
+    Ok(if drawn_alone { Verdict::Done } else { Verdict::Refused })
 }

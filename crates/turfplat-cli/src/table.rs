@@ -1,8 +1,8 @@
+use std::io::Write;
+
 use comfy_table::{Cell, CellAlignment, ContentArrangement, Table, presets};
 use turfplat::Finding;
 use turfplat::units::{Area, UnitSystem};
-
-use crate::Output;
 
 /// Wide enough for a zone's losses, narrow enough for a laptop in a truck.
 const WIDTH: u16 = 120;
@@ -39,37 +39,41 @@ pub(crate) fn area_unit(units: UnitSystem) -> &'static str {
     }
 }
 
-/// Findings as remarks, the first few of each code and a count of the rest.
-pub(crate) fn tell_findings<'f>(
-    findings: impl Iterator<Item = &'f Finding>,
-    units: UnitSystem,
-    output: &mut Output<'_>,
-) -> anyhow::Result<()> {
+/// Findings to be told as remarks: the first few of each code and a count of the rest.
+#[derive(Default)]
+pub(crate) struct Findings {
+    first: Vec<Finding>,
+    counts: Vec<(&'static str, usize)>,
+}
+
+impl Findings {
+    /// So many of a code are told in full.
     const OF_EACH: usize = 5;
-    let mut counts: Vec<(&str, usize)> = Vec::new();
-    for finding in findings {
-        let place =
-            counts.iter().position(|(code, _)| *code == finding.code).unwrap_or_else(|| {
-                counts.push((finding.code, 0));
-                counts.len() - 1
+
+    pub(crate) fn add(&mut self, findings: impl IntoIterator<Item = Finding>) {
+        for finding in findings {
+            let known = self.counts.iter().position(|(code, _)| *code == finding.code);
+            let place = known.unwrap_or_else(|| {
+                self.counts.push((finding.code, 0));
+                self.counts.len() - 1
             });
-        counts[place].1 += 1;
-        if counts[place].1 <= OF_EACH {
-            let area = Area::from_square_metres(finding.area_m2).filter(|area| *area > Area::ZERO);
-            let area = area.map_or_else(String::new, |area| format!(" [{}]", area.print(units)));
-            writeln!(
-                output.remarks,
-                "note {}: {}: {}{area}",
-                finding.code, finding.feature, finding.message
-            )?;
+            self.counts[place].1 += 1;
+            if self.counts[place].1 <= Findings::OF_EACH {
+                self.first.push(finding);
+            }
         }
     }
-    for (code, count) in counts.iter().filter(|(_, count)| *count > OF_EACH) {
-        writeln!(
-            output.remarks,
-            "note {code}: {} more like these; see turfplat check",
-            count - OF_EACH
-        )?;
+
+    pub(crate) fn tell(self, units: UnitSystem, remarks: &mut dyn Write) -> anyhow::Result<()> {
+        for Finding { code, feature, message, area_m2 } in &self.first {
+            let area = Area::from_square_metres(*area_m2).filter(|area| *area > Area::ZERO);
+            let area = area.map_or_else(String::new, |area| format!(" [{}]", area.print(units)));
+            writeln!(remarks, "note {code}: {feature}: {message}{area}")?;
+        }
+        for (code, count) in self.counts.iter().filter(|(_, count)| *count > Findings::OF_EACH) {
+            let more = count - Findings::OF_EACH;
+            writeln!(remarks, "note {code}: {more} more like these; see turfplat check")?;
+        }
+        Ok(())
     }
-    Ok(())
 }

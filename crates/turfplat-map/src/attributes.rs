@@ -1,33 +1,35 @@
-use serde_json::{Map, Value};
+use serde_json::Value;
 use turfplat_units::Length;
 
 use crate::error::MapError;
 use crate::feature::{Condition, FeatureRef};
-use crate::geojson_text::{shortened, text_of};
+use crate::feature_text::{Answer, Attribute};
 use crate::kind::Kind;
 
 /// The properties of one feature, asked by name; nothing else of a file is carried on, so
 /// that owners' names in a parcel file stay there.
 pub(crate) struct Attributes<'a> {
     at: &'a FeatureRef,
-    properties: &'a Map<String, Value>,
+    properties: &'a [Attribute<'a>],
 }
 
 impl<'a> Attributes<'a> {
-    pub(crate) fn new(at: &'a FeatureRef, properties: &'a Map<String, Value>) -> Attributes<'a> {
+    pub(crate) fn new(at: &'a FeatureRef, properties: &'a [Attribute<'a>]) -> Attributes<'a> {
         Attributes { at, properties }
     }
 
     /// A property that is there and not null.
-    fn get(&self, name: &str) -> Option<&'a Value> {
-        self.properties.get(name).filter(|value| !value.is_null())
+    fn get(&self, name: &str) -> Option<&'a Answer<'a>> {
+        // Of two under one name JSON readers take the last.
+        let named = self.properties.iter().rfind(|(known, _)| known == name);
+        named.map(|(_, answer)| answer).filter(|answer| !answer.is_null())
     }
 
     pub(crate) fn text(&self, name: &'static str) -> Result<Option<String>, MapError> {
         match self.get(name) {
             None => Ok(None),
-            Some(value @ (Value::String(_) | Value::Number(_))) => Ok(text_of(value)),
-            Some(value) => Err(self.bad(name, value, "a text")),
+            Some(answer @ (Answer::Text(_) | Answer::Other(Value::Number(_)))) => Ok(answer.text()),
+            Some(answer) => Err(self.bad(name, answer, "a text")),
         }
     }
 
@@ -42,7 +44,7 @@ impl<'a> Attributes<'a> {
             ("kind", "kind"),
             ("property", "property"),
         ];
-        const READ: [&str; 14] = [
+        const READ: [&str; 17] = [
             "kind",
             "name",
             "species",
@@ -57,8 +59,14 @@ impl<'a> Attributes<'a> {
             "setback_m",
             "veg_strip_ft",
             "veg_strip_m",
+            "drawn_ft",
+            "drawn_m",
+            "grade_pct",
         ];
-        const OTHER: [(&str, &str); 4] = [
+        const OTHER: [(&str, &str); 7] = [
+            ("drawn", "drawn_ft or drawn_m"),
+            ("grade", "grade_pct"),
+            ("gradepct", "grade_pct"),
             ("width", "width_ft or width_m"),
             ("radius", "radius_ft or radius_m"),
             ("priority", "priority"),
@@ -69,7 +77,7 @@ impl<'a> Attributes<'a> {
         for (name, value) in self
             .properties
             .iter()
-            .filter(|(name, value)| !value.is_null() && !READ.contains(&name.as_str()))
+            .filter(|(name, value)| !READ.contains(&name.as_ref()) && !value.is_null())
         {
             let plain: String =
                 name.to_lowercase().chars().filter(|c| c.is_alphanumeric()).collect();
@@ -82,18 +90,16 @@ impl<'a> Attributes<'a> {
                     || base == known
                     || (plain.len() > 4 && one_slip_apart(&plain, known))
             };
-            if matches!(name.as_str(), "grade_pct" | "drawn_ft" | "drawn_m") {
-                remarks.push(format!("property {name:?} is not worked with yet; areas are taken as drawn and on the level"));
-            } else if let Some((_, meant)) = SAFETY.iter().find(|(known, _)| is(known)) {
+            if let Some((_, meant)) = SAFETY.iter().find(|(known, _)| is(known)) {
                 errors.push(MapError::Misnamed {
                     at: self.at.clone(),
-                    property: name.clone(),
+                    property: name.to_string(),
                     meant,
                 });
             } else if let Some((_, meant)) =
                 OTHER.iter().find(|(known, _)| plain == *known || base == *known)
             {
-                let value = shortened(value);
+                let value = value.shortened();
                 remarks.push(format!("property {name:?} ({value}) is not read; write {meant}"));
             }
         }
@@ -104,7 +110,7 @@ impl<'a> Attributes<'a> {
         match self.get("kind") {
             None => Err(MapError::NoKind { at: self.at.clone() }),
             Some(value) => {
-                let kind = text_of(value).unwrap_or_else(|| shortened(value));
+                let kind = value.text().unwrap_or_else(|| value.shortened());
                 kind.parse().map_err(|()| MapError::UnknownKind { at: self.at.clone(), kind })
             }
         }
@@ -120,18 +126,14 @@ impl<'a> Attributes<'a> {
     /// Comma-separated text, or an array of texts.
     pub(crate) fn species(&self) -> Result<Vec<String>, MapError> {
         const WANTED: &str = "a text, or an array of texts";
-        let texts: Vec<String> = match self.get("species") {
+        let texts: Vec<&str> = match self.get("species") {
             None => Vec::new(),
-            Some(whole @ Value::Array(values)) => {
-                let texts = values.iter().map(|value| value.as_str().map(str::to_owned));
+            Some(Answer::Text(text)) => vec![text],
+            Some(whole @ Answer::Other(Value::Array(values))) => {
+                let texts = values.iter().map(Value::as_str);
                 texts.collect::<Option<_>>().ok_or_else(|| self.bad("species", whole, WANTED))?
             }
-            Some(value) => vec![
-                value
-                    .as_str()
-                    .map(str::to_owned)
-                    .ok_or_else(|| self.bad("species", value, WANTED))?,
-            ],
+            Some(other) => return Err(self.bad("species", other, WANTED)),
         };
         let names = texts.iter().flat_map(|text| text.split(',')).map(str::trim);
         Ok(names.filter(|name| !name.is_empty()).map(str::to_owned).collect())
@@ -145,14 +147,27 @@ impl<'a> Attributes<'a> {
     ) -> Result<Option<f64>, MapError> {
         let Some(value) = self.get(name) else { return Ok(None) };
         let number = match value {
-            Value::Number(number) => number.as_f64(),
-            Value::String(text) if text.trim().is_empty() => return Ok(None),
-            Value::String(text) => text.trim().parse().ok(),
-            _ => None,
+            Answer::Other(Value::Number(number)) => number.as_f64(),
+            Answer::Text(text) if text.trim().is_empty() => return Ok(None),
+            Answer::Text(text) => text.trim().parse().ok(),
+            Answer::Other(_) => None,
         };
         match number.filter(|number| number.is_finite()) {
             Some(number) => Ok(Some(number)),
             None => Err(self.bad(name, value, wanted)),
+        }
+    }
+
+    /// The slope of turf in per cent; nothing where it is level.
+    pub(crate) fn grade(&self) -> Result<Option<f64>, MapError> {
+        const NAME: &str = "grade_pct";
+        const WANTED: &str = "the slope in per cent, from 0 to 200";
+        match self.number(NAME, WANTED)? {
+            Some(grade) if !(0.0..=200.0).contains(&grade) => {
+                let answer = self.get(NAME).unwrap_or(&Answer::Other(Value::Null));
+                Err(self.bad(NAME, answer, WANTED))
+            }
+            grade => Ok(grade.filter(|grade| *grade > 0.0)),
         }
     }
 
@@ -172,12 +187,16 @@ impl<'a> Attributes<'a> {
             // Attribute tables write 0 for none.
             Some(length) if length == Length::ZERO => Ok(None),
             Some(length) => Ok(Some(length)),
-            None => Err(self.bad(property, self.get(property).unwrap_or(&Value::Null), WANTED)),
+            None => Err(self.bad(
+                property,
+                self.get(property).unwrap_or(&Answer::Other(Value::Null)),
+                WANTED,
+            )),
         }
     }
 
-    fn bad(&self, property: &'static str, value: &Value, wanted: &'static str) -> MapError {
-        MapError::BadValue { at: self.at.clone(), property, value: shortened(value), wanted }
+    fn bad(&self, property: &'static str, value: &Answer<'_>, wanted: &'static str) -> MapError {
+        MapError::BadValue { at: self.at.clone(), property, value: value.shortened(), wanted }
     }
 }
 

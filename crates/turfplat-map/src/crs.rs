@@ -2,8 +2,9 @@
 //! and latitude at the door, so no later room can meet a grid's metres.
 
 #[cfg(feature = "proj")]
-use std::cell::Cell;
+use std::{cell::RefCell, rc::Rc};
 
+#[cfg(feature = "proj")]
 use geo_types::Coord;
 use turfplat_units::Length;
 
@@ -30,20 +31,54 @@ impl CoordinateSystem {
         CoordinateSystem::Plane { metres_per_unit: Length::METRES_PER_FOOT };
 }
 
-/// Brings coordinates of a file to the map's frame.
-pub(crate) enum ToFrame {
+/// How a file's coordinates come to the map's frame, known once for all threads.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) enum Frame {
     /// Degrees already.
     Degrees,
     /// Metres, after scaling.
     Scaled(f64),
-    /// Through PROJ.
+    /// Through PROJ, from a system by its code.
     #[cfg(feature = "proj")]
-    Projected {
-        proj: Box<proj::Proj>,
-        code: String,
-        /// Whether all coordinates that came by look like degrees taken for a grid's.
-        all_like_degrees: Cell<Option<bool>>,
-    },
+    Projected(String),
+}
+
+/// Brings coordinates of a file to the map's frame, on one thread.
+pub(crate) enum ToFrame {
+    Degrees,
+    Scaled(f64),
+    #[cfg(feature = "proj")]
+    Projected(Rc<Grid>),
+}
+
+/// A system that PROJ knows. PROJ's own objects belong to one thread.
+#[cfg(feature = "proj")]
+pub(crate) struct Grid {
+    pub(crate) code: String,
+    proj: Result<proj::Proj, String>,
+}
+
+#[cfg(feature = "proj")]
+impl Grid {
+    fn of(code: &str) -> Grid {
+        let proj = proj::Proj::new_known_crs(code, "EPSG:4326", None);
+        Grid { code: code.to_owned(), proj: proj.map_err(|error| error.to_string()) }
+    }
+
+    /// Longitude and latitude of a place, and whether it looks like degrees already; or PROJ's reason.
+    pub(crate) fn bring(&self, place: Coord<f64>) -> Result<(Coord<f64>, bool), String> {
+        let proj = self.proj.as_ref().map_err(Clone::clone)?;
+        match proj.convert((place.x, place.y)) {
+            Ok((x, y)) if x.is_finite() && y.is_finite() => {
+                let like_degrees = place.x.abs() <= 180.0 && place.y.abs() <= 90.0;
+                // In a system that is in degrees itself they stay nearly what they were.
+                let moved = (x - place.x).abs().max((y - place.y).abs()) > 1.0;
+                Ok((Coord { x, y }, like_degrees && moved))
+            }
+            Ok(_) => Err("it lies outside the system".into()),
+            Err(error) => Err(error.to_string()),
+        }
+    }
 }
 
 /// `EPSG:25833` from the ways in which files name a system; `None` for longitude and latitude on WGS 84.
@@ -62,33 +97,29 @@ fn code_of(name: &str) -> Option<String> {
     (code != "EPSG:4326").then_some(code)
 }
 
-impl ToFrame {
+impl Frame {
     /// How to bring the coordinates of a file over, `named` being the file's own word.
     pub(crate) fn choose(
         asked: &CoordinateSystem,
         named: Option<&str>,
-    ) -> Result<ToFrame, (String, String)> {
+    ) -> Result<Frame, (String, String)> {
         let code = match asked {
             CoordinateSystem::Plane { metres_per_unit } => {
-                return Ok(ToFrame::Scaled(*metres_per_unit));
+                return Ok(Frame::Scaled(*metres_per_unit));
             }
             CoordinateSystem::Code(code) => code_of(code),
             CoordinateSystem::AsTheFileSays => named.and_then(code_of),
         };
         match code {
-            None => Ok(ToFrame::Degrees),
+            None => Ok(Frame::Degrees),
             Some(code) => Self::by_proj(code),
         }
     }
 
     #[cfg(feature = "proj")]
-    fn by_proj(code: String) -> Result<ToFrame, (String, String)> {
-        match proj::Proj::new_known_crs(&code, "EPSG:4326", None) {
-            Ok(proj) => Ok(ToFrame::Projected {
-                proj: Box::new(proj),
-                code,
-                all_like_degrees: Cell::new(None),
-            }),
+    fn by_proj(code: String) -> Result<Frame, (String, String)> {
+        match Grid::of(&code).proj {
+            Ok(_) => Ok(Frame::Projected(code)),
             Err(error) => {
                 Err((code, format!("PROJ does not know it ({error}); write it like EPSG:2289")))
             }
@@ -96,47 +127,38 @@ impl ToFrame {
     }
 
     #[cfg(not(feature = "proj"))]
-    fn by_proj(code: String) -> Result<ToFrame, (String, String)> {
+    fn by_proj(code: String) -> Result<Frame, (String, String)> {
         let cure = "this build reads longitude and latitude only; build with the feature `proj`, or export the map as EPSG:4326";
         Err((code, cure.into()))
     }
 
-    /// True if the frame is degrees.
-    pub(crate) fn is_degrees(&self) -> bool {
-        !matches!(self, ToFrame::Scaled(_))
-    }
-
-    /// The coordinate in the map's frame, or PROJ's reason.
-    pub(crate) fn bring(&self, coordinate: Coord<f64>) -> Result<Coord<f64>, (String, String)> {
+    /// The frame on this thread.
+    pub(crate) fn here(&self) -> ToFrame {
         match self {
-            ToFrame::Degrees => Ok(coordinate),
-            ToFrame::Scaled(metres) => Ok(coordinate * *metres),
+            Frame::Degrees => ToFrame::Degrees,
+            Frame::Scaled(metres) => ToFrame::Scaled(*metres),
             #[cfg(feature = "proj")]
-            ToFrame::Projected { proj, code, all_like_degrees } => {
-                match proj.convert((coordinate.x, coordinate.y)) {
-                    Ok((x, y)) if x.is_finite() && y.is_finite() => {
-                        let like_degrees =
-                            coordinate.x.abs() <= 180.0 && coordinate.y.abs() <= 90.0;
-                        // In a system that is in degrees itself they stay nearly what they were.
-                        let moved = (x - coordinate.x).abs().max((y - coordinate.y).abs()) > 1.0;
-                        let so_far = all_like_degrees.get().unwrap_or(true);
-                        all_like_degrees.set(Some(so_far && like_degrees && moved));
-                        Ok(Coord { x, y })
-                    }
-                    Ok(_) => Err((code.clone(), "it lies outside the system".into())),
-                    Err(error) => Err((code.clone(), error.to_string())),
-                }
+            Frame::Projected(code) => {
+                // Looking a system up takes milliseconds, and each property asks again.
+                thread_local!(static LAST: RefCell<Option<Rc<Grid>>> = const { RefCell::new(None) });
+                ToFrame::Projected(LAST.with_borrow_mut(|last| match last {
+                    Some(grid) if grid.code == *code => Rc::clone(grid),
+                    _ => Rc::clone(last.insert(Rc::new(Grid::of(code)))),
+                }))
             }
         }
     }
 
-    /// True if every coordinate that came by looks like degrees, in a system that is not in degrees.
-    pub(crate) fn saw_degrees(&self) -> bool {
-        match self {
-            ToFrame::Degrees | ToFrame::Scaled(_) => false,
-            #[cfg(feature = "proj")]
-            ToFrame::Projected { all_like_degrees, .. } => all_like_degrees.get() == Some(true),
-        }
+    /// True if the frame is degrees.
+    pub(crate) fn is_degrees(&self) -> bool {
+        !matches!(self, Frame::Scaled(_))
+    }
+}
+
+impl ToFrame {
+    /// True if the frame is degrees.
+    pub(crate) fn is_degrees(&self) -> bool {
+        !matches!(self, ToFrame::Scaled(_))
     }
 }
 
@@ -163,19 +185,15 @@ mod tests {
     #[cfg(feature = "proj")]
     #[test]
     fn published_points_come_out_where_they_should() {
-        let mercator = ToFrame::choose(&CoordinateSystem::Code("EPSG:3857".into()), None)
-            .map_err(|e| e.1)
-            .unwrap();
-        let place = mercator.bring(Coord { x: -11_169_055.58, y: 2_800_000.00 }).unwrap();
+        let mercator = Grid::of("EPSG:3857");
+        let place = mercator.bring(Coord { x: -11_169_055.58, y: 2_800_000.00 }).unwrap().0;
         assert!((place.x + (100.0 + 20.0 / 60.0)).abs() < 1e-7, "{place:?}");
         assert!((place.y - (24.0 + 22.0 / 60.0 + 54.433 / 3600.0)).abs() < 1e-7, "{place:?}");
 
         // 28°30'N 96°00'W on NAD27; the shift to WGS 84 is tens of metres and depends on grids,
         // so this holds the projection to the datum's usual shift and not the datum itself.
-        let texas = ToFrame::choose(&CoordinateSystem::Code("EPSG:32040".into()), None)
-            .map_err(|e| e.1)
-            .unwrap();
-        let place = texas.bring(Coord { x: 2_963_503.91, y: 254_759.80 }).unwrap();
+        let texas = Grid::of("EPSG:32040");
+        let place = texas.bring(Coord { x: 2_963_503.91, y: 254_759.80 }).unwrap().0;
         assert!((place.x + 96.0).abs() < 5e-4 && (place.y - 28.5).abs() < 5e-4, "{place:?}");
     }
 }

@@ -8,6 +8,14 @@ use crate::kind::Kind;
 #[non_exhaustive]
 #[allow(missing_docs)] // The field names say it.
 pub enum ReadError {
+    /// The file, or a part of it.
+    #[error("{file}: cannot read it: {reason}")]
+    NotRead { file: String, reason: String },
+
+    /// Read a second time, it is another.
+    #[error("{file}: changed while it was read; run it again")]
+    Changed { file: String },
+
     /// Bytes that are no text.
     #[error("{file}: byte {byte}: not UTF-8 text; save the map as GeoJSON in UTF-8")]
     NotText { file: String, byte: usize },
@@ -45,36 +53,44 @@ pub enum ReadError {
 #[allow(missing_docs)] // The field names say it.
 pub enum MapError {
     /// Something in the `features` array that is not a feature.
-    #[error(r#"{at}: not a GeoJSON feature: {reason}; give it "type": "Feature", "properties" and "geometry""#)]
+    #[error(r#"{at:#}: not a GeoJSON feature: {reason}; give it "type": "Feature", "properties" and "geometry""#)]
     NotAFeature { at: FeatureRef, reason: String },
+
+    /// A feature whose text stops being JSON. Both count from 1, as editors do, columns in bytes.
+    #[error("{at}: line {line}, column {column}: not JSON: {reason}; correct it there")]
+    NotJson { at: FeatureRef, line: usize, column: usize, reason: String },
+
+    /// A feature whose bytes are no text.
+    #[error("{at:#}: byte {byte} of the file: not UTF-8 text; save the map as GeoJSON in UTF-8")]
+    NotText { at: FeatureRef, byte: u64 },
 
     /// Coordinates that are no numbers, an unknown geometry type and the like.
     #[error(
-        "{at}: geometry cannot be read: {reason}; coordinates are numbers, longitude first (RFC 7946 §3.1)"
+        "{at:#}: geometry cannot be read: {reason}; coordinates are numbers, longitude first (RFC 7946 §3.1)"
     )]
     BadGeometry { at: FeatureRef, reason: String },
 
     /// Nothing says whether the shape is lawn or something to leave out.
-    #[error(r#"{at}: add a "kind" property, such as "turf", "bed" or "water""#)]
+    #[error(r#"{at:#}: add a "kind" property, such as "turf", "bed" or "water""#)]
     NoKind { at: FeatureRef },
 
     /// A kind that is not in the list.
-    #[error(r#"{at}: kind {kind:?} is not known; use one of: {}"#, Kind::ALL.map(Kind::name).join(", "))]
+    #[error(r#"{at:#}: kind {kind:?} is not known; use one of: {}"#, Kind::ALL.map(Kind::name).join(", "))]
     UnknownKind { at: FeatureRef, kind: String },
 
     /// A condition that is not in the list.
     #[error(
-        "{at}: condition {condition:?} is not known; use good, thin, stressed, dormant, new or greening"
+        "{at:#}: condition {condition:?} is not known; use good, thin, stressed, dormant, new or greening"
     )]
     UnknownCondition { at: FeatureRef, condition: String },
 
     /// A property that should be a number, or a number that makes no sense.
-    #[error("{at}: {property} is {value}; give {wanted}")]
+    #[error("{at:#}: {property} is {value}; give {wanted}")]
     BadValue { at: FeatureRef, property: &'static str, value: String, wanted: &'static str },
 
     /// A property that is not read, though another of nearly that name is: passed over, it
     /// could leave out a setback or treat dormant turf.
-    #[error("{at}: property {property:?} is not read; write {meant}")]
+    #[error("{at:#}: property {property:?} is not read; write {meant}")]
     Misnamed { at: FeatureRef, property: String, meant: &'static str },
 
     /// Degrees that were given for a grid's coordinates.
@@ -90,53 +106,55 @@ pub enum MapError {
     TinyMap { file: String, metres: f64 },
 
     /// Feet and metres for one thing.
-    #[error("{at}: has both {name}_ft and {name}_m; keep one")]
+    #[error("{at:#}: has both {name}_ft and {name}_m; keep one")]
     BothUnits { at: FeatureRef, name: &'static str },
 
     /// A line covers nothing without a width.
     #[error(
-        "{at}: a line of kind {kind} needs width_ft or width_m: the strip it stands for; or draw it as a polygon"
+        "{at:#}: a line of kind {kind} needs width_ft or width_m: the strip it stands for; or draw it as a polygon"
     )]
     NoWidth { at: FeatureRef, kind: Kind },
 
     /// A point covers nothing without a radius.
     #[error(
-        "{at}: a point of kind {kind} needs radius_ft or radius_m: the disc it stands for; or draw it as a polygon"
+        "{at:#}: a point of kind {kind} needs radius_ft or radius_m: the disc it stands for; or draw it as a polygon"
     )]
     NoRadius { at: FeatureRef, kind: Kind },
 
     /// The pair is almost always the wrong way round. Source: RFC 7946 §3.1.1.
-    #[error("{at}: latitude {latitude} is beyond ±90; put longitude first")]
+    #[error("{at:#}: latitude {latitude} is beyond ±90; put longitude first")]
     LatitudeOutOfRange { at: FeatureRef, latitude: f64 },
 
     /// No lawn grows there, but a swapped pair from North America lands there.
     #[error(
-        "{at}: ({longitude}, {latitude}) lies in or near Antarctica; longitude and latitude look swapped: put longitude first"
+        "{at:#}: ({longitude}, {latitude}) lies in or near Antarctica; longitude and latitude look swapped: put longitude first"
     )]
     Antarctic { at: FeatureRef, longitude: f64, latitude: f64 },
 
     /// Numbers of a plane in a file that should be in degrees.
     #[error(
-        "{at}: ({}, {}) are not degrees but look like metres or feet of a projected system; name it with --crs EPSG:n, or say --plane m or --plane ft", short(*.x), short(*.y)
+        "{at:#}: ({}, {}) are not degrees but look like metres or feet of a projected system; name it with --crs EPSG:n, or say --plane m or --plane ft", short(*.x), short(*.y)
     )]
     NotDegrees { at: FeatureRef, x: f64, y: f64 },
 
     /// PROJ could not bring the point to longitude and latitude.
-    #[error("{at}: ({x}, {y}) cannot be placed by {crs}: {reason}; check the coordinate system")]
+    #[error("{at:#}: ({x}, {y}) cannot be placed by {crs}: {reason}; check the coordinate system")]
     NotPlaced { at: FeatureRef, x: f64, y: f64, crs: String, reason: String },
 
     /// One property is never that large: a vertex or a pair is wrong.
-    #[error("{at}: lies {kilometres:.0} km from the rest of its property{}; correct it or take it out", if *.swapped { "; with latitude and longitude swapped it would be near: put longitude first" } else { "" })]
+    #[error("{at:#}: lies {kilometres:.0} km from the rest of its property{}; correct it or take it out", if *.swapped { "; with latitude and longitude swapped it would be near: put longitude first" } else { "" })]
     FarAway { at: FeatureRef, kilometres: f64, swapped: bool },
 
     /// Two zones of one name cannot be told apart in a plan.
     #[error(
-        "{at}: zone name {name:?} stands already at {first}; give every zone of a property its own name"
+        "{at:#}: zone name {name:?} stands already at {first:#}; give every zone of a property its own name"
     )]
     SameName { at: FeatureRef, name: String, first: FeatureRef },
 
     /// Whose lawn is it?
-    #[error(r#"{at}: turf without a "property", though other features have one; say whose it is"#)]
+    #[error(
+        r#"{at:#}: turf without a "property", though other features have one; say whose it is"#
+    )]
     NoProperty { at: FeatureRef },
 
     /// Nothing to measure.

@@ -7,11 +7,16 @@ use turfplat_units::Length;
 use crate::kind::Kind;
 
 /// A feature, by its file, its place in the `features` array (from 0, as JSON counts) and its
-/// `name` or, failing that, its `id`. Prints as `lots.geojson features[2] ("Back lawn")`.
+/// `name` or, failing that, its `id`. Prints as `lots.geojson features[2] ("Back lawn")`, and
+/// with `{:#}` with the line too: `lots.geojson features[2] ("Back lawn"), line 17`.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct FeatureRef {
     pub(crate) file: Arc<str>,
+    /// The place of its file among the map's.
+    pub(crate) file_number: usize,
     pub(crate) index: usize,
+    /// The line on which it starts, from 1, in a file that has lines.
+    pub(crate) line: Option<usize>,
     pub(crate) label: Option<String>,
 }
 
@@ -20,14 +25,22 @@ impl FeatureRef {
     pub fn file(&self) -> &str {
         &self.file
     }
+
+    /// Its place in the map: features sort by it as they stand in the files.
+    pub fn order(&self) -> (usize, usize) {
+        (self.file_number, self.index)
+    }
 }
 
 impl fmt::Display for FeatureRef {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{} features[{}]", self.file, self.index)?;
-        match &self.label {
-            Some(label) => write!(f, " ({label:?})"),
-            None => Ok(()),
+        if let Some(label) = &self.label {
+            write!(f, " ({label:?})")?;
+        }
+        match self.line {
+            Some(line) if f.alternate() => write!(f, ", line {line}"),
+            _ => Ok(()),
         }
     }
 }
@@ -140,4 +153,17 @@ pub struct Feature {
     pub setback: Option<Length>,
     /// Of water: width of the natural vegetated strip between it and the turf.
     pub veg_strip: Option<Length>,
+    /// How far its corners may be off: the standard deviation of each, east and north alike.
+    pub drawn_error: Option<Length>,
+    /// Of turf: its slope in per cent, 100 being 45°.
+    pub grade: Option<f64>,
+}
+
+impl Feature {
+    /// How far beyond what was drawn the feature may matter by what it says of itself: the strip
+    /// or disc that it stands for, and the distances that it asks for.
+    pub fn own_reach(&self) -> Length {
+        let drawn = self.width.unwrap_or_default() + self.radius.unwrap_or_default();
+        drawn + self.setback.unwrap_or_default().max(self.veg_strip.unwrap_or_default())
+    }
 }

@@ -6,19 +6,25 @@
 //! problem is collected with its place in the file, and no other crate knows a file format.
 
 mod attributes;
+mod bytes;
 mod crs;
 mod error;
 mod feature;
-mod geojson_text;
+mod feature_text;
 mod kind;
 mod outline;
+mod property_map;
 mod settle;
 mod slips;
+mod splitter;
+mod survey;
 mod write;
 
+pub use bytes::Bytes;
 pub use crs::CoordinateSystem;
 pub use error::{MapError, Note, Problem, ReadError, Scope, Unused};
 pub use feature::{Condition, Feature, FeatureRef, Outline};
 pub use kind::Kind;
-pub use settle::{PropertyMap, Source, read};
-pub use write::{Shape, feature_collection};
+pub use property_map::{Around, Corners, Group, PropertyMap, PropertyRef, RunRef};
+pub use survey::{Source, read, read_watched};
+pub use write::{Shape, feature_collection, feature_text};

@@ -1,13 +1,12 @@
 //! Slips that no single feature shows: a pair the wrong way round, a wrong digit, degrees
 //! called a plane. Seen only beside the rest of the property.
 
-use std::collections::HashMap;
-
 use geo_types::Coord;
 
 use crate::error::{MapError, Problem, Scope, Unused};
-use crate::feature::{Feature, Outline};
+use crate::feature::Feature;
 use crate::kind::Kind;
+use crate::property_map::Corners;
 
 /// Farther than this from the middle of its property, a vertex is a slip: no lawn is a tenth as
 /// large, and a wrong digit in the degrees is 100 km.
@@ -15,46 +14,46 @@ const FAR_KILOMETRES: f64 = 50.0;
 /// One degree of a meridian, in km: near enough to tell a slip from a lawn.
 const KILOMETRES_PER_DEGREE: f64 = 111.2;
 
-/// Features far from the middle of their property: a slip in one coordinate, or a swapped pair.
-pub(crate) fn far_features(features: &[Feature], several: bool) -> Vec<Problem> {
-    let mut members: Vec<(&Option<String>, Vec<&Feature>)> = Vec::new();
-    let mut place_of: HashMap<&Option<String>, usize> = HashMap::new();
-    for feature in features.iter().filter(|feature| !several || feature.property.is_some()) {
-        let place = *place_of.entry(&feature.property).or_insert_with(|| {
-            members.push((&feature.property, Vec::new()));
-            members.len() - 1
-        });
-        members[place].1.push(feature);
-    }
+/// True of a box that is larger than any property: something in it may be far from the rest.
+pub(crate) fn is_wide((min, max): Corners) -> bool {
+    let corner = |x, y| Coord { x, y };
+    // Degrees of longitude are shortest at the side that is nearer the pole, and widest at the other.
+    [min.y, max.y, min.y.max(0.0).min(max.y)]
+        .into_iter()
+        .any(|y| kilometres_between(corner(min.x, y), corner(max.x, y)) > FAR_KILOMETRES / 2.0)
+        || kilometres_between(corner(min.x, min.y), corner(min.x, max.y)) > FAR_KILOMETRES / 2.0
+        || max.x - min.x > 180.0
+}
+
+/// Features of one property far from its middle: a slip in one coordinate, or a swapped pair.
+pub(crate) fn far_features(property: Option<&str>, features: &[Feature]) -> Vec<Problem> {
+    let places: Vec<Coord<f64>> =
+        features.iter().filter_map(|feature| feature.outline.coordinates().next()).collect();
+    let middle = middle_place(&places);
     let mut problems = Vec::new();
-    for (property, features) in members {
-        let places: Vec<Coord<f64>> =
-            features.iter().filter_map(|feature| feature.outline.coordinates().next()).collect();
-        let middle = middle_place(&places);
-        for feature in features {
-            let farthest = feature
+    for feature in features {
+        let farthest = feature
+            .outline
+            .coordinates()
+            .map(|place| (kilometres_between(middle, place), place))
+            .max_by(|a, b| a.0.total_cmp(&b.0));
+        let Some((kilometres, place)) =
+            farthest.filter(|(kilometres, _)| *kilometres > FAR_KILOMETRES)
+        else {
+            continue;
+        };
+        let swapped =
+            kilometres_between(middle, Coord { x: place.y, y: place.x }) <= FAR_KILOMETRES;
+        let error = MapError::FarAway { at: feature.at.clone(), kilometres, swapped };
+        problems.push(Problem {
+            scope: property.map_or(Scope::Map, |id| Scope::Property(id.to_owned())),
+            error,
+            unused: feature
                 .outline
-                .coordinates()
-                .map(|place| (kilometres_between(middle, place), place))
-                .max_by(|a, b| a.0.total_cmp(&b.0));
-            let Some((kilometres, place)) =
-                farthest.filter(|(kilometres, _)| *kilometres > FAR_KILOMETRES)
-            else {
-                continue;
-            };
-            let swapped =
-                kilometres_between(middle, Coord { x: place.y, y: place.x }) <= FAR_KILOMETRES;
-            let error = MapError::FarAway { at: feature.at.clone(), kilometres, swapped };
-            problems.push(Problem {
-                scope: property.clone().map_or(Scope::Map, Scope::Property),
-                error,
-                unused: feature
-                    .outline
-                    .corners()
-                    .filter(|_| feature.kind != Kind::Turf)
-                    .map(|corners| Unused { corners, kind: Some(feature.kind) }),
-            });
-        }
+                .corners()
+                .filter(|_| feature.kind != Kind::Turf)
+                .map(|corners| Unused { corners, kind: Some(feature.kind) }),
+        });
     }
     problems
 }
@@ -75,14 +74,8 @@ fn kilometres_between(a: Coord<f64>, b: Coord<f64>) -> f64 {
     (a.y - b.y).hypot(east) * KILOMETRES_PER_DEGREE
 }
 
-/// The largest side of all turf, in metres, where it is that of degrees called a plane.
-pub(crate) fn turf_like_degrees(features: &[Feature]) -> Option<f64> {
-    let turf = features
-        .iter()
-        .filter(|feature| feature.kind == Kind::Turf)
-        .flat_map(|zone| zone.outline.coordinates());
-    let all = Outline { points: turf.collect(), ..Outline::default() };
-    let (min, max) = all.corners()?;
+/// The larger side of the box round all turf, in metres, where it is that of degrees called a plane.
+pub(crate) fn turf_like_degrees((min, max): Corners) -> Option<f64> {
     let side = (max.x - min.x).max(max.y - min.y);
     let like_degrees =
         max.x.abs().max(min.x.abs()) <= 180.0 && max.y.abs().max(min.y.abs()) <= 90.0;

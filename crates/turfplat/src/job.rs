@@ -178,26 +178,15 @@ impl Job {
 
     /// Refuses names of zones that are nowhere on the map: a slip there would leave turf out unseen.
     pub(crate) fn check_zones(&self, map: &PropertyMap) -> Result<(), JobError> {
-        let zones: Vec<&str> = map
-            .features
-            .iter()
-            .filter(|feature| feature.kind == Kind::Turf)
-            .map(|zone| zone.name.as_str())
-            .collect();
         let of_site = self.species.keys().map(|zone| (zone, "site.species".to_owned()));
         let of_applications = self.applications.iter().flat_map(|application| {
             let key = format!("application {:?}", application.name);
             application.zones.iter().flatten().map(move |zone| (zone, key.clone()))
         });
-        // Turf that is refused is on the map all the same, and told elsewhere.
-        let is_refused = |zone: &String| map.refused_zones.contains(zone);
         for (zone, key) in of_site.chain(of_applications) {
-            if !zones.contains(&zone.as_str()) && !is_refused(zone) {
-                let mut known: Vec<&str> = zones.iter().copied().take(12).collect();
-                if zones.len() > known.len() {
-                    known.push("…");
-                }
-                let known = known.join(", ");
+            // Turf that is refused is on the map all the same, and told elsewhere.
+            if !map.has_zone(zone) {
+                let known = map.some_zones().join(", ");
                 return Err(JobError::UnknownZone {
                     file: self.file.clone(),
                     key,

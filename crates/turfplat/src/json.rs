@@ -12,12 +12,12 @@ use crate::plat::{Loss, Plat, PlatZone};
 use crate::print::Print;
 
 /// The document of `measure`.
-pub fn measure_json(plats: &[Plat<'_>]) -> Value {
+pub fn measure_json(plats: &[Plat]) -> Value {
     json!({ "properties": plats.iter().map(plat_json).collect::<Vec<_>>() })
 }
 
 /// One property of it.
-pub fn plat_json(plat: &Plat<'_>) -> Value {
+pub fn plat_json(plat: &Plat) -> Value {
     let centre = plat.centre();
     json!({
         "property": plat.property,
@@ -26,7 +26,7 @@ pub fn plat_json(plat: &Plat<'_>) -> Value {
         "zones": plat.zones.iter().map(zone).collect::<Vec<_>>(),
         "gross_area_m2": plat.gross().square_metres(),
         "net_area_m2": plat.net().square_metres(),
-        "without_setback": plat.without_setback.iter().map(|feature| json!({ "kind": feature.kind.name(), "feature": feature.name })).collect::<Vec<_>>(),
+        "without_setback": plat.without_setback.iter().map(|unkept| json!({ "kind": unkept.kind.name(), "feature": unkept.feature })).collect::<Vec<_>>(),
         "findings": findings(&plat.findings),
     })
 }

@@ -3,7 +3,7 @@
 //! ```no_run
 //! use turfplat::{Job, MapSource, MeasureOptions, PlanOptions};
 //!
-//! let bytes = std::fs::read("map.geojson")?;
+//! let bytes = turfplat::Bytes::open("map.geojson".as_ref())?;
 //! let map = turfplat::read_map(&[MapSource { name: "map.geojson".into(), bytes, crs: Default::default() }])?;
 //! for plat in turfplat::measure(&map, &MeasureOptions::default()).plats {
 //!     println!("{}: {:.1} m² net", plat.property, plat.net().square_metres());
@@ -35,17 +35,18 @@ pub use job::{Application, Job, JobError};
 pub use json::{measure_json, plan_json, plat_json, property_plan_json};
 pub use plan::{
     ApplicationPlan, AppliedSetback, PlanOptions, Planned, PropertyPlan, SkippedZone, TreatedZone,
-    plan,
+    plan, plan_each,
 };
-pub use plat::{Loss, MeasureOptions, Measured, Plat, PlatZone, measure};
+pub use plat::{Loss, MeasureOptions, Measured, Plat, PlatZone, Unkept, measure, measure_each};
 pub use print::Print;
 pub use refusal::{Refusal, refusals};
 pub use spray_map::spray_map;
 
 pub use turfplat_dose as dose;
 pub use turfplat_map::{
-    CoordinateSystem, Kind, MapError, PropertyMap, ReadError, Shape as MapShape,
-    Source as MapSource, feature_collection, read as read_map,
+    Bytes, CoordinateSystem, Kind, MapError, PropertyMap, ReadError, Shape as MapShape,
+    Source as MapSource, feature_collection, feature_text, read as read_map,
+    read_watched as read_map_watched,
 };
 pub use turfplat_measure::{Ground, Plane};
 pub use turfplat_sheet as sheet;

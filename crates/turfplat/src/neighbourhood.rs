@@ -1,25 +1,28 @@
 //! Why hazards are indexed over the whole map: a neighbour's well sets back this lawn as
-//! much as the owner's. Every feature stands in one R-tree with the box that it reaches,
-//! its setback included, and a property asks what reaches its turf.
-
-use std::collections::HashMap;
+//! much as the owner's. Features that stand together in a file are in one R-tree with the box
+//! that they reach, their setbacks included; a property asks what reaches its turf, and only
+//! that is read.
 
 use geo::Coord;
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
-use turfplat_map::{Feature, Kind, Note, PropertyMap};
+use turfplat_map::{Corners, Feature, Kind, Note, PropertyMap, PropertyRef, ReadError, RunRef};
 use turfplat_units::Length;
 
 /// A degree of latitude is nowhere shorter than this, in metres (Snyder 1987, table 8: 110 568 m at the equator).
 const SHORTEST_DEGREE: f64 = 110_500.0;
 
 /// What of a map a property may have to do with, found without looking at all of it.
-pub(crate) struct Neighbourhood<'a> {
-    tree: RTree<GeomWithData<Rectangle<[f64; 2]>, usize>>,
-    on_plane: bool,
-    parcels: HashMap<Option<&'a str>, Vec<&'a Feature>>,
-    mix_sites: HashMap<Option<&'a str>, Vec<&'a Feature>>,
-    notes: HashMap<Option<&'a str>, Vec<&'a Note>>,
+pub(crate) struct Neighbourhood<'m> {
+    map: &'m PropertyMap,
+    tree: RTree<GeomWithData<Rectangle<[f64; 2]>, RunRef>>,
+}
+
+/// Features of the map that may reach a piece of ground, and what was settled of them.
+#[derive(Default)]
+pub(crate) struct Neighbours {
+    pub(crate) features: Vec<Feature>,
+    pub(crate) notes: Vec<Note>,
 }
 
 /// A box in the frame of the map.
@@ -31,7 +34,17 @@ pub(crate) struct Reach {
 
 impl Reach {
     pub(crate) fn around(feature: &Feature) -> Option<Reach> {
-        feature.outline.corners().map(|(min, max)| Reach { min, max })
+        feature.outline.corners().map(Reach::from)
+    }
+
+    /// The box and, of degrees, the same a turn to the east and to the west: a lawn on the
+    /// antimeridian may have neighbours that are drawn there.
+    pub(crate) fn turns(self, on_plane: bool) -> impl Iterator<Item = Reach> {
+        let turns = if on_plane { &[0.0][..] } else { &[0.0, 360.0, -360.0] };
+        turns.iter().map(move |&x| {
+            let turn = Coord { x, y: 0.0 };
+            Reach { min: self.min + turn, max: self.max + turn }
+        })
     }
 
     pub(crate) fn touches(&self, other: &Reach) -> bool {
@@ -61,83 +74,50 @@ impl Reach {
     }
 }
 
-impl<'a> Neighbourhood<'a> {
-    /// Indexes all features but turf, each reaching as far as `reach` says beyond what was drawn.
-    pub(crate) fn of(
-        map: &'a PropertyMap,
-        reach: impl Fn(&Feature) -> Length,
-    ) -> Neighbourhood<'a> {
-        let boxes = map
-            .features
-            .iter()
-            .enumerate()
-            .filter(|(_, feature)| feature.kind != Kind::Turf)
-            .filter_map(|(index, feature)| {
-                let own = feature.width.unwrap_or_default() + feature.radius.unwrap_or_default();
-                let Reach { min, max } =
-                    Reach::around(feature)?.grown(own + reach(feature), map.on_plane);
-                Some(GeomWithData::new(
-                    Rectangle::from_corners([min.x, min.y], [max.x, max.y]),
-                    index,
-                ))
-            });
-        let of_kind = |kind: Kind| {
-            by_property(
-                map.features.iter().filter(move |feature| feature.kind == kind),
-                |feature| &feature.property,
-            )
-        };
-        Neighbourhood {
-            tree: RTree::bulk_load(boxes.collect()),
-            on_plane: map.on_plane,
-            parcels: of_kind(Kind::Parcel),
-            mix_sites: of_kind(Kind::MixSite),
-            notes: by_property(map.notes.iter(), |note| &note.property),
-        }
-    }
-
-    /// The indices of the features that reach `ground`, in file order.
-    pub(crate) fn reaching(&self, ground: &Reach) -> Vec<usize> {
-        // A lawn on the antimeridian may have neighbours that are drawn a turn away.
-        let turns: &[f64] = if self.on_plane { &[0.0] } else { &[0.0, 360.0, -360.0] };
-        let mut found: Vec<usize> = turns
-            .iter()
-            .flat_map(|turn| {
-                let window = AABB::from_corners(
-                    [ground.min.x + turn, ground.min.y],
-                    [ground.max.x + turn, ground.max.y],
-                );
-                self.tree.locate_in_envelope_intersecting(window).map(|found| found.data)
-            })
-            .collect();
-        found.sort_unstable();
-        found.dedup();
-        found
-    }
-
-    /// The lot lines of a property; `None` of a property asks for those that are nobody's.
-    pub(crate) fn parcels(&self, property: Option<&'a str>) -> &[&'a Feature] {
-        self.parcels.get(&property).map_or(&[], Vec::as_slice)
-    }
-
-    /// Where a property's tanks are filled.
-    pub(crate) fn mix_sites(&self, property: Option<&'a str>) -> &[&'a Feature] {
-        self.mix_sites.get(&property).map_or(&[], Vec::as_slice)
-    }
-
-    /// What reading found of a property's features.
-    pub(crate) fn notes(&self, property: Option<&'a str>) -> &[&'a Note] {
-        self.notes.get(&property).map_or(&[], Vec::as_slice)
+impl From<Corners> for Reach {
+    fn from((min, max): Corners) -> Reach {
+        Reach { min, max }
     }
 }
 
-fn by_property<'a, T>(
-    all: impl Iterator<Item = &'a T>,
-    property: impl Fn(&'a T) -> &'a Option<String>,
-) -> HashMap<Option<&'a str>, Vec<&'a T>> {
-    let mut sorted: HashMap<Option<&'a str>, Vec<&'a T>> = HashMap::new();
-    for one in all {
-        sorted.entry(property(one).as_deref()).or_default().push(one);
+impl<'m> Neighbourhood<'m> {
+    /// Indexes all features but turf. `farthest` is how far a feature of a kind may matter, beyond
+    /// what it says of itself.
+    pub(crate) fn of(map: &'m PropertyMap, farthest: impl Fn(Kind) -> Length) -> Neighbourhood<'m> {
+        let farthest = Kind::ALL.map(farthest);
+        let boxes = map.around().map(|around| {
+            let of_kinds = around.kinds().map(|kind| farthest[kind as usize]);
+            let by = around.own_reach + of_kinds.fold(Length::ZERO, Length::max);
+            let Reach { min, max } = Reach::from(around.corners).grown(by, map.is_on_plane());
+            let corners = Rectangle::from_corners([min.x, min.y], [max.x, max.y]);
+            GeomWithData::new(corners, around.run)
+        });
+        Neighbourhood { map, tree: RTree::bulk_load(boxes.collect()) }
     }
-    sorted
+
+    /// Features near `ground` that were not drawn for `property`: all that reach it, and a few more.
+    pub(crate) fn reaching(
+        &self,
+        ground: &Reach,
+        property: PropertyRef,
+    ) -> Result<Neighbours, ReadError> {
+        let mut runs: Vec<RunRef> = ground
+            .turns(self.map.is_on_plane())
+            .flat_map(|Reach { min, max }| {
+                let window = AABB::from_corners([min.x, min.y], [max.x, max.y]);
+                self.tree.locate_in_envelope_intersecting(window).map(|found| found.data)
+            })
+            .filter(|run| !self.map.is_of(*run, property))
+            .collect();
+        runs.sort_unstable();
+        runs.dedup();
+        let mut neighbours = Neighbours::default();
+        for run in runs {
+            let group = self.map.read_run(run)?;
+            let others = group.features.into_iter().filter(|feature| feature.kind != Kind::Turf);
+            neighbours.features.extend(others);
+            neighbours.notes.extend(group.notes);
+        }
+        Ok(neighbours)
+    }
 }

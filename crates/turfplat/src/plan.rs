@@ -7,21 +7,19 @@ use turfplat_dose::{
     Batch, Dose, DoseError, DosedProduct, Equipment, Product, Setback, Species, cautions, dose,
     mixing_distance,
 };
-use turfplat_map::{Kind, PropertyMap};
+use turfplat_map::{Kind, PropertyMap, PropertyRef};
 use turfplat_measure::{Ground, Plane};
 use turfplat_units::{Amount, Area, Length, UnitSystem};
 
 use crate::finding::Finding;
 use crate::job::{Application, Job, JobError};
 use crate::join::{Grass, grass, to_treat};
-use crate::neighbourhood::{Neighbourhood, Reach};
 use crate::plat::{
-    Loss, PlatZone, each_property, loss_findings, lot_findings, no_lot, property_name,
-    setback_findings,
+    Loss, PlatZone, each_property, loss_findings, lot_findings, no_lot, setback_findings,
 };
 use crate::refusal::Refusal;
 use crate::setbacks::{ByKind, SetbackSource, kept_from, position_error};
-use crate::site::{Laid, Lawns, Site};
+use crate::site::{Laid, MixSite, Site};
 
 /// What to plan with, beside the job.
 #[derive(Clone, Debug, Default)]
@@ -30,6 +28,8 @@ pub struct PlanOptions {
     pub within_parcel: bool,
     /// The day of the plan, as 2026-06-08, if it is known: no label is checked after it.
     pub date: Option<String>,
+    /// The id of the one property to plan; every property without it.
+    pub property: Option<String>,
 }
 
 /// What is to be done on one property.
@@ -44,7 +44,7 @@ pub struct PropertyPlan<'a> {
     pub findings: Vec<Finding>,
     /// What to mind; these replace no label.
     pub cautions: Vec<String>,
-    pub(crate) site: Site<'a>,
+    pub(crate) site: Site,
     pub(crate) within_parcel: bool,
 }
 
@@ -148,10 +148,41 @@ pub struct Planned<'a> {
 /// [`JobError::UnknownZone`] for a job that names a zone found nowhere, and
 /// [`JobError::LabelFromTheFuture`] for a label checked after the day of the plan.
 pub fn plan<'a>(
-    map: &'a PropertyMap,
+    map: &PropertyMap,
     job: &'a Job,
     options: &PlanOptions,
 ) -> Result<Planned<'a>, JobError> {
+    let (mut plans, mut refusals) = (Vec::new(), Vec::new());
+    plan_each(
+        map,
+        job,
+        options,
+        |plan| plan,
+        |done| {
+            match done {
+                Ok(plan) => plans.push(plan),
+                Err(refusal) => refusals.push(refusal),
+            }
+            Ok::<(), JobError>(())
+        },
+    )?;
+    Ok(Planned { plans, refusals })
+}
+
+/// Plans property by property, in file order and in little memory: `look` makes of each plan what
+/// is wanted of it, several at once, and `take` is handed one after the other. What of the map is
+/// refused as a whole comes first.
+///
+/// # Errors
+///
+/// As [`plan`], and the first error of `take`, which ends the planning.
+pub fn plan_each<'a, T: Send, E: From<JobError>>(
+    map: &PropertyMap,
+    job: &'a Job,
+    options: &PlanOptions,
+    look: impl Fn(PropertyPlan<'a>) -> T + Sync,
+    take: impl FnMut(Result<T, Refusal>) -> Result<(), E>,
+) -> Result<(), E> {
     job.check_zones(map)?;
     if let Some(date) = &options.date {
         job.check_dates(date)?;
@@ -159,32 +190,34 @@ pub fn plan<'a>(
     let nothing = ByKind::new();
     let all: Vec<&Application> = job.applications.iter().collect();
     let widest = SetbackSource::of_applications(job, &all, &nothing);
-    let (plans, refusals) = each_property(map, &widest, |lawns, site, neighbourhood| {
+    let wanted: Vec<PropertyRef> = match &options.property {
+        None => map.properties().to_vec(),
+        Some(id) => map.properties().iter().copied().filter(|it| map.id(*it) == Some(id)).collect(),
+    };
+    let work = |property: &str, site: Site| {
         if options.within_parcel && site.lot.is_none() {
             return Err(vec![no_lot(&site)]);
         }
-        PropertyPlan::of(map, job, lawns, site, neighbourhood, options)
-    });
-    Ok(Planned { plans, refusals })
+        PropertyPlan::of(property.to_owned(), job, site, options).map(&look)
+    };
+    each_property(map, &wanted, job.name.as_deref(), &widest, work, take)
 }
 
 impl<'a> PropertyPlan<'a> {
     fn of(
-        map: &'a PropertyMap,
+        property: String,
         job: &'a Job,
-        lawns: &Lawns<'a>,
-        site: Site<'a>,
-        neighbourhood: &Neighbourhood<'a>,
+        site: Site,
         options: &PlanOptions,
     ) -> Result<PropertyPlan<'a>, Vec<String>> {
         let none = vec![None; site.features.len()];
         let zones = site.account(&none, false);
-        let mut findings = site.findings(neighbourhood, lawns.property);
+        let mut findings = site.findings();
         let grasses: Vec<Grass> =
-            site.zones.iter().map(|laid| grass(laid.feature, job, &mut findings)).collect();
+            site.zones.iter().map(|laid| grass(&laid.feature, job, &mut findings)).collect();
         findings.extend(loss_findings(&site, &zones));
         findings.extend(lot_findings(&site, options.within_parcel));
-        findings.extend(mix_site_findings(map, job, lawns, &site.plane, neighbourhood));
+        findings.extend(mix_site_findings(&site, job));
         let mut applications = Vec::new();
         let mut reasons = Vec::new();
         for application in &job.applications {
@@ -210,7 +243,6 @@ impl<'a> PropertyPlan<'a> {
             products.insert(&product.id, product);
         }
         let cautions = cautions(&products.into_values().collect::<Vec<_>>(), &job.jurisdictions);
-        let property = property_name(lawns, job.name.as_deref());
         Ok(PropertyPlan {
             property,
             zones,
@@ -244,14 +276,14 @@ impl<'a> ApplicationPlan<'a> {
     fn of(
         application: &'a Application,
         job: &'a Job,
-        site: &Site<'_>,
+        site: &Site,
         grasses: &[Grass],
         options: &PlanOptions,
     ) -> Result<Option<(ApplicationPlan<'a>, Vec<Finding>)>, DoseError> {
         let nothing = ByKind::new();
         let source = SetbackSource::of_applications(job, &[application], &nothing);
         let setbacks: Vec<Option<Setback>> =
-            site.features.iter().map(|laid| source.of(laid.feature)).collect();
+            site.features.iter().map(|laid| source.of(&laid.feature)).collect();
         let accounts = site.account(&setbacks, options.within_parcel);
         let is_member = |zone: &str| {
             application.zones.as_ref().is_none_or(|zones| zones.iter().any(|name| name == zone))
@@ -264,7 +296,9 @@ impl<'a> ApplicationPlan<'a> {
         }
         let to_treat: Vec<_> = members
             .iter()
-            .map(|&index| to_treat(site.zones[index].feature, &grasses[index], accounts[index].net))
+            .map(|&index| {
+                to_treat(&site.zones[index].feature, &grasses[index], accounts[index].net)
+            })
             .collect();
         let Dose { zones, skipped, totals, spray_volume, water, batches } =
             dose(&to_treat, &application.products, &application.equipment)?;
@@ -306,7 +340,7 @@ impl<'a> ApplicationPlan<'a> {
         let without_setback = site
             .without_setback(&setbacks)
             .iter()
-            .map(|feature| format!("{} {:?}", feature.kind, feature.name))
+            .map(|unkept| format!("{} {:?}", unkept.kind, unkept.feature))
             .collect();
         let plan = ApplicationPlan {
             name: &application.name,
@@ -338,7 +372,7 @@ const RATE_TOLERANCE: f64 = 0.05;
 /// Loads that the user's measure puts beyond the trade's tolerance.
 fn measuring_findings(
     application: &Application,
-    site: &Site<'_>,
+    site: &Site,
     members: &[usize],
     batches: &[Batch],
 ) -> Vec<Finding> {
@@ -364,7 +398,7 @@ fn measuring_findings(
             product.error * 100.0,
         );
         findings.push(Finding::of(
-            site.zones[members[cover.index]].feature,
+            &site.zones[members[cover.index]].feature,
             "measuring-error",
             message,
             0.0,
@@ -386,19 +420,19 @@ fn over_nitrogen_caps(job: &Job) -> Vec<String> {
     reasons
 }
 
-impl Site<'_> {
+impl Site {
     /// The distances kept from what is within its own distance of the zone at `index`.
     fn applied(&self, index: usize, setbacks: &[Option<Setback>]) -> Vec<AppliedSetback> {
         let zone = &self.zones[index].shape;
         let in_reach = self.features.iter().zip(setbacks).filter_map(|(laid, setback)| {
             let setback = setback.as_ref()?;
-            let reach = kept_from(laid.feature, setback.distance).metres();
+            let reach = kept_from(&laid.feature, setback.distance).metres();
             let near = zone.distance_to(&laid.shape).is_some_and(|metres| metres < reach);
             near.then(|| AppliedSetback {
                 to: laid.feature.kind,
                 feature: laid.feature.name.clone(),
                 distance: setback.distance,
-                position: position_error(laid.feature),
+                position: position_error(&laid.feature),
                 rule: setback.rule.clone(),
                 is_default: setback.is_default,
             })
@@ -407,24 +441,15 @@ impl Site<'_> {
     }
 }
 
-/// Mix-sites nearer to a well or to water than the law of the place allows: the property's own,
-/// and those of common ground that its lawns reach.
-fn mix_site_findings<'a>(
-    map: &'a PropertyMap,
-    job: &Job,
-    lawns: &Lawns<'a>,
-    plane: &Plane,
-    neighbourhood: &Neighbourhood<'a>,
-) -> Vec<Finding> {
+/// Mix-sites of the property nearer to a well or to water than the law of the place allows.
+fn mix_site_findings(site: &Site, job: &Job) -> Vec<Finding> {
     let mut findings = Vec::new();
-    for mix_site in neighbourhood.mix_sites(lawns.property) {
-        let Some(place) = Reach::around(mix_site) else { continue };
-        let laid = Laid::on(plane, mix_site);
-        for hazard in neighbourhood.reaching(&place).into_iter().map(|index| &map.features[index]) {
-            let rule = Some(hazard.kind).filter(|kind| kind.is_hazard());
-            let rule = rule.and_then(|kind| mixing_distance(kind.name(), &job.jurisdictions));
+    for MixSite { feature: mix_site, hazards } in &site.mix_sites {
+        let laid = Laid::on(&site.plane, mix_site.clone());
+        for hazard in hazards {
+            let rule = mixing_distance(hazard.kind.name(), &job.jurisdictions);
             let Some((distance, rule)) = rule else { continue };
-            let apart = laid.shape.distance_to(&Laid::on(plane, hazard).shape);
+            let apart = laid.shape.distance_to(&Laid::on(&site.plane, hazard.clone()).shape);
             let Some(apart) = apart.filter(|apart| *apart < kept_from(hazard, distance).metres())
             else {
                 continue;

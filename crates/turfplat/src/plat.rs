@@ -1,11 +1,12 @@
 //! Every zone of every property measured: what is left, and to what the rest was lost.
 
 use std::collections::BTreeMap;
+use std::convert::Infallible;
 
 use geo::Coord;
 use rayon::prelude::*;
 use turfplat_dose::Setback;
-use turfplat_map::{Feature, Kind, PropertyMap};
+use turfplat_map::{FeatureRef, Kind, PropertyMap, PropertyRef, ReadError};
 use turfplat_measure::{Ground, Plane, account};
 use turfplat_units::{Area, Length};
 
@@ -15,7 +16,7 @@ use crate::job::Job;
 use crate::neighbourhood::Neighbourhood;
 use crate::refusal::{Refusal, Stops, refusals};
 use crate::setbacks::{SetbackSource, worth_a_word};
-use crate::site::{Laid, Lawns, Site, lawns};
+use crate::site::{Laid, Lawns, Site};
 
 /// What to measure with.
 #[derive(Clone, Debug, Default)]
@@ -29,7 +30,7 @@ pub struct MeasureOptions<'a> {
 }
 
 /// One property measured: zones, and where every square metre went.
-pub struct Plat<'a> {
+pub struct Plat {
     /// The property's id, or the name of a map that is one property.
     pub property: String,
     /// Zones in file order.
@@ -37,10 +38,19 @@ pub struct Plat<'a> {
     /// What should be seen.
     pub findings: Vec<Finding>,
     /// Hazards in reach from which no distance is kept.
-    pub without_setback: Vec<&'a Feature>,
-    pub(crate) site: Site<'a>,
+    pub without_setback: Vec<Unkept>,
+    pub(crate) site: Site,
     pub(crate) setbacks: Vec<Option<Setback>>,
     pub(crate) within_parcel: bool,
+}
+
+/// A hazard in reach from which no distance is kept.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Unkept {
+    /// What it is.
+    pub kind: Kind,
+    /// Its name.
+    pub feature: String,
 }
 
 /// One zone measured.
@@ -70,15 +80,44 @@ pub struct Loss {
 }
 
 /// What came of measuring a map.
-pub struct Measured<'a> {
+pub struct Measured {
     /// Every property that may be used, in file order.
-    pub plats: Vec<Plat<'a>>,
+    pub plats: Vec<Plat>,
     /// Everything that was refused, with the reasons.
     pub refusals: Vec<Refusal>,
 }
 
 /// Measures every property of the map that may be used, in file order.
-pub fn measure<'a>(map: &'a PropertyMap, options: &MeasureOptions<'_>) -> Measured<'a> {
+pub fn measure(map: &PropertyMap, options: &MeasureOptions<'_>) -> Measured {
+    let (mut plats, mut refusals) = (Vec::new(), Vec::new());
+    let Ok(()) = measure_each(
+        map,
+        options,
+        |plat| plat,
+        |done| {
+            match done {
+                Ok(plat) => plats.push(plat),
+                Err(refusal) => refusals.push(refusal),
+            }
+            Ok::<(), Infallible>(())
+        },
+    );
+    Measured { plats, refusals }
+}
+
+/// Measures property by property, in file order and in little memory: `look` makes of each plat
+/// what is wanted of it, several at once, and `take` is handed one after the other. What of the
+/// map is refused as a whole comes first.
+///
+/// # Errors
+///
+/// The first error of `take`, which ends the measuring.
+pub fn measure_each<T: Send, E>(
+    map: &PropertyMap,
+    options: &MeasureOptions<'_>,
+    look: impl Fn(Plat) -> T + Sync,
+    take: impl FnMut(Result<T, Refusal>) -> Result<(), E>,
+) -> Result<(), E> {
     let source = match options.job {
         Some(job) => {
             let applications: Vec<_> = job.applications.iter().collect();
@@ -87,81 +126,97 @@ pub fn measure<'a>(map: &'a PropertyMap, options: &MeasureOptions<'_>) -> Measur
         None => SetbackSource::of_command(&options.setbacks),
     };
     let name = options.job.and_then(|job| job.name.as_deref());
-    let (plats, refusals) = each_property(map, &source, |lawns, site, neighbourhood| {
+    let work = |property: &str, site: Site| {
         if options.within_parcel && site.lot.is_none() {
             return Err(vec![no_lot(&site)]);
         }
-        Ok(Plat::of(lawns, site, name, &source, neighbourhood, options.within_parcel))
-    });
-    Measured { plats, refusals }
+        Ok(look(Plat::of(property.to_owned(), site, &source, options.within_parcel)))
+    };
+    each_property(map, map.properties(), name, &source, work, take)
 }
 
 /// Why `--within-parcel` cannot be done.
-pub(crate) fn no_lot(site: &Site<'_>) -> String {
+pub(crate) fn no_lot(site: &Site) -> String {
     let place = site.zones.first().map(|zone| zone.feature.at.to_string()).unwrap_or_default();
     format!(
         r#"{place}: turf beyond the lot line was to be left out, but no lot line is drawn; add a polygon of kind "parcel""#
     )
 }
 
-/// Lays every property flat that may be used and does `work` on it, in file order; all else is refused.
-pub(crate) fn each_property<'a, T: Send>(
-    map: &'a PropertyMap,
+/// So many properties are at work before the first of them is handed on.
+const AT_ONCE: usize = 256;
+
+/// Lays every one of `properties` flat that may be used and does `work` on it, several at once;
+/// hands what came of it to `take` in order, after what of the map is refused as a whole. `name`
+/// is that of a map that is one property.
+pub(crate) fn each_property<T: Send, E>(
+    map: &PropertyMap,
+    properties: &[PropertyRef],
+    name: Option<&str>,
     source: &SetbackSource<'_>,
-    work: impl Fn(&Lawns<'a>, Site<'a>, &Neighbourhood<'a>) -> Result<T, Vec<String>> + Sync,
-) -> (Vec<T>, Vec<Refusal>) {
-    let mut refused = refusals(map);
+    work: impl Fn(&str, Site) -> Result<T, Vec<String>> + Sync,
+    mut take: impl FnMut(Result<T, Refusal>) -> Result<(), E>,
+) -> Result<(), E> {
+    for refusal in refusals(map) {
+        take(Err(refusal))?;
+    }
     let stops = Stops::of(map);
     if stops.everything {
-        return (Vec::new(), refused);
+        return Ok(());
     }
-    let neighbourhood = Neighbourhood::of(map, |feature| source.farthest(feature));
-    let lawns = lawns(map);
-    let results: Vec<Result<T, Refusal>> = lawns
-        .par_iter()
-        .filter(|lawns| !stops.stops(lawns))
-        .filter_map(|lawns| Some((lawns, lawns.turf()?)))
-        .map(|(lawns, turf)| {
-            if let Some(refusal) = stops.by_a_neighbour(lawns, &turf) {
-                return Err(refusal);
+    let farthest = Kind::ALL.map(|kind| source.farthest(kind));
+    let farthest = |kind: Kind| farthest[kind as usize];
+    let neighbourhood = Neighbourhood::of(map, farthest);
+    let one = |&property: &PropertyRef| -> Result<Option<T>, Vec<String>> {
+        let unread = |error: ReadError| vec![error.to_string()];
+        let drawn = map.read_property(property).map_err(unread)?;
+        if !drawn.problems.is_empty() {
+            return Err(drawn.problems.iter().map(|problem| problem.error.to_string()).collect());
+        }
+        let lawns = Lawns::of(map, property, drawn);
+        let Some(turf) = lawns.turf() else { return Ok(None) };
+        if let Some(reasons) = stops.by_a_neighbour(&turf) {
+            return Err(reasons);
+        }
+        let first = lawns.zones.first().map(|zone| zone.at.clone());
+        let id = property_name(lawns.id, name, first.as_ref());
+        let neighbours = neighbourhood.reaching(&turf, property).map_err(unread)?;
+        let mix_sites = lawns.mix_sites(&neighbourhood).map_err(unread)?;
+        let Some(site) = Site::lay(lawns, &turf, neighbours, mix_sites, farthest) else {
+            let place = first.map(|at| format!("{at:#}")).unwrap_or_default();
+            let limit = Plane::LARGEST_LATITUDE;
+            return Err(vec![format!(
+                "{place}: lies beyond {limit}° of latitude, where no lawn grows; check its coordinates"
+            )]);
+        };
+        work(&id, site).map(Some)
+    };
+    let usable: Vec<PropertyRef> =
+        properties.iter().copied().filter(|property| !stops.stops(map.id(*property))).collect();
+    for some in usable.chunks(AT_ONCE) {
+        let done: Vec<_> = some.par_iter().map(one).collect();
+        for (property, done) in some.iter().zip(done) {
+            let id = || map.id(*property).map(str::to_owned);
+            match done {
+                Ok(None) => {}
+                Ok(Some(done)) => take(Ok(done))?,
+                Err(reasons) => take(Err(Refusal { property: id(), reasons }))?,
             }
-            let refusal = |reasons| Refusal { property: lawns.property.map(str::to_owned), reasons };
-            let Some(site) = Site::lay(map, lawns, &turf, &neighbourhood) else {
-                let place = lawns.zones.first().map(|zone| zone.at.to_string()).unwrap_or_default();
-                let farthest = Plane::LARGEST_LATITUDE;
-                return Err(refusal(vec![format!("{place}: lies beyond {farthest}° of latitude, where no lawn grows; check its coordinates")]));
-            };
-            work(lawns, site, &neighbourhood).map_err(refusal)
-        })
-        .collect();
-    let mut done = Vec::new();
-    for result in results {
-        match result {
-            Ok(one) => done.push(one),
-            Err(refusal) => refused.push(refusal),
         }
     }
-    (done, refused)
+    Ok(())
 }
 
-impl<'a> Plat<'a> {
-    fn of(
-        lawns: &Lawns<'a>,
-        site: Site<'a>,
-        name: Option<&str>,
-        source: &SetbackSource<'_>,
-        neighbourhood: &Neighbourhood<'a>,
-        within_parcel: bool,
-    ) -> Plat<'a> {
+impl Plat {
+    fn of(property: String, site: Site, source: &SetbackSource<'_>, within_parcel: bool) -> Plat {
         let setbacks: Vec<Option<Setback>> =
-            site.features.iter().map(|laid| source.of(laid.feature)).collect();
+            site.features.iter().map(|laid| source.of(&laid.feature)).collect();
         let zones = site.account(&setbacks, within_parcel);
-        let mut findings = site.findings(neighbourhood, lawns.property);
+        let mut findings = site.findings();
         findings.extend(loss_findings(&site, &zones));
         findings.extend(setback_findings(&site, &setbacks));
         findings.extend(lot_findings(&site, within_parcel));
         let without_setback = site.without_setback(&setbacks);
-        let property = property_name(lawns, name);
         Plat { property, zones, findings, without_setback, site, setbacks, within_parcel }
     }
 
@@ -191,57 +246,53 @@ impl<'a> Plat<'a> {
     }
 }
 
-pub(crate) fn property_name(lawns: &Lawns<'_>, name: Option<&str>) -> String {
+/// The property's id; of a map that is one property, the job's name for it or the file's.
+pub(crate) fn property_name(
+    id: Option<&str>,
+    name: Option<&str>,
+    first: Option<&FeatureRef>,
+) -> String {
     let file_stem = || {
-        let file = lawns.zones.first().map_or("", |zone| zone.at.file());
+        let file = first.map_or("", FeatureRef::file);
         let file = file.rsplit(['/', '\\']).next().unwrap_or_default();
         let stem = file.rsplit_once('.').map_or(file, |(stem, _)| stem);
         if matches!(stem, "" | "-") { "property".to_owned() } else { stem.to_owned() }
     };
-    lawns.property.or(name).map_or_else(file_stem, str::to_owned)
+    id.or(name).map_or_else(file_stem, str::to_owned)
 }
 
-impl<'a> Site<'a> {
+impl Site {
     /// Hazards near a zone from which no distance is kept.
-    pub(crate) fn without_setback(&self, setbacks: &[Option<Setback>]) -> Vec<&'a Feature> {
+    pub(crate) fn without_setback(&self, setbacks: &[Option<Setback>]) -> Vec<Unkept> {
         let near = worth_a_word().metres();
         let hazards = self
             .features
             .iter()
             .zip(setbacks)
             .filter(|(laid, setback)| laid.feature.kind.is_hazard() && setback.is_none());
-        let near_turf = |laid: &Laid<'_>| {
+        let near_turf = |laid: &Laid| {
             self.zones.iter().any(|zone| {
                 zone.shape.distance_to(&laid.shape).is_some_and(|metres| metres <= near)
             })
         };
-        hazards.filter(|(laid, _)| near_turf(laid)).map(|(laid, _)| laid.feature).collect()
+        hazards
+            .filter(|(laid, _)| near_turf(laid))
+            .map(|(laid, _)| Unkept { kind: laid.feature.kind, feature: laid.feature.name.clone() })
+            .collect()
     }
 
     /// What reading and repairing found, of this property and of what reaches it.
-    pub(crate) fn findings(
-        &self,
-        neighbourhood: &Neighbourhood<'a>,
-        property: Option<&'a str>,
-    ) -> Vec<Finding> {
-        let mut findings: Vec<Finding> =
-            neighbourhood.notes(property).iter().map(|note| Finding::from(*note)).collect();
-        if property.is_some() {
-            // Of common ground, what was found where it reaches this property.
-            let common = neighbourhood.notes(None).iter();
-            let ours =
-                common.filter(|note| self.features.iter().any(|laid| laid.feature.at == note.at));
-            findings.extend(ours.map(|note| Finding::from(*note)));
-        }
+    pub(crate) fn findings(&self) -> Vec<Finding> {
+        let mut findings: Vec<Finding> = self.notes.iter().map(Finding::from).collect();
         let laid = self.zones.iter().chain(&self.features);
         findings.extend(laid.flat_map(|laid| {
-            laid.repairs.iter().map(|repair| Finding::of_repair(laid.feature, repair))
+            laid.repairs.iter().map(|repair| Finding::of_repair(&laid.feature, repair))
         }));
         findings
     }
 }
 
-pub(crate) fn loss_findings(site: &Site<'_>, zones: &[PlatZone]) -> Vec<Finding> {
+pub(crate) fn loss_findings(site: &Site, zones: &[PlatZone]) -> Vec<Finding> {
     let mut findings = Vec::new();
     for (zone, laid) in zones.iter().zip(&site.zones) {
         for loss in &zone.lost {
@@ -251,7 +302,7 @@ pub(crate) fn loss_findings(site: &Site<'_>, zones: &[PlatZone]) -> Vec<Finding>
             {
                 let message = format!("overlaps zone {other:?}, which keeps the ground");
                 findings.push(Finding::of(
-                    laid.feature,
+                    &laid.feature,
                     "zone-overlap",
                     message,
                     loss.area.square_metres(),
@@ -266,7 +317,7 @@ pub(crate) fn loss_findings(site: &Site<'_>, zones: &[PlatZone]) -> Vec<Finding>
             let to = largest.map_or_else(String::new, |loss| loss.to.to_string());
             let message = format!("nothing is left of the zone; most of it went to {to}");
             findings.push(Finding::of(
-                laid.feature,
+                &laid.feature,
                 "zone-lost",
                 message,
                 zone.gross.square_metres(),
@@ -276,16 +327,16 @@ pub(crate) fn loss_findings(site: &Site<'_>, zones: &[PlatZone]) -> Vec<Finding>
     findings
 }
 
-pub(crate) fn setback_findings(site: &Site<'_>, setbacks: &[Option<Setback>]) -> Vec<Finding> {
+pub(crate) fn setback_findings(site: &Site, setbacks: &[Option<Setback>]) -> Vec<Finding> {
     let smaller = site.features.iter().zip(setbacks).filter_map(|(laid, setback)| {
         let setback = setback.as_ref().filter(|setback| setback.own_is_smaller)?;
         let message = format!("asks for less than {}; the larger distance was kept", setback.rule);
-        Some(Finding::of(laid.feature, "own-setback-smaller", message, 0.0))
+        Some(Finding::of(&laid.feature, "own-setback-smaller", message, 0.0))
     });
     smaller.collect()
 }
 
-pub(crate) fn lot_findings(site: &Site<'_>, within_parcel: bool) -> Vec<Finding> {
+pub(crate) fn lot_findings(site: &Site, within_parcel: bool) -> Vec<Finding> {
     let Some(lot) = &site.lot else { return Vec::new() };
     let beyond = site.zones.iter().filter_map(|laid| {
         let beyond = account(&laid.shape, &[], 0, Some(lot)).beyond_lot.square_metres();
@@ -294,14 +345,14 @@ pub(crate) fn lot_findings(site: &Site<'_>, within_parcel: bool) -> Vec<Finding>
                 .to_owned();
         // A hand does not follow a lot line to the decimetre.
         (beyond > 0.1 && !within_parcel)
-            .then(|| Finding::of(laid.feature, "beyond-lot", message, beyond))
+            .then(|| Finding::of(&laid.feature, "beyond-lot", message, beyond))
     });
     let several = site.zones.iter().take(usize::from(site.lots_of_nobody > 1)).map(|laid| {
         let message = format!(
             "{} lots without a property reach this turf; together they were taken for its lot",
             site.lots_of_nobody
         );
-        Finding::of(laid.feature, "several-lots", message, 0.0)
+        Finding::of(&laid.feature, "several-lots", message, 0.0)
     });
     beyond.chain(several).collect()
 }

@@ -8,7 +8,6 @@ use turfplat_map::{Kind, Problem, PropertyMap, Scope, Unused};
 use turfplat_units::Length;
 
 use crate::neighbourhood::Reach;
-use crate::site::Lawns;
 
 /// A property that was not done, and everything that stands against it.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -24,7 +23,7 @@ pub struct Refusal {
 pub fn refusals(map: &PropertyMap) -> Vec<Refusal> {
     let mut refusals: Vec<Refusal> = Vec::new();
     let mut place_of = std::collections::HashMap::new();
-    for problem in &map.problems {
+    for problem in map.problems() {
         let property = property_of(problem);
         let place = *place_of.entry(property).or_insert_with(|| {
             refusals.push(Refusal { property: property.map(str::to_owned), reasons: Vec::new() });
@@ -58,27 +57,27 @@ impl<'a> Stops<'a> {
     const OTHER_FEET: f64 = 50.0;
 
     pub(crate) fn of(map: &'a PropertyMap) -> Stops<'a> {
-        let unused = map.problems.iter().filter_map(|problem| {
+        let unused = map.problems().iter().filter_map(|problem| {
             let Unused { corners: (min, max), kind } = problem.unused?;
             let feet =
                 if kind.is_none_or(Kind::is_hazard) { Self::HAZARD_FEET } else { Self::OTHER_FEET };
             let by = Length::from_feet(feet).unwrap_or_default();
-            Some((problem, Reach { min, max }.grown(by, map.on_plane)))
+            Some((problem, Reach { min, max }.grown(by, map.is_on_plane())))
         });
         Stops {
-            everything: map.problems.iter().any(|problem| problem.scope == Scope::Map),
-            properties: map.problems.iter().filter_map(property_of).collect(),
+            everything: map.problems().iter().any(|problem| problem.scope == Scope::Map),
+            properties: map.problems().iter().filter_map(property_of).collect(),
             unused: unused.collect(),
         }
     }
 
     /// True of a property with a problem of its own, which [`refusals`] lists.
-    pub(crate) fn stops(&self, lawns: &Lawns<'_>) -> bool {
-        lawns.property.is_some_and(|property| self.properties.contains(property))
+    pub(crate) fn stops(&self, property: Option<&str>) -> bool {
+        property.is_some_and(|property| self.properties.contains(property))
     }
 
-    /// The refusal of a property that only a neighbour's hazard stops.
-    pub(crate) fn by_a_neighbour(&self, lawns: &Lawns<'_>, turf: &Reach) -> Option<Refusal> {
+    /// Why a lawn with this box is stopped by a neighbour's hazard.
+    pub(crate) fn by_a_neighbour(&self, turf: &Reach) -> Option<Vec<String>> {
         let reasons: Vec<String> = self
             .unused
             .iter()
@@ -90,7 +89,6 @@ impl<'a> Stops<'a> {
                 )
             })
             .collect();
-        (!reasons.is_empty())
-            .then(|| Refusal { property: lawns.property.map(str::to_owned), reasons })
+        (!reasons.is_empty()).then_some(reasons)
     }
 }

@@ -48,37 +48,40 @@ impl<'a> SetbackSource<'a> {
         SetbackSource { job: Some(job), mixes, command }
     }
 
-    /// How far from what was drawn `feature` may matter: its distance, a strip beside water, and
-    /// for a hazard of which nobody speaks the distance at which that is worth a word.
-    pub(crate) fn farthest(&self, feature: &Feature) -> Length {
-        let setback = self.of(feature).map_or(Length::ZERO, |setback| setback.distance);
-        let nearby = if feature.kind.is_hazard() { worth_a_word() } else { Length::ZERO };
-        setback.max(beside_water(feature).unwrap_or_default()).max(nearby)
+    /// How far beyond what it says of itself a feature of this kind may matter: the distance that
+    /// anybody asks for, and of a hazard of which nobody speaks the one at which that is worth a word.
+    pub(crate) fn farthest(&self, kind: Kind) -> Length {
+        let setback = self.asked(kind, None, None).map_or(Length::ZERO, |setback| setback.distance);
+        setback.max(if kind.is_hazard() { worth_a_word() } else { Length::ZERO })
     }
 
     /// The distance to keep from `feature`, and who asks for it; `None` where nobody does.
     pub(crate) fn of(&self, feature: &Feature) -> Option<Setback> {
-        if !feature.kind.keeps_a_distance() {
+        self.asked(feature.kind, feature.setback, beside_water(feature))
+    }
+
+    fn asked(&self, kind: Kind, own: Option<Length>, veg_strip: Option<Length>) -> Option<Setback> {
+        if !kind.keeps_a_distance() {
             return None;
         }
-        let command = self.command.get(&feature.kind).copied();
+        let command = self.command.get(&kind).copied();
         let Some(job) = self.job else {
             let given = [
                 (command, "the distance on the command line"),
-                (feature.setback, "the feature's own distance"),
+                (own, "the feature's own distance"),
             ];
-            return largest(given, feature.setback);
+            return largest(given, own);
         };
-        let job_distance = job.setbacks.get(&feature.kind).copied();
+        let job_distance = job.setbacks.get(&kind).copied();
         let of_mix = |mix: &Mix<'_>| {
             governing(&Circumstances {
-                kind: feature.kind.name(),
+                kind: kind.name(),
                 products: &mix.products,
                 jurisdictions: &job.jurisdictions,
                 reduces: mix.reduces,
                 hired: job.hired,
-                veg_strip: beside_water(feature),
-                own: feature.setback,
+                veg_strip,
+                own,
                 job: job_distance,
                 command,
             })

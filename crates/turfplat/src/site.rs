@@ -1,57 +1,82 @@
 //! One property laid flat, with all that reaches it: the last place where degrees are seen.
 
 use geo::Coord;
-use turfplat_map::{Feature, Kind, PropertyMap};
+use turfplat_map::{Feature, Group, Kind, Note, PropertyMap, PropertyRef, ReadError};
 use turfplat_measure::{Drawn, Ellipsoid, Plane, Repair, Shape};
+use turfplat_units::Length;
 
-use crate::neighbourhood::{Neighbourhood, Reach};
+use crate::neighbourhood::{Neighbourhood, Neighbours, Reach};
+use crate::setbacks::beside_water;
 
 /// One property laid flat: its zones, and everything of the map that reaches them.
-pub(crate) struct Site<'a> {
+pub(crate) struct Site {
     pub(crate) plane: Plane,
     /// Longitude and latitude of the plane's centre; `None` on a plane of the map's own.
     pub(crate) centre: Option<Coord<f64>>,
     /// Zones in file order.
-    pub(crate) zones: Vec<Laid<'a>>,
+    pub(crate) zones: Vec<Laid>,
     /// All else, in file order.
-    pub(crate) features: Vec<Laid<'a>>,
+    pub(crate) features: Vec<Laid>,
     /// The lot, as far as it is drawn.
     pub(crate) lot: Option<Shape>,
     /// How many lots that are nobody's make it up.
     pub(crate) lots_of_nobody: usize,
+    /// Where its tanks are filled, wherever that is, each with all that may be too near to it.
+    pub(crate) mix_sites: Vec<MixSite>,
+    /// What reading found, of this property and of common ground that reaches it.
+    pub(crate) notes: Vec<Note>,
+}
+
+/// Where tanks are filled, and the hazards of the map that may be near.
+#[derive(Clone, Debug)]
+pub(crate) struct MixSite {
+    pub(crate) feature: Feature,
+    pub(crate) hazards: Vec<Feature>,
 }
 
 /// A feature and its shape on the plane.
-pub(crate) struct Laid<'a> {
-    pub(crate) feature: &'a Feature,
+pub(crate) struct Laid {
+    pub(crate) feature: Feature,
     pub(crate) shape: Shape,
     pub(crate) repairs: Vec<Repair>,
 }
 
-/// The turf of one property in a map.
-pub(crate) struct Lawns<'a> {
+/// What was drawn for one property.
+pub(crate) struct Lawns<'m> {
+    pub(crate) property: PropertyRef,
     /// `None` of a map that is one property.
-    pub(crate) property: Option<&'a str>,
-    pub(crate) zones: Vec<&'a Feature>,
+    pub(crate) id: Option<&'m str>,
+    pub(crate) zones: Vec<Feature>,
+    others: Vec<Feature>,
+    notes: Vec<Note>,
     on_plane: bool,
 }
 
-/// The properties of a map that have turf, in file order.
-pub(crate) fn lawns(map: &PropertyMap) -> Vec<Lawns<'_>> {
-    let mut lawns: Vec<Lawns<'_>> = Vec::new();
-    let mut place_of = std::collections::HashMap::new();
-    for feature in map.features.iter().filter(|feature| feature.kind == Kind::Turf) {
-        let property = feature.property.as_deref();
-        let place = *place_of.entry(property).or_insert_with(|| {
-            lawns.push(Lawns { property, zones: Vec::new(), on_plane: map.on_plane });
-            lawns.len() - 1
-        });
-        lawns[place].zones.push(feature);
+impl<'m> Lawns<'m> {
+    pub(crate) fn of(map: &'m PropertyMap, property: PropertyRef, drawn: Group) -> Lawns<'m> {
+        let (zones, others) =
+            drawn.features.into_iter().partition(|feature| feature.kind == Kind::Turf);
+        let (id, on_plane) = (map.id(property), map.is_on_plane());
+        Lawns { property, id, zones, others, notes: drawn.notes, on_plane }
     }
-    lawns
-}
 
-impl Lawns<'_> {
+    /// Where its tanks are filled, with all hazards of the map that may be too near.
+    pub(crate) fn mix_sites(
+        &self,
+        neighbourhood: &Neighbourhood<'_>,
+    ) -> Result<Vec<MixSite>, ReadError> {
+        let is_hazard = |feature: &Feature| feature.kind.is_hazard();
+        let sites = self.others.iter().filter(|feature| feature.kind == Kind::MixSite);
+        sites
+            .filter_map(|site| Some((site, Reach::around(site)?)))
+            .map(|(site, place)| {
+                let near = neighbourhood.reaching(&place, self.property)?.features;
+                let hazards = self.others.iter().cloned().chain(near).filter(is_hazard).collect();
+                Ok(MixSite { feature: site.clone(), hazards })
+            })
+            .collect()
+    }
+
     /// The box of the turf; of lawns on both sides of the antimeridian, counted on eastwards beyond it.
     pub(crate) fn turf(&self) -> Option<Reach> {
         let places = || self.zones.iter().flat_map(|zone| zone.outline.coordinates());
@@ -73,51 +98,69 @@ fn around(places: impl Iterator<Item = Coord<f64>>) -> Option<Reach> {
     })
 }
 
-impl<'a> Site<'a> {
+impl Site {
     /// Lays the lawns, whose box is `turf`, and all that reaches them on a plane of their own;
-    /// `None` where no plane can be laid.
+    /// `None` where no plane can be laid. `farthest` is how far a feature may matter beyond its
+    /// width or radius.
     pub(crate) fn lay(
-        map: &'a PropertyMap,
-        lawns: &Lawns<'a>,
+        lawns: Lawns<'_>,
         turf: &Reach,
-        neighbourhood: &Neighbourhood<'a>,
-    ) -> Option<Site<'a>> {
+        neighbours: Neighbours,
+        mix_sites: Vec<MixSite>,
+        farthest: impl Fn(Kind) -> Length,
+    ) -> Option<Site> {
         let middle = (turf.min + turf.max) / 2.0;
-        let (plane, centre) = if map.on_plane {
+        let (plane, centre) = if lawns.on_plane {
             (Plane::already_flat(middle), None)
         } else {
             let centre =
                 Coord { x: if middle.x > 180.0 { middle.x - 360.0 } else { middle.x }, ..middle };
             (Plane::centred(centre.x, centre.y, Ellipsoid::WGS84)?, Some(centre))
         };
-        let zones = lawns.zones.iter().map(|zone| Laid::on(&plane, zone)).collect();
-        let reaching = neighbourhood.reaching(turf);
-        let reaching = || reaching.iter().map(|&index| &map.features[index]);
-        let features = reaching()
-            .filter(|feature| feature.kind != Kind::Parcel)
-            .map(|feature| Laid::on(&plane, feature))
-            .collect();
-        let own = neighbourhood.parcels(lawns.property);
-        let of_nobody: Vec<&Feature> = reaching()
-            .filter(|feature| {
-                feature.kind == Kind::Parcel && feature.property.is_none() && own.is_empty()
+        let matters = |feature: &Feature| {
+            Reach::around(feature).is_some_and(|drawn| {
+                let reach = drawn.grown(reach_of(feature, farthest(feature.kind)), lawns.on_plane);
+                turf.turns(lawns.on_plane).any(|turf| turf.touches(&reach))
             })
-            .collect();
-        let parcels: Vec<Shape> =
-            own.iter().chain(&of_nobody).map(|parcel| Laid::on(&plane, parcel).shape).collect();
+        };
+        let is_lot = |feature: &Feature| feature.kind == Kind::Parcel;
+        // A property's own lot lines count however far they are from its turf.
+        let (own_lots, others): (Vec<_>, Vec<_>) = lawns.others.into_iter().partition(is_lot);
+        let mut reaching: Vec<Feature> =
+            others.into_iter().chain(neighbours.features).filter(&matters).collect();
+        reaching.sort_by_key(|feature| feature.at.order());
+        let (lots, features): (Vec<_>, Vec<_>) = reaching.into_iter().partition(is_lot);
+        let is_nobodys = |lot: &Feature| lot.property.is_none() && own_lots.is_empty();
+        let of_nobody: Vec<Feature> = lots.into_iter().filter(is_nobodys).collect();
+        let mut notes = lawns.notes;
+        // Of common ground, what was found where it reaches this property.
+        let common = neighbours.notes.into_iter().filter(|note| note.property.is_none());
+        notes.extend(common.filter(|note| features.iter().any(|feature| feature.at == note.at)));
+        let lots_of_nobody = of_nobody.len();
+        let lots: Vec<Shape> =
+            own_lots.into_iter().chain(of_nobody).map(|lot| Laid::on(&plane, lot).shape).collect();
         Some(Site {
-            lot: Shape::together(&parcels),
-            lots_of_nobody: of_nobody.len(),
+            lot: Shape::together(&lots),
+            lots_of_nobody,
+            zones: lawns.zones.into_iter().map(|zone| Laid::on(&plane, zone)).collect(),
+            features: features.into_iter().map(|feature| Laid::on(&plane, feature)).collect(),
             plane,
             centre,
-            zones,
-            features,
+            mix_sites,
+            notes,
         })
     }
 }
 
-impl<'a> Laid<'a> {
-    pub(crate) fn on(plane: &Plane, feature: &'a Feature) -> Laid<'a> {
+/// How far beyond what was drawn a feature matters, if `farthest` is what others ask of its kind.
+fn reach_of(feature: &Feature, farthest: Length) -> Length {
+    let drawn = feature.width.unwrap_or_default() + feature.radius.unwrap_or_default();
+    let asked = feature.setback.unwrap_or_default().max(beside_water(feature).unwrap_or_default());
+    drawn + asked.max(farthest)
+}
+
+impl Laid {
+    pub(crate) fn on(plane: &Plane, feature: Feature) -> Laid {
         let outline = &feature.outline;
         // A well's radius says how far off its position may be; the well itself stays a point.
         let radius = if feature.kind == Kind::Well { None } else { feature.radius };

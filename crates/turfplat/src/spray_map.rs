@@ -57,7 +57,7 @@ fn zones(
     let names = |species: &[&'static Species]| {
         species.iter().map(|species| species.common_name.clone()).collect()
     };
-    let zone = |(index, laid): (usize, &Laid<'_>)| {
+    let zone = |(index, laid): (usize, &Laid)| {
         let blank = sheet::Zone {
             name: laid.feature.name.clone(),
             species: Vec::new(),
@@ -93,7 +93,7 @@ fn zones(
     plan.site.zones.iter().enumerate().map(zone).collect()
 }
 
-fn feature(laid: &Laid<'_>) -> Option<sheet::Feature> {
+fn feature(laid: &Laid) -> Option<sheet::Feature> {
     let kind = match laid.feature.kind {
         Kind::Building => sheet::Kind::Building,
         Kind::Hardscape => sheet::Kind::Hardscape,
@@ -117,7 +117,7 @@ fn feature(laid: &Laid<'_>) -> Option<sheet::Feature> {
     (!shape.0.is_empty()).then_some(sheet::Feature { kind, name, shape })
 }
 
-fn marks<'l>(laid: &'l Laid<'_>) -> impl Iterator<Item = sheet::Mark> + 'l {
+fn marks<'l>(laid: &'l Laid) -> impl Iterator<Item = sheet::Mark> + 'l {
     let kind = match laid.feature.kind {
         Kind::Well => Some(sheet::MarkKind::Well),
         Kind::Drain => Some(sheet::MarkKind::Drain),
@@ -151,7 +151,7 @@ fn strips(
             {
                 distance = format!("{distance} + {}", off.print(units));
             }
-            let shape = grown_outline(&laid.shape, kept_from(laid.feature, setback.distance))
+            let shape = grown_outline(&laid.shape, kept_from(&laid.feature, setback.distance))
                 .polygons()
                 .clone();
             Some(sheet::Strip { to: laid.feature.kind.name().to_owned(), distance, shape })

@@ -19,7 +19,7 @@ struct Reaches<'s> {
 
 impl<'s> Reaches<'s> {
     /// What takes ground from the zone at `index`: causes, and takers that are numbered by them.
-    fn takers(&self, site: &Site<'_>, index: usize) -> (Vec<Cause>, Vec<Taker<'_>>) {
+    fn takers(&self, site: &Site, index: usize) -> (Vec<Cause>, Vec<Taker<'_>>) {
         let rank = |place: usize| (-site.zones[place].feature.priority, place);
         let zone = &site.zones[index];
         let is_earlier = |other: &usize| {
@@ -45,21 +45,21 @@ impl<'s> Reaches<'s> {
     }
 }
 
-impl<'a> Site<'a> {
+impl Site {
     fn reaches(&self, setbacks: &[Option<Setback>]) -> Reaches<'_> {
         let mut causes = Vec::new();
         for kind in Kind::ALL.into_iter().filter(|kind| kind.takes_area()) {
             let of_kind = self.of_kind(kind).map(|(_, laid)| Reach::of(&laid.shape, Length::ZERO));
             // The strip that is kept beside water is ground like a strip that was drawn.
             let strips = self.features.iter().filter(|_| kind == Kind::VegStrip);
-            let strips =
-                strips.filter_map(|laid| Some(Reach::of(&laid.shape, beside_water(laid.feature)?)));
+            let strips = strips
+                .filter_map(|laid| Some(Reach::of(&laid.shape, beside_water(&laid.feature)?)));
             causes.push((Cause::Feature(kind), of_kind.chain(strips).collect()));
         }
         for kind in Kind::ALL.into_iter().filter(|kind| kind.keeps_a_distance()) {
             let grown = self.of_kind(kind).filter_map(|(place, laid)| {
                 let setback = setbacks[place].as_ref()?;
-                Some(Reach::of(&laid.shape, kept_from(laid.feature, setback.distance)))
+                Some(Reach::of(&laid.shape, kept_from(&laid.feature, setback.distance)))
             });
             causes.push((Cause::Setback(kind), grown.collect()));
         }
@@ -70,7 +70,7 @@ impl<'a> Site<'a> {
         }
     }
 
-    fn of_kind(&self, kind: Kind) -> impl Iterator<Item = (usize, &Laid<'a>)> {
+    fn of_kind(&self, kind: Kind) -> impl Iterator<Item = (usize, &Laid)> {
         self.features.iter().enumerate().filter(move |(_, laid)| laid.feature.kind == kind)
     }
 

@@ -1,0 +1,102 @@
+//! Why a map file is not simply read into memory: a county's is a quarter of a gigabyte, and
+//! twice: once to find what stands where, once to measure property by property.
+
+use std::fs::File;
+use std::io::{self, Read};
+use std::path::Path;
+use std::sync::Arc;
+
+/// The bytes of a map file, read piece by piece from any thread.
+#[derive(Clone, Debug)]
+pub struct Bytes(Place);
+
+#[derive(Clone, Debug)]
+enum Place {
+    Memory(Arc<[u8]>),
+    File { file: Arc<File>, length: u64 },
+}
+
+impl Bytes {
+    /// More than this of a stream is kept in a file that goes when it is closed.
+    const KEPT_IN_MEMORY: u64 = 8 << 20;
+
+    /// The bytes of a file, which stays open.
+    ///
+    /// # Errors
+    ///
+    /// What of the file cannot be read.
+    pub fn open(path: &Path) -> io::Result<Bytes> {
+        let mut file = File::open(path)?;
+        let about = file.metadata()?;
+        if about.is_dir() {
+            return Err(io::ErrorKind::IsADirectory.into());
+        }
+        if !about.is_file() {
+            // A pipe can be read but once.
+            return Bytes::of_stream(&mut file);
+        }
+        Ok(Bytes(Place::File { file: Arc::new(file), length: about.len() }))
+    }
+
+    /// The bytes of a stream, such as standard input, to its end.
+    ///
+    /// # Errors
+    ///
+    /// What of the stream cannot be read or, where it is long, not be kept.
+    pub fn of_stream(stream: &mut impl Read) -> io::Result<Bytes> {
+        let mut start = Vec::new();
+        stream.take(Bytes::KEPT_IN_MEMORY).read_to_end(&mut start)?;
+        if (start.len() as u64) < Bytes::KEPT_IN_MEMORY {
+            return Ok(start.into());
+        }
+        let mut file = tempfile::tempfile()?;
+        let length = io::copy(&mut start.as_slice().chain(stream), &mut file)?;
+        Ok(Bytes(Place::File { file: Arc::new(file), length }))
+    }
+
+    /// How many there are.
+    pub fn length(&self) -> u64 {
+        match &self.0 {
+            Place::Memory(bytes) => bytes.len() as u64,
+            Place::File { length, .. } => *length,
+        }
+    }
+
+    /// Adds the bytes from `start` to `end`, which are there, to `buffer`.
+    pub(crate) fn read(&self, start: u64, end: u64, buffer: &mut Vec<u8>) -> io::Result<()> {
+        let so_far = buffer.len();
+        match &self.0 {
+            Place::Memory(bytes) => {
+                // What is in memory is counted by `usize`.
+                buffer.extend_from_slice(&bytes[start as usize..end as usize]);
+                Ok(())
+            }
+            Place::File { file, .. } => {
+                buffer.resize(so_far + (end - start) as usize, 0);
+                read_exactly_at(file, &mut buffer[so_far..], start)
+            }
+        }
+    }
+}
+
+impl From<Vec<u8>> for Bytes {
+    fn from(bytes: Vec<u8>) -> Bytes {
+        Bytes(Place::Memory(bytes.into()))
+    }
+}
+
+#[cfg(unix)]
+fn read_exactly_at(file: &File, buffer: &mut [u8], start: u64) -> io::Result<()> {
+    std::os::unix::fs::FileExt::read_exact_at(file, buffer, start)
+}
+
+#[cfg(windows)]
+fn read_exactly_at(file: &File, mut buffer: &mut [u8], mut start: u64) -> io::Result<()> {
+    while !buffer.is_empty() {
+        match std::os::windows::fs::FileExt::seek_read(file, buffer, start)? {
+            0 => return Err(io::ErrorKind::UnexpectedEof.into()),
+            count => (buffer, start) = (&mut buffer[count..], start + count as u64),
+        }
+    }
+    Ok(())
+}

@@ -1,0 +1,341 @@
+//! Why a map is not a list of features: a county's would fill the memory. What is kept of each
+//! stretch of the file is whose it is, where it lies and where it stands; the features themselves
+//! are read again when the property that they matter to is at work.
+
+use std::collections::{HashMap, HashSet};
+use std::hash::{DefaultHasher, Hash, Hasher};
+use std::sync::Arc;
+
+use geo_types::Coord;
+use turfplat_units::Length;
+
+use crate::bytes::Bytes;
+use crate::crs::Frame;
+use crate::error::{MapError, Note, Problem, ReadError, Scope};
+use crate::feature::{Feature, FeatureRef};
+use crate::feature_text::{read_feature, read_geometry};
+use crate::kind::Kind;
+use crate::outline::OutlineReader;
+use crate::settle::Settled;
+use crate::splitter::{Piece, pieces};
+
+/// The features of one map, in files or in memory, and what of them could not be settled.
+#[derive(Clone, Debug, Default)]
+pub struct PropertyMap {
+    pub(crate) files: Vec<MapFile>,
+    /// In file order.
+    pub(crate) runs: Vec<Run>,
+    pub(crate) ids: Ids,
+    /// The runs of each property by its number, those of nobody first.
+    pub(crate) runs_of: Vec<Vec<u32>>,
+    /// Who has turf, in file order.
+    pub(crate) with_turf: Vec<PropertyRef>,
+    pub(crate) problems: Vec<Problem>,
+    pub(crate) on_plane: bool,
+    pub(crate) zone_names: ZoneNames,
+}
+
+/// One property of a map, or what is nobody's: the one property of a map without ids, or common ground.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct PropertyRef(pub(crate) u32);
+
+impl PropertyRef {
+    /// What no id is written on.
+    pub const NOBODY: PropertyRef = PropertyRef(0);
+}
+
+/// Features of one property that stand together in a file.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct RunRef(u32);
+
+/// South-west and north-east corners in the frame of the map.
+pub type Corners = (Coord<f64>, Coord<f64>);
+
+/// Ids of properties, numbered from 1 as they come.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Ids {
+    names: Vec<Arc<str>>,
+    numbers: HashMap<Arc<str>, u32>,
+}
+
+impl Ids {
+    pub(crate) fn number(&mut self, id: Option<&str>) -> PropertyRef {
+        let Some(id) = id else { return PropertyRef::NOBODY };
+        if let Some(&number) = self.numbers.get(id) {
+            return PropertyRef(number);
+        }
+        let id: Arc<str> = id.into();
+        self.names.push(Arc::clone(&id));
+        // A file of so many properties has 16 GB of ids alone.
+        let number = self.names.len() as u32;
+        self.numbers.insert(id, number);
+        PropertyRef(number)
+    }
+
+    pub(crate) fn known(&self, id: &str) -> Option<PropertyRef> {
+        self.numbers.get(id).copied().map(PropertyRef)
+    }
+
+    fn name(&self, property: PropertyRef) -> Option<&str> {
+        let place = (property.0 as usize).checked_sub(1)?;
+        self.names.get(place).map(AsRef::as_ref)
+    }
+}
+
+/// A file as it is read again.
+#[derive(Clone, Debug)]
+pub(crate) struct MapFile {
+    pub(crate) name: Arc<str>,
+    pub(crate) bytes: Bytes,
+    pub(crate) frame: Frame,
+    /// True of a file that is one geometry and no feature.
+    pub(crate) is_bare: bool,
+}
+
+/// How many features of each kind a property has before a place in the map.
+pub(crate) type Counts = [u32; Kind::ALL.len()];
+
+/// What is kept of features that stand together.
+#[derive(Clone, Debug)]
+pub(crate) struct Run {
+    pub(crate) file: u32,
+    pub(crate) property: PropertyRef,
+    /// From the start of the first to the end of the last, in bytes.
+    pub(crate) start: u64,
+    pub(crate) end: u64,
+    pub(crate) line: u32,
+    /// The place of the first in the file's `features`.
+    pub(crate) first: u32,
+    pub(crate) count: u32,
+    /// Round its turf.
+    pub(crate) turf: Option<Corners>,
+    /// Round all else, as drawn.
+    pub(crate) other: Option<Corners>,
+    /// How far beyond `other` something may matter by what it says of itself.
+    pub(crate) own_reach: Length,
+    /// One bit for each kind that is in it.
+    pub(crate) kinds: u16,
+    /// What numbers its nameless features go on from; `None` at the start of a property.
+    pub(crate) before: Option<Box<Counts>>,
+}
+
+/// Features of the map that may matter beyond the property that they were drawn for.
+#[derive(Clone, Copy, Debug)]
+pub struct Around {
+    /// Which.
+    pub run: RunRef,
+    /// The box round them as drawn.
+    pub corners: Corners,
+    /// How far beyond it they matter by what they say of themselves: width, radius, own distance.
+    pub own_reach: Length,
+    kinds: u16,
+}
+
+impl Around {
+    /// The kinds among them.
+    pub fn kinds(&self) -> impl Iterator<Item = Kind> {
+        let kinds = self.kinds;
+        Kind::ALL.into_iter().filter(move |kind| kinds & bit(*kind) != 0)
+    }
+}
+
+pub(crate) fn bit(kind: Kind) -> u16 {
+    1 << (kind as u16)
+}
+
+/// Features read again, in file order, each with its name.
+#[derive(Clone, Debug, Default)]
+pub struct Group {
+    /// The features.
+    pub features: Vec<Feature>,
+    /// What was settled of them and should be seen.
+    pub notes: Vec<Note>,
+    /// What is wrong with them together.
+    pub problems: Vec<Problem>,
+}
+
+/// The names of a map's turf.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct ZoneNames {
+    /// By a hash: two names that share one are rarer than a fault of the memory.
+    known: HashSet<u64>,
+    /// The first few, for messages.
+    first: Vec<String>,
+    /// Of turf that was refused.
+    refused: HashSet<String>,
+}
+
+impl ZoneNames {
+    /// So many are listed in a message.
+    const LISTED: usize = 12;
+
+    pub(crate) fn add(&mut self, name: &str) {
+        if self.known.insert(hash(name)) && self.first.len() <= ZoneNames::LISTED {
+            self.first.push(name.to_owned());
+        }
+    }
+
+    pub(crate) fn refuse(&mut self, name: String) {
+        self.refused.insert(name);
+    }
+
+    pub(crate) fn is_empty(&self) -> bool {
+        self.known.is_empty()
+    }
+}
+
+fn hash(name: &str) -> u64 {
+    let mut hasher = DefaultHasher::new();
+    name.hash(&mut hasher);
+    hasher.finish()
+}
+
+impl PropertyMap {
+    /// What could not be settled; a property with a problem must not be used.
+    pub fn problems(&self) -> &[Problem] {
+        &self.problems
+    }
+
+    /// True where coordinates are metres on a plane and not degrees.
+    pub fn is_on_plane(&self) -> bool {
+        self.on_plane
+    }
+
+    /// The properties that have turf, in file order of their first.
+    pub fn properties(&self) -> &[PropertyRef] {
+        &self.with_turf
+    }
+
+    /// The id of a property; `None` of what is nobody's.
+    pub fn id(&self, property: PropertyRef) -> Option<&str> {
+        self.ids.name(property)
+    }
+
+    /// True if turf of this name is on the map, also where it was refused.
+    pub fn has_zone(&self, name: &str) -> bool {
+        self.zone_names.known.contains(&hash(name)) || self.zone_names.refused.contains(name)
+    }
+
+    /// The first names of turf, for messages; `…` stands for the others.
+    pub fn some_zones(&self) -> Vec<&str> {
+        let first = self.zone_names.first.iter().map(String::as_str);
+        let listed = first.clone().count().min(ZoneNames::LISTED);
+        let more = (self.zone_names.first.len() > listed).then_some("…");
+        first.take(listed).chain(more).collect()
+    }
+
+    /// All that may matter beyond its own property: everything but turf.
+    pub fn around(&self) -> impl Iterator<Item = Around> {
+        self.runs.iter().enumerate().filter_map(|(place, run)| {
+            let (run_ref, own_reach) = (RunRef(place as u32), run.own_reach);
+            Some(Around { run: run_ref, corners: run.other?, own_reach, kinds: run.kinds })
+        })
+    }
+
+    /// True if the features of a run were drawn for `property`.
+    pub fn is_of(&self, run: RunRef, property: PropertyRef) -> bool {
+        self.runs[run.0 as usize].property == property
+    }
+
+    /// Reads all features of a property, or all that are nobody's.
+    ///
+    /// # Errors
+    ///
+    /// [`ReadError`] where a file cannot be read again or is not what it was.
+    pub fn read_property(&self, property: PropertyRef) -> Result<Group, ReadError> {
+        let mut group = Group::default();
+        for &run in self.runs_of.get(property.0 as usize).into_iter().flatten() {
+            self.read_into(&self.runs[run as usize], &mut group)?;
+        }
+        group.note_same_names();
+        Ok(group)
+    }
+
+    /// Reads the features of a run.
+    ///
+    /// # Errors
+    ///
+    /// [`ReadError`] where a file cannot be read again or is not what it was.
+    pub fn read_run(&self, run: RunRef) -> Result<Group, ReadError> {
+        let mut group = Group::default();
+        self.read_into(&self.runs[run.0 as usize], &mut group)?;
+        Ok(group)
+    }
+
+    fn read_into(&self, run: &Run, group: &mut Group) -> Result<(), ReadError> {
+        let file = &self.files[run.file as usize];
+        let mut bytes = Vec::new();
+        file.bytes.read(run.start, run.end, &mut bytes).map_err(|error| ReadError::NotRead {
+            file: file.name.to_string(),
+            reason: error.to_string(),
+        })?;
+        let changed = || ReadError::Changed { file: file.name.to_string() };
+        let to_frame = file.frame.here();
+        let mut reader = OutlineReader::new(&to_frame);
+        let mut counts = run.before.as_deref().copied().unwrap_or_default();
+        let mut read = 0;
+        for (place, piece) in pieces(&bytes, run.line as usize).enumerate() {
+            let text =
+                std::str::from_utf8(&bytes[piece.start..piece.end]).map_err(|_| changed())?;
+            let at = FeatureRef {
+                file: Arc::clone(&file.name),
+                file_number: run.file as usize,
+                index: run.first as usize + place,
+                line: Some(piece.line),
+                label: None,
+            };
+            let settled = settle(text, &piece, at, file.is_bare, &mut reader);
+            if !settled.problems.is_empty() {
+                return Err(changed());
+            }
+            read += 1;
+            group.notes.extend(settled.notes);
+            group.features.extend(settled.feature.map(|feature| named(feature, &mut counts)));
+        }
+        if read != run.count { Err(changed()) } else { Ok(()) }
+    }
+}
+
+/// Reads and settles the feature, or the bare geometry, that a text is.
+pub(crate) fn settle(
+    text: &str,
+    piece: &Piece,
+    mut at: FeatureRef,
+    is_bare: bool,
+    reader: &mut OutlineReader<'_>,
+) -> Settled {
+    reader.start_anew();
+    let drawn = if is_bare {
+        Ok(read_geometry(text, &at, reader))
+    } else {
+        read_feature(text, piece, &mut at, reader)
+    };
+    match drawn {
+        Ok(drawn) => Settled::of(at, drawn, reader),
+        Err(error) => Settled::unreadable(error),
+    }
+}
+
+/// The feature with a name: its own, or its kind and its number among that kind.
+pub(crate) fn named(mut feature: Feature, counts: &mut Counts) -> Feature {
+    let count = &mut counts[feature.kind as usize];
+    *count += 1;
+    if feature.name.is_empty() {
+        feature.name = format!("{} {count}", feature.kind);
+    }
+    feature
+}
+
+impl Group {
+    /// Zones of one name cannot be told apart in a plan.
+    fn note_same_names(&mut self) {
+        let mut first_of: HashMap<&str, &FeatureRef> = HashMap::new();
+        for zone in self.features.iter().filter(|feature| feature.kind == Kind::Turf) {
+            let Some(first) = first_of.insert(&zone.name, &zone.at) else { continue };
+            let (at, name, first) = (zone.at.clone(), zone.name.clone(), first.clone());
+            let scope = zone.property.clone().map_or(Scope::Map, Scope::Property);
+            let error = MapError::SameName { at, name, first };
+            self.problems.push(Problem { scope, error, unused: None });
+        }
+    }
+}

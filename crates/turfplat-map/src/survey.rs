@@ -1,0 +1,482 @@
+//! The first look over a map: every feature is read and settled once, every problem collected
+//! with its place, and of the features themselves only what, whose and where is kept.
+
+use std::collections::HashSet;
+use std::mem;
+use std::sync::Arc;
+
+use geo_types::Coord;
+use rayon::prelude::*;
+use serde::de::IgnoredAny;
+use serde_json::Value;
+use turfplat_units::Length;
+
+use crate::bytes::Bytes;
+use crate::crs::{CoordinateSystem, Frame};
+use crate::error::{MapError, Problem, ReadError, Scope, Unused};
+use crate::feature::FeatureRef;
+use crate::kind::Kind;
+use crate::outline::OutlineReader;
+use crate::property_map::{Counts, MapFile, PropertyMap, PropertyRef, Run, bit, settle};
+use crate::settle::{NO_PLACE, Settled};
+use crate::slips::{far_features, is_wide, turf_like_degrees};
+use crate::splitter::{Batch, Piece, Splitter, Top, next_feature};
+
+/// One map file.
+#[derive(Clone, Debug)]
+pub struct Source {
+    /// Its name, for messages.
+    pub name: String,
+    /// Its bytes.
+    pub bytes: Bytes,
+    /// In what its coordinates are.
+    pub crs: CoordinateSystem,
+}
+
+/// Reads files into one map, in their order.
+///
+/// # Errors
+///
+/// [`ReadError`] for the first file that is no map at all. Problems of single features do not
+/// stop the reading; they are listed in the map.
+pub fn read(sources: &[Source]) -> Result<PropertyMap, ReadError> {
+    read_watched(sources, &mut |_| {})
+}
+
+/// Reads files into one map, and tells now and then how many of their bytes have been read.
+///
+/// # Errors
+///
+/// As [`read`].
+pub fn read_watched(
+    sources: &[Source],
+    watch: &mut dyn FnMut(u64),
+) -> Result<PropertyMap, ReadError> {
+    // What a file calls its system may stand after its features: then they are read once more.
+    let mut named: Vec<Option<String>> = vec![None; sources.len()];
+    loop {
+        let mut survey = Survey::default();
+        let mut again = false;
+        let mut done = 0;
+        for (number, source) in sources.iter().enumerate() {
+            let found =
+                survey.file(number, source, &named[number], &mut |read| watch(done + read))?;
+            done += source.bytes.length();
+            if found.is_some() && found != named[number] {
+                named[number] = found;
+                again = true;
+            }
+        }
+        if !again {
+            return survey.map_of(sources);
+        }
+    }
+}
+
+#[derive(Default)]
+struct Survey {
+    map: PropertyMap,
+    /// How many features of each kind each property has so far.
+    counts: Vec<Counts>,
+    with_turf: HashSet<PropertyRef>,
+}
+
+/// A run holds no more features than this; what is nobody's lies anywhere, so fewer.
+const LONGEST_RUN: u32 = 512;
+const LONGEST_RUN_OF_NOBODY: u32 = 16;
+/// Nor more bytes, beyond its first feature.
+const LARGEST_RUN: u64 = 1 << 18;
+
+impl Survey {
+    /// Reads one file; the coordinate system that it names.
+    fn file(
+        &mut self,
+        number: usize,
+        source: &Source,
+        named: &Option<String>,
+        watch: &mut dyn FnMut(u64),
+    ) -> Result<Option<String>, ReadError> {
+        let name: Arc<str> = Arc::from(source.name.as_str());
+        let mut splitter = Splitter::new(&name, &source.bytes);
+        let mut batch = splitter.next_batch(Batch::default())?;
+        let named = match named {
+            None => crs_name(splitter.top(), &name)?,
+            known => known.clone(),
+        };
+        let frame = Frame::choose(&source.crs, named.as_deref())
+            .map_err(|(crs, reason)| ReadError::Crs { file: source.name.clone(), crs, reason })?;
+        if number > 0 && self.map.on_plane == frame.is_degrees() {
+            return Err(ReadError::FramesDiffer { file: source.name.clone() });
+        }
+        self.map.on_plane = !frame.is_degrees();
+        let file = MapFile { name, bytes: source.bytes.clone(), frame, is_bare: false };
+        let mut reading =
+            Reading { file, number, index: 0, not_json: None, any_json: false, like_degrees: None };
+        let mut spare = Batch::default();
+        while let Some(mut current) = batch {
+            let (next, looks) = rayon::join(
+                || splitter.next_batch(mem::take(&mut spare)),
+                || reading.looks(&current),
+            );
+            let looks = match reading.taken_apart(&mut current, &looks) {
+                true => reading.looks(&current),
+                false => looks,
+            };
+            for (piece, look) in current.pieces.iter().zip(looks) {
+                reading.note(&look);
+                self.add(&reading, current.offset, piece, look.settled);
+                reading.index += 1;
+            }
+            spare = current;
+            batch = next?;
+            watch(splitter.done());
+        }
+        self.whole(&mut reading, splitter.top())?;
+        if let (false, Some(MapError::NotJson { line, column, reason, .. })) =
+            (reading.any_json, reading.not_json)
+        {
+            return Err(ReadError::NotJson { file: source.name.clone(), line, column, reason });
+        }
+        if reading.like_degrees == Some(true) {
+            let crs = match (&source.crs, &named) {
+                (CoordinateSystem::Code(code), _) => code.clone(),
+                (_, named) => named.clone().unwrap_or_default(),
+            };
+            let error = MapError::DegreesInGrid { file: source.name.clone(), crs };
+            self.map.problems.push(Problem { scope: Scope::Map, error, unused: None });
+        }
+        self.map.files.push(reading.file);
+        crs_name(splitter.top(), &Arc::from(source.name.as_str()))
+    }
+
+    /// Looks at what the file says it is; one that is a feature or a geometry is read as a whole.
+    fn whole(&mut self, reading: &mut Reading, top: &Top) -> Result<(), ReadError> {
+        let not_geojson = |found: String| {
+            Err(ReadError::NotGeoJson { file: reading.file.name.to_string(), found })
+        };
+        let kind = match &top.kind {
+            Some(Value::String(kind)) => kind.as_str(),
+            Some(other) => return not_geojson(format!(r#"its "type" is {other}"#)),
+            None => return not_geojson(r#"it has no "type""#.into()),
+        };
+        match (kind, top.features_is_array) {
+            ("FeatureCollection", Some(true)) => return Ok(()),
+            ("FeatureCollection", Some(false)) => {
+                return not_geojson(r#"its "features" is not an array"#.into());
+            }
+            ("FeatureCollection", None) => return not_geojson(r#"it has no "features""#.into()),
+            ("Feature", None | Some(false)) => {}
+            (
+                "Point" | "MultiPoint" | "LineString" | "MultiLineString" | "Polygon"
+                | "MultiPolygon" | "GeometryCollection",
+                None | Some(false),
+            ) => reading.file.is_bare = true,
+            ("Feature", Some(true)) => {
+                return not_geojson(r#"it is a "Feature" with "features" of its own"#.into());
+            }
+            (other, _) => return not_geojson(format!(r#"its "type" is {other:?}"#)),
+        }
+        let batch = reading.file.whole()?;
+        for (piece, look) in batch.pieces.iter().zip(reading.looks(&batch)) {
+            reading.note(&look);
+            self.add(reading, 0, piece, look.settled);
+        }
+        Ok(())
+    }
+
+    /// Adds a feature to the run that it goes on with, or to a new one.
+    fn add(&mut self, reading: &Reading, offset: u64, piece: &Piece, settled: Settled) {
+        if let Some(zone) = settled.refused_zone {
+            self.map.zone_names.refuse(zone);
+        }
+        if !settled.problems.is_empty() {
+            if let Some(property) = &settled.property {
+                self.map.ids.number(Some(property));
+            }
+            self.map.problems.extend(settled.problems);
+            return;
+        }
+        let (start, end) = (offset + piece.start as u64, offset + piece.end as u64);
+        let file = reading.number as u32;
+        let goes_on = |run: &&mut Run, map_id: Option<&str>| {
+            let longest = if map_id.is_some() { LONGEST_RUN } else { LONGEST_RUN_OF_NOBODY };
+            run.file == file
+                && (run.first + run.count) as usize == reading.index
+                && run.count < longest
+                && end - run.start < LARGEST_RUN
+                && settled.property.as_deref() == map_id
+        };
+        let last_id =
+            self.map.runs.last().and_then(|run| self.map.id(run.property)).map(str::to_owned);
+        let run = match self.map.runs.last_mut().filter(|run| goes_on(run, last_id.as_deref())) {
+            Some(run) => run,
+            None => {
+                let property = self.map.ids.number(settled.property.as_deref());
+                self.counts
+                    .resize(self.counts.len().max(property.0 as usize + 1), Counts::default());
+                let before = self.counts[property.0 as usize];
+                self.map.runs.push(Run {
+                    file,
+                    property,
+                    start,
+                    end,
+                    line: piece.line as u32,
+                    first: reading.index as u32,
+                    count: 0,
+                    turf: None,
+                    other: None,
+                    own_reach: Length::ZERO,
+                    kinds: 0,
+                    before: (before != Counts::default()).then(|| Box::new(before)),
+                });
+                let last = self.map.runs.len() - 1;
+                &mut self.map.runs[last]
+            }
+        };
+        (run.end, run.count) = (end, run.count + 1);
+        let Some(feature) = settled.feature else { return };
+        let property = run.property;
+        let around = if feature.kind == Kind::Turf { &mut run.turf } else { &mut run.other };
+        if let Some((min, max)) = feature.outline.corners() {
+            let (low, high) = around.get_or_insert((min, max));
+            *low = Coord { x: low.x.min(min.x), y: low.y.min(min.y) };
+            *high = Coord { x: high.x.max(max.x), y: high.y.max(max.y) };
+        }
+        if feature.kind != Kind::Turf {
+            run.own_reach = run.own_reach.max(feature.own_reach());
+        }
+        run.kinds |= bit(feature.kind);
+        let feature = crate::property_map::named(feature, &mut self.counts[property.0 as usize]);
+        if feature.kind == Kind::Turf {
+            self.map.zone_names.add(&feature.name);
+            if self.with_turf.insert(property) {
+                self.map.with_turf.push(property);
+            }
+        }
+    }
+
+    /// The map, with what can be said only of the whole: whose turf, how far apart.
+    fn map_of(self, sources: &[Source]) -> Result<PropertyMap, ReadError> {
+        let mut map = self.map;
+        let first_file = sources.first().map_or("map", |source| source.name.as_str());
+        for (place, run) in map.runs.iter().enumerate() {
+            let property = run.property.0 as usize;
+            map.runs_of.resize(map.runs_of.len().max(property + 1), Vec::new());
+            map.runs_of[property].push(place as u32);
+        }
+        map.place_hazards();
+        let several = map.runs.iter().any(|run| run.property != PropertyRef::NOBODY)
+            || map.problems.iter().any(|problem| matches!(problem.scope, Scope::Property(_)));
+        let mut problems = Vec::new();
+        if several && self.with_turf.contains(&PropertyRef::NOBODY) {
+            let nobodys = map.read_property(PropertyRef::NOBODY)?.features;
+            for zone in nobodys.into_iter().filter(|feature| feature.kind == Kind::Turf) {
+                let error = MapError::NoProperty { at: zone.at };
+                problems.push(Problem { scope: Scope::Unclaimed, error, unused: None });
+            }
+            map.with_turf.retain(|property| *property != PropertyRef::NOBODY);
+        }
+        if map.zone_names.is_empty() && map.problems.is_empty() {
+            let error = MapError::NoTurf { file: first_file.to_owned() };
+            problems.push(Problem { scope: Scope::Map, error, unused: None });
+        }
+        if map.on_plane {
+            let turf = map.runs.iter().filter_map(|run| run.turf).reduce(together);
+            if let Some(metres) = turf.and_then(turf_like_degrees) {
+                let error = MapError::TinyMap { file: first_file.to_owned(), metres };
+                problems.push(Problem { scope: Scope::Map, error, unused: None });
+            }
+        } else {
+            for (property, runs) in map.runs_of.iter().enumerate().skip(usize::from(several)) {
+                let boxes = runs.iter().flat_map(|&run| {
+                    let run = &map.runs[run as usize];
+                    [run.turf, run.other]
+                });
+                if boxes.flatten().reduce(together).is_some_and(is_wide) {
+                    let property = PropertyRef(property as u32);
+                    problems.extend(far_features(
+                        map.id(property),
+                        &map.read_property(property)?.features,
+                    ));
+                }
+            }
+        }
+        map.problems.extend(problems);
+        Ok(map)
+    }
+}
+
+fn together(a: crate::Corners, b: crate::Corners) -> crate::Corners {
+    let ((low, high), (min, max)) = (a, b);
+    (
+        Coord { x: low.x.min(min.x), y: low.y.min(min.y) },
+        Coord { x: high.x.max(max.x), y: high.y.max(max.y) },
+    )
+}
+
+impl PropertyMap {
+    /// A hazard whose place cannot be read lies somewhere near what else its property has.
+    fn place_hazards(&mut self) {
+        let mut problems = mem::take(&mut self.problems);
+        for problem in &mut problems {
+            let Some(unused) = problem.unused.filter(|unused| unused.corners == NO_PLACE) else {
+                continue;
+            };
+            let property = match &problem.scope {
+                Scope::Property(property) => self.ids.known(property),
+                Scope::Map | Scope::Unclaimed => None,
+            };
+            let runs = property.and_then(|property| self.runs_of.get(property.0 as usize));
+            let boxes = runs.into_iter().flatten().flat_map(|&run| {
+                let run = &self.runs[run as usize];
+                [run.turf, run.other]
+            });
+            let corners = boxes.flatten().reduce(together);
+            problem.unused = corners.map(|corners| Unused { corners, ..unused });
+        }
+        self.problems = problems;
+    }
+}
+
+/// One file being read.
+struct Reading {
+    file: MapFile,
+    number: usize,
+    /// The place of the next feature.
+    index: usize,
+    /// The first feature that is no JSON.
+    not_json: Option<MapError>,
+    any_json: bool,
+    like_degrees: Option<bool>,
+}
+
+/// What came of looking at a piece.
+struct Look {
+    settled: Settled,
+    like_degrees: Option<bool>,
+    /// True of a piece that is no JSON and in which other features begin.
+    swallows: bool,
+}
+
+/// So many features a thread takes at once.
+const AT_ONCE: usize = 64;
+
+impl Reading {
+    fn looks(&self, batch: &Batch) -> Vec<Look> {
+        let some = |(place, pieces): (usize, &[Piece])| -> Vec<Look> {
+            let to_frame = self.file.frame.here();
+            let mut reader = OutlineReader::new(&to_frame);
+            let first = self.index + place * AT_ONCE;
+            let look = |(place, piece)| self.look(batch, piece, first + place, &mut reader);
+            pieces.iter().enumerate().map(look).collect()
+        };
+        batch.pieces.par_chunks(AT_ONCE).enumerate().flat_map_iter(some).collect()
+    }
+
+    fn look(
+        &self,
+        batch: &Batch,
+        piece: &Piece,
+        index: usize,
+        reader: &mut OutlineReader<'_>,
+    ) -> Look {
+        let at = FeatureRef {
+            file: Arc::clone(&self.file.name),
+            file_number: self.number,
+            index,
+            line: Some(piece.line),
+            label: None,
+        };
+        let bytes = &batch.bytes[piece.start..piece.end];
+        let text = match std::str::from_utf8(bytes) {
+            Ok(text) => text,
+            Err(error) => {
+                let byte = batch.offset + (piece.start + error.valid_up_to()) as u64;
+                let error = MapError::NotText { at, byte };
+                return Look {
+                    settled: Settled::unreadable(error),
+                    like_degrees: None,
+                    swallows: next_feature(bytes, 1).is_some(),
+                };
+            }
+        };
+        let settled = settle(text, piece, at, self.file.is_bare, reader);
+        let swallows = !settled.problems.is_empty()
+            && next_feature(bytes, 1).is_some()
+            && serde_json::from_str::<IgnoredAny>(text).is_err();
+        Look { settled, like_degrees: reader.like_degrees, swallows }
+    }
+
+    /// Takes pieces apart in which other features begin; true if there were any.
+    fn taken_apart(&self, batch: &mut Batch, looks: &[Look]) -> bool {
+        if !looks.iter().any(|look| look.swallows) {
+            return false;
+        }
+        let mut apart = Vec::with_capacity(batch.pieces.len() + 1);
+        for (piece, look) in batch.pieces.iter().zip(looks) {
+            let mut piece = *piece;
+            while look.swallows
+                && let Some(comma) = next_feature(&batch.bytes[..piece.end], piece.start + 1)
+            {
+                let brace = comma
+                    + batch.bytes[comma..piece.end]
+                        .iter()
+                        .position(|b| *b == b'{')
+                        .unwrap_or_default();
+                apart.push(Piece { end: comma, ..piece });
+                piece = piece.from(brace, &batch.bytes);
+            }
+            apart.push(piece);
+        }
+        batch.pieces = apart;
+        true
+    }
+
+    fn note(&mut self, look: &Look) {
+        let not_json = look.settled.problems.iter().map(|problem| &problem.error);
+        match not_json.clone().find(|error| matches!(error, MapError::NotJson { .. })) {
+            Some(error) if self.not_json.is_none() => self.not_json = Some(error.clone()),
+            Some(_) => {}
+            None => self.any_json = true,
+        }
+        if let Some(like) = look.like_degrees {
+            self.like_degrees = Some(self.like_degrees.unwrap_or(true) && like);
+        }
+    }
+}
+
+impl MapFile {
+    /// The whole file as one piece.
+    fn whole(&self) -> Result<Batch, ReadError> {
+        let mut bytes = Vec::new();
+        let end = self.bytes.length();
+        self.bytes.read(0, end, &mut bytes).map_err(|error| ReadError::NotRead {
+            file: self.name.to_string(),
+            reason: error.to_string(),
+        })?;
+        let start = bytes.iter().position(|byte| *byte == b'{').unwrap_or_default();
+        let piece = Piece { start: 0, end: bytes.trim_ascii_end().len(), line: 1, column: 1 };
+        let piece = piece.from(start, &bytes);
+        Ok(Batch { bytes, offset: 0, pieces: vec![piece] })
+    }
+}
+
+/// The name in a `crs` member of the 2008 GeoJSON specification, such as `urn:ogc:def:crs:EPSG::25833`.
+fn crs_name(top: &Top, file: &Arc<str>) -> Result<Option<String>, ReadError> {
+    let Some(crs) = &top.crs else { return Ok(None) };
+    let name = match crs {
+        Value::String(name) => Some(name.as_str()),
+        Value::Object(_) => crs.pointer("/properties/name").and_then(Value::as_str),
+        _ => None,
+    };
+    match name.map(str::trim).filter(|name| !name.is_empty()) {
+        Some(name) => Ok(Some(name.to_owned())),
+        None => {
+            let crs: String = crs.to_string().chars().take(40).collect();
+            let found = format!(
+                r#"its "crs" is {crs}, which names no system; write "EPSG:n", or leave it out"#
+            );
+            Err(ReadError::NotGeoJson { file: file.to_string(), found })
+        }
+    }
+}
