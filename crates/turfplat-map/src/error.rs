@@ -162,6 +162,36 @@ pub enum MapError {
     NoTurf { file: String },
 }
 
+impl MapError {
+    /// The feature that it is about; `None` where it is about the file.
+    pub fn place(&self) -> Option<&FeatureRef> {
+        match self {
+            MapError::NotAFeature { at, .. }
+            | MapError::NotJson { at, .. }
+            | MapError::NotText { at, .. }
+            | MapError::BadGeometry { at, .. }
+            | MapError::NoKind { at, .. }
+            | MapError::UnknownKind { at, .. }
+            | MapError::UnknownCondition { at, .. }
+            | MapError::BadValue { at, .. }
+            | MapError::Misnamed { at, .. }
+            | MapError::BothUnits { at, .. }
+            | MapError::NoWidth { at, .. }
+            | MapError::NoRadius { at, .. }
+            | MapError::LatitudeOutOfRange { at, .. }
+            | MapError::Antarctic { at, .. }
+            | MapError::NotDegrees { at, .. }
+            | MapError::NotPlaced { at, .. }
+            | MapError::FarAway { at, .. }
+            | MapError::SameName { at, .. }
+            | MapError::NoProperty { at, .. } => Some(at),
+            MapError::DegreesInGrid { .. } | MapError::TinyMap { .. } | MapError::NoTurf { .. } => {
+                None
+            }
+        }
+    }
+}
+
 /// What a problem stops.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Scope {

@@ -196,6 +196,11 @@ impl PropertyMap {
         &self.problems
     }
 
+    /// How many features could be settled, those without geometry among them.
+    pub fn feature_count(&self) -> usize {
+        self.runs.iter().map(|run| run.count as usize).sum()
+    }
+
     /// True where coordinates are metres on a plane and not degrees.
     pub fn is_on_plane(&self) -> bool {
         self.on_plane

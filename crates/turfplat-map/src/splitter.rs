@@ -72,7 +72,21 @@ pub(crate) struct Splitter<'b> {
     line_start: u64,
     state: State,
     top: Top,
+    sizes: Sizes,
 }
+
+/// How much is done at once, in bytes.
+#[derive(Clone, Copy, Debug)]
+struct Sizes {
+    /// So much of the file is read.
+    block: u64,
+    /// A batch ends when its pieces have as many together.
+    batch: usize,
+    /// A piece longer than this is looked at closely before more of the file is read for it.
+    long: usize,
+}
+
+const SIZES: Sizes = Sizes { block: 1 << 20, batch: 2 << 20, long: 1 << 20 };
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum State {
@@ -88,12 +102,6 @@ enum State {
     End,
 }
 
-/// What is read of a file at once.
-const BLOCK: u64 = 1 << 20;
-/// A batch ends when its pieces have this many bytes together.
-const BATCH: usize = 2 << 20;
-/// A piece longer than this is looked at closely before more of the file is read for it.
-const LONG: usize = 1 << 20;
 /// A value beside the features that is no longer than this is checked; a longer one is passed over.
 const SHORT_MEMBER: usize = 1 << 20;
 
@@ -110,6 +118,7 @@ impl<'b> Splitter<'b> {
             line_start: 0,
             state: State::Start,
             top: Top::default(),
+            sizes: SIZES,
         }
     }
 
@@ -128,7 +137,7 @@ impl<'b> Splitter<'b> {
         let Batch { bytes: mut next_window, mut pieces, .. } = used;
         next_window.clear();
         pieces.clear();
-        while self.at < BATCH && self.state != State::End {
+        while self.at < self.sizes.batch && self.state != State::End {
             match self.state {
                 State::Start => self.start()?,
                 State::Members { comma } => self.member(comma)?,
@@ -263,7 +272,7 @@ impl<'b> Splitter<'b> {
     /// Where the object that starts at `start` ends. One that is no JSON ends before the next feature.
     fn object_end(&mut self, start: usize) -> Result<usize, ReadError> {
         let mut scan = Scan { at: start, depth: 0, in_string: false };
-        let mut looked_at_closely = LONG;
+        let mut looked_at_closely = self.sizes.long;
         loop {
             match scan.run(&self.window) {
                 Found::End(end) => {
@@ -305,6 +314,13 @@ impl<'b> Splitter<'b> {
         }
         match serde_json::from_slice::<IgnoredAny>(&self.window[start..]) {
             Err(error) if error.is_eof() => Err(self.cut_off()),
+            // A minus sign alone is no number, but there the file ends.
+            Err(error)
+                if start + length_to(&self.window[start..], error.line(), error.column()) + 1
+                    >= self.window.len() =>
+            {
+                Err(self.cut_off())
+            }
             Err(error) if error.to_string().starts_with("trailing characters") => {
                 // A whole feature, and then something that is neither a comma nor the end.
                 self.at = start + length_to(&self.window[start..], error.line(), error.column());
@@ -349,7 +365,7 @@ impl<'b> Splitter<'b> {
     /// Reads on; false at the end of the file.
     fn refill(&mut self) -> Result<bool, ReadError> {
         let from = self.offset + self.window.len() as u64;
-        let to = self.source.length().min(from + BLOCK);
+        let to = self.source.length().min(from + self.sizes.block);
         self.source.read(from, to, &mut self.window).map_err(|error| ReadError::NotRead {
             file: self.file.to_string(),
             reason: error.to_string(),
@@ -542,4 +558,68 @@ pub(crate) fn pieces(text: &[u8], line: usize) -> impl Iterator<Item = Piece> {
         line += memchr_iter(b'\n', &text[start..end]).count();
         Some(piece)
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+
+    /// Every piece with its place, and how the file ended.
+    fn split(text: &str, sizes: Sizes) -> (Vec<(String, usize, usize)>, Result<(), ReadError>) {
+        let source = Bytes::from(text.as_bytes().to_vec());
+        let mut splitter = Splitter::new(&"map.geojson".into(), &source);
+        splitter.sizes = sizes;
+        let mut pieces = Vec::new();
+        let mut spare = Batch::default();
+        loop {
+            let batch = match splitter.next_batch(spare) {
+                Ok(Some(batch)) => batch,
+                Ok(None) => return (pieces, Ok(())),
+                Err(error) => return (pieces, Err(error)),
+            };
+            for piece in &batch.pieces {
+                let bytes = &batch.bytes[piece.start..piece.end];
+                let text = String::from_utf8_lossy(bytes).into_owned();
+                pieces.push((text, piece.line, piece.column));
+            }
+            spare = batch;
+        }
+    }
+
+    fn text() -> impl Strategy<Value = String> {
+        let token = prop_oneof![
+            6 => Just(r#"{"type":"Feature","properties":{"name":"a \"}\" \\"},"geometry":null}"#),
+            6 => Just(",\n"),
+            2 => Just(","),
+            1 => Just("{"), 1 => Just("}"), 1 => Just("\""), 1 => Just("[1,2]"), 1 => Just("]"),
+            1 => Just("\n"), 1 => Just("\\"), 1 => Just("7"),
+        ];
+        prop::collection::vec(token, 0..14).prop_map(|tokens| {
+            format!(r#"{{"type":"FeatureCollection","features":[{}]}}"#, tokens.concat())
+        })
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
+        /// Where the file is cut for reading makes no difference.
+        #[test]
+        fn pieces_do_not_depend_on_blocks(text in text(), block in 1..40_u64, batch in 1..200_usize, long in 1..200_usize) {
+            let (pieces, end) = split(&text, SIZES);
+            let (small, small_end) = split(&text, Sizes { block, batch, long });
+            // Looked at closely, a piece that is no JSON may be given up sooner.
+            if pieces.iter().all(|(piece, ..)| serde_json::from_str::<IgnoredAny>(piece).is_ok()) && end.is_ok() {
+                prop_assert_eq!(&small, &pieces);
+                prop_assert_eq!(small_end, end);
+            }
+            // What is JSON is split as serde_json splits it.
+            if let Ok(json) = serde_json::from_str::<Value>(&text) {
+                let features = json["features"].as_array().unwrap();
+                let ours: Vec<Value> = small.iter().map(|(piece, ..)| serde_json::from_str(piece).unwrap()).collect();
+                prop_assert_eq!(&ours, features);
+            }
+        }
+    }
 }
