@@ -25,6 +25,8 @@ pub struct PropertyMap {
     pub(crate) files: Vec<MapFile>,
     /// In file order.
     pub(crate) runs: Vec<Run>,
+    /// For each kind in a run how many its property has before it; see [`Run::earlier`].
+    pub(crate) earlier: Vec<u32>,
     pub(crate) ids: Ids,
     /// The runs of each property by its number, those of nobody first.
     pub(crate) runs_of: Vec<Vec<u32>>,
@@ -95,28 +97,55 @@ pub(crate) struct MapFile {
 /// How many features of each kind a property has before a place in the map.
 pub(crate) type Counts = [u32; Kind::ALL.len()];
 
-/// What is kept of features that stand together.
+/// What is kept of features that stand together. Kept small: where no two features of a property
+/// stand together there is one for each feature.
 #[derive(Clone, Debug)]
 pub(crate) struct Run {
-    pub(crate) file: u32,
-    pub(crate) property: PropertyRef,
     /// From the start of the first to the end of the last, in bytes.
     pub(crate) start: u64,
-    pub(crate) end: u64,
+    pub(crate) length: u32,
+    pub(crate) file: u32,
+    pub(crate) property: PropertyRef,
     pub(crate) line: u32,
     /// The place of the first in the file's `features`.
     pub(crate) first: u32,
-    pub(crate) count: u32,
-    /// Round its turf.
-    pub(crate) turf: Option<Corners>,
-    /// Round all else, as drawn.
-    pub(crate) other: Option<Corners>,
-    /// How far beyond `other` something may matter by what it says of itself.
-    pub(crate) own_reach: Length,
+    pub(crate) count: u16,
     /// One bit for each kind that is in it.
     pub(crate) kinds: u16,
-    /// What numbers its nameless features go on from; `None` at the start of a property.
-    pub(crate) before: Option<Box<Counts>>,
+    /// Round all that is not turf.
+    pub(crate) others: RoundBox,
+    /// How far beyond that something may matter by what it says of itself, in metres.
+    pub(crate) own_reach: f32,
+    /// Where the map's `earlier` says what its nameless features are numbered on from.
+    pub(crate) earlier: u32,
+}
+
+/// A box that is rounded outwards: what it is asked for is whether something may be near.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct RoundBox {
+    low: [f32; 2],
+    high: [f32; 2],
+}
+
+impl RoundBox {
+    pub(crate) const EMPTY: RoundBox =
+        RoundBox { low: [f32::INFINITY; 2], high: [f32::NEG_INFINITY; 2] };
+
+    pub(crate) fn include(&mut self, (min, max): Corners) {
+        self.low = [self.low[0].min(rounded_down(min.x)), self.low[1].min(rounded_down(min.y))];
+        self.high =
+            [self.high[0].max(-rounded_down(-max.x)), self.high[1].max(-rounded_down(-max.y))];
+    }
+
+    pub(crate) fn corners(&self) -> Option<Corners> {
+        let corner = |[x, y]: [f32; 2]| Coord { x: x.into(), y: y.into() };
+        (self.low[0] <= self.high[0]).then(|| (corner(self.low), corner(self.high)))
+    }
+}
+
+pub(crate) fn rounded_down(value: f64) -> f32 {
+    let near = value as f32;
+    if f64::from(near) > value { near.next_down() } else { near }
 }
 
 /// Features of the map that may matter beyond the property that they were drawn for.
@@ -232,8 +261,9 @@ impl PropertyMap {
     /// All that may matter beyond its own property: everything but turf.
     pub fn around(&self) -> impl Iterator<Item = Around> {
         self.runs.iter().enumerate().filter_map(|(place, run)| {
-            let (run_ref, own_reach) = (RunRef(place as u32), run.own_reach);
-            Some(Around { run: run_ref, corners: run.other?, own_reach, kinds: run.kinds })
+            let corners = run.others.corners()?;
+            let own_reach = Length::from_metres(run.own_reach.into())?;
+            Some(Around { run: RunRef(place as u32), corners, own_reach, kinds: run.kinds })
         })
     }
 
@@ -267,17 +297,28 @@ impl PropertyMap {
         Ok(group)
     }
 
+    /// How many features of the kinds in a run its property has before it.
+    fn earlier_than(&self, run: &Run) -> Counts {
+        let mut counts = Counts::default();
+        let in_run = Kind::ALL.into_iter().filter(|kind| run.kinds & bit(*kind) != 0);
+        for (place, kind) in (run.earlier as usize..).zip(in_run) {
+            counts[kind as usize] = self.earlier.get(place).copied().unwrap_or_default();
+        }
+        counts
+    }
+
     fn read_into(&self, run: &Run, group: &mut Group) -> Result<(), ReadError> {
         let file = &self.files[run.file as usize];
         let mut bytes = Vec::new();
-        file.bytes.read(run.start, run.end, &mut bytes).map_err(|error| ReadError::NotRead {
+        let end = run.start + u64::from(run.length);
+        file.bytes.read(run.start, end, &mut bytes).map_err(|error| ReadError::NotRead {
             file: file.name.to_string(),
             reason: error.to_string(),
         })?;
         let changed = || ReadError::Changed { file: file.name.to_string() };
         let to_frame = file.frame.here();
         let mut reader = OutlineReader::new(&to_frame);
-        let mut counts = run.before.as_deref().copied().unwrap_or_default();
+        let mut counts = self.earlier_than(run);
         let mut read = 0;
         for (place, piece) in pieces(&bytes, run.line as usize).enumerate() {
             let text =
@@ -297,7 +338,7 @@ impl PropertyMap {
             group.notes.extend(settled.notes);
             group.features.extend(settled.feature.map(|feature| named(feature, &mut counts)));
         }
-        if read != run.count { Err(changed()) } else { Ok(()) }
+        if read != usize::from(run.count) { Err(changed()) } else { Ok(()) }
     }
 }
 

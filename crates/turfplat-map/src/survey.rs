@@ -9,7 +9,6 @@ use geo_types::Coord;
 use rayon::prelude::*;
 use serde::de::IgnoredAny;
 use serde_json::Value;
-use turfplat_units::Length;
 
 use crate::bytes::Bytes;
 use crate::crs::{CoordinateSystem, Frame};
@@ -17,7 +16,10 @@ use crate::error::{MapError, Problem, ReadError, Scope, Unused};
 use crate::feature::FeatureRef;
 use crate::kind::Kind;
 use crate::outline::OutlineReader;
-use crate::property_map::{Counts, MapFile, PropertyMap, PropertyRef, Run, bit, settle};
+use crate::property_map::{
+    Corners, Counts, MapFile, PropertyMap, PropertyRef, RoundBox, Run, bit, named, rounded_down,
+    settle,
+};
 use crate::settle::{NO_PLACE, Settled};
 use crate::slips::{far_features, is_wide, turf_like_degrees};
 use crate::splitter::{Batch, Piece, Splitter, Top, next_feature};
@@ -78,12 +80,18 @@ struct Survey {
     map: PropertyMap,
     /// How many features of each kind each property has so far.
     counts: Vec<Counts>,
+    /// What they were when the run at hand began.
+    counts_before: Counts,
     with_turf: HashSet<PropertyRef>,
+    /// Round all that each property has.
+    boxes: Vec<RoundBox>,
+    /// Round all turf.
+    turf: Option<Corners>,
 }
 
 /// A run holds no more features than this; what is nobody's lies anywhere, so fewer.
-const LONGEST_RUN: u32 = 512;
-const LONGEST_RUN_OF_NOBODY: u32 = 16;
+const LONGEST_RUN: u16 = 512;
+const LONGEST_RUN_OF_NOBODY: u16 = 16;
 /// Nor more bytes, beyond its first feature.
 const LARGEST_RUN: u64 = 1 << 18;
 
@@ -124,7 +132,7 @@ impl Survey {
             };
             for (piece, look) in current.pieces.iter().zip(looks) {
                 reading.note(&look);
-                self.add(&reading, current.offset, piece, look.settled);
+                self.add(&reading, current.offset, piece, look.settled)?;
                 reading.index += 1;
             }
             spare = current;
@@ -179,13 +187,19 @@ impl Survey {
         let batch = reading.file.whole()?;
         for (piece, look) in batch.pieces.iter().zip(reading.looks(&batch)) {
             reading.note(&look);
-            self.add(reading, 0, piece, look.settled);
+            self.add(reading, 0, piece, look.settled)?;
         }
         Ok(())
     }
 
     /// Adds a feature to the run that it goes on with, or to a new one.
-    fn add(&mut self, reading: &Reading, offset: u64, piece: &Piece, settled: Settled) {
+    fn add(
+        &mut self,
+        reading: &Reading,
+        offset: u64,
+        piece: &Piece,
+        settled: Settled,
+    ) -> Result<(), ReadError> {
         if let Some(zone) = settled.refused_zone {
             self.map.zone_names.refuse(zone);
         }
@@ -194,69 +208,100 @@ impl Survey {
                 self.map.ids.number(Some(property));
             }
             self.map.problems.extend(settled.problems);
-            return;
+            return Ok(());
         }
-        let (start, end) = (offset + piece.start as u64, offset + piece.end as u64);
-        let file = reading.number as u32;
-        let goes_on = |run: &&mut Run, map_id: Option<&str>| {
-            let longest = if map_id.is_some() { LONGEST_RUN } else { LONGEST_RUN_OF_NOBODY };
-            run.file == file
-                && (run.first + run.count) as usize == reading.index
-                && run.count < longest
-                && end - run.start < LARGEST_RUN
-                && settled.property.as_deref() == map_id
-        };
-        let last_id =
-            self.map.runs.last().and_then(|run| self.map.id(run.property)).map(str::to_owned);
-        let run = match self.map.runs.last_mut().filter(|run| goes_on(run, last_id.as_deref())) {
-            Some(run) => run,
-            None => {
-                let property = self.map.ids.number(settled.property.as_deref());
-                self.counts
-                    .resize(self.counts.len().max(property.0 as usize + 1), Counts::default());
-                let before = self.counts[property.0 as usize];
-                self.map.runs.push(Run {
-                    file,
-                    property,
-                    start,
-                    end,
-                    line: piece.line as u32,
-                    first: reading.index as u32,
-                    count: 0,
-                    turf: None,
-                    other: None,
-                    own_reach: Length::ZERO,
-                    kinds: 0,
-                    before: (before != Counts::default()).then(|| Box::new(before)),
-                });
-                let last = self.map.runs.len() - 1;
-                &mut self.map.runs[last]
-            }
-        };
-        (run.end, run.count) = (end, run.count + 1);
-        let Some(feature) = settled.feature else { return };
-        let property = run.property;
-        let around = if feature.kind == Kind::Turf { &mut run.turf } else { &mut run.other };
-        if let Some((min, max)) = feature.outline.corners() {
-            let (low, high) = around.get_or_insert((min, max));
-            *low = Coord { x: low.x.min(min.x), y: low.y.min(min.y) };
-            *high = Coord { x: high.x.max(max.x), y: high.y.max(max.y) };
-        }
-        if feature.kind != Kind::Turf {
-            run.own_reach = run.own_reach.max(feature.own_reach());
-        }
+        let run =
+            match self.goes_on(reading, offset + piece.end as u64, settled.property.as_deref()) {
+                true => self.map.runs.len() - 1,
+                false => self.new_run(reading, offset, piece, settled.property.as_deref())?,
+            };
+        let run = &mut self.map.runs[run];
+        run.length = (offset + piece.end as u64 - run.start) as u32;
+        run.count += 1;
+        let Some(feature) = settled.feature else { return Ok(()) };
         run.kinds |= bit(feature.kind);
-        let feature = crate::property_map::named(feature, &mut self.counts[property.0 as usize]);
+        let property = run.property.0 as usize;
+        if let Some(corners) = feature.outline.corners() {
+            self.boxes[property].include(corners);
+            if feature.kind == Kind::Turf {
+                self.turf = Some(self.turf.map_or(corners, |turf| together(turf, corners)));
+            } else {
+                run.others.include(corners);
+                let reach = -rounded_down(-feature.own_reach().metres());
+                run.own_reach = run.own_reach.max(reach);
+            }
+        }
+        let feature = named(feature, &mut self.counts[property]);
         if feature.kind == Kind::Turf {
             self.map.zone_names.add(&feature.name);
-            if self.with_turf.insert(property) {
-                self.map.with_turf.push(property);
+            if self.with_turf.insert(run.property) {
+                self.map.with_turf.push(run.property);
             }
+        }
+        Ok(())
+    }
+
+    /// True of a feature, which ends at `end`, that stands in the file where the last run ends.
+    fn goes_on(&self, reading: &Reading, end: u64, property: Option<&str>) -> bool {
+        self.map.runs.last().is_some_and(|run| {
+            let id = self.map.id(run.property);
+            let longest = if id.is_some() { LONGEST_RUN } else { LONGEST_RUN_OF_NOBODY };
+            run.file as usize == reading.number
+                && run.first as usize + usize::from(run.count) == reading.index
+                && run.count < longest
+                && end - run.start < LARGEST_RUN
+                && property == id
+        })
+    }
+
+    /// Starts a run with the feature at `piece`; its place.
+    fn new_run(
+        &mut self,
+        reading: &Reading,
+        offset: u64,
+        piece: &Piece,
+        id: Option<&str>,
+    ) -> Result<usize, ReadError> {
+        self.end_run();
+        if u32::try_from(piece.end - piece.start).is_err() {
+            let reason = format!("features[{}] is larger than 4 GB", reading.index);
+            return Err(ReadError::NotRead { file: reading.file.name.to_string(), reason });
+        }
+        let property = self.map.ids.number(id);
+        let properties = self.counts.len().max(property.0 as usize + 1);
+        self.counts.resize(properties, Counts::default());
+        self.boxes.resize(properties, RoundBox::EMPTY);
+        self.counts_before = self.counts[property.0 as usize];
+        self.map.runs.push(Run {
+            start: offset + piece.start as u64,
+            length: 0,
+            file: reading.number as u32,
+            property,
+            line: piece.line as u32,
+            first: reading.index as u32,
+            count: 0,
+            kinds: 0,
+            others: RoundBox::EMPTY,
+            own_reach: 0.0,
+            earlier: u32::MAX,
+        });
+        Ok(self.map.runs.len() - 1)
+    }
+
+    /// Notes what the nameless features of the last run are numbered on from.
+    fn end_run(&mut self) {
+        let Some(run) = self.map.runs.last_mut() else { return };
+        let kinds = Kind::ALL.into_iter().filter(|kind| run.kinds & bit(*kind) != 0);
+        let before = kinds.map(|kind| self.counts_before[kind as usize]);
+        if before.clone().any(|count| count > 0) {
+            run.earlier = self.map.earlier.len() as u32;
+            self.map.earlier.extend(before);
         }
     }
 
     /// The map, with what can be said only of the whole: whose turf, how far apart.
-    fn map_of(self, sources: &[Source]) -> Result<PropertyMap, ReadError> {
+    fn map_of(mut self, sources: &[Source]) -> Result<PropertyMap, ReadError> {
+        self.end_run();
         let mut map = self.map;
         let first_file = sources.first().map_or("map", |source| source.name.as_str());
         for (place, run) in map.runs.iter().enumerate() {
@@ -264,7 +309,7 @@ impl Survey {
             map.runs_of.resize(map.runs_of.len().max(property + 1), Vec::new());
             map.runs_of[property].push(place as u32);
         }
-        map.place_hazards();
+        map.place_hazards(&self.boxes);
         let several = map.runs.iter().any(|run| run.property != PropertyRef::NOBODY)
             || map.problems.iter().any(|problem| matches!(problem.scope, Scope::Property(_)));
         let mut problems = Vec::new();
@@ -281,23 +326,16 @@ impl Survey {
             problems.push(Problem { scope: Scope::Map, error, unused: None });
         }
         if map.on_plane {
-            let turf = map.runs.iter().filter_map(|run| run.turf).reduce(together);
-            if let Some(metres) = turf.and_then(turf_like_degrees) {
+            if let Some(metres) = self.turf.and_then(turf_like_degrees) {
                 let error = MapError::TinyMap { file: first_file.to_owned(), metres };
                 problems.push(Problem { scope: Scope::Map, error, unused: None });
             }
         } else {
-            for (property, runs) in map.runs_of.iter().enumerate().skip(usize::from(several)) {
-                let boxes = runs.iter().flat_map(|&run| {
-                    let run = &map.runs[run as usize];
-                    [run.turf, run.other]
-                });
-                if boxes.flatten().reduce(together).is_some_and(is_wide) {
+            for (property, around) in self.boxes.iter().enumerate().skip(usize::from(several)) {
+                if around.corners().is_some_and(is_wide) {
                     let property = PropertyRef(property as u32);
-                    problems.extend(far_features(
-                        map.id(property),
-                        &map.read_property(property)?.features,
-                    ));
+                    let drawn = map.read_property(property)?;
+                    problems.extend(far_features(map.id(property), &drawn.features));
                 }
             }
         }
@@ -306,7 +344,7 @@ impl Survey {
     }
 }
 
-fn together(a: crate::Corners, b: crate::Corners) -> crate::Corners {
+fn together(a: Corners, b: Corners) -> Corners {
     let ((low, high), (min, max)) = (a, b);
     (
         Coord { x: low.x.min(min.x), y: low.y.min(min.y) },
@@ -316,7 +354,7 @@ fn together(a: crate::Corners, b: crate::Corners) -> crate::Corners {
 
 impl PropertyMap {
     /// A hazard whose place cannot be read lies somewhere near what else its property has.
-    fn place_hazards(&mut self) {
+    fn place_hazards(&mut self, boxes: &[RoundBox]) {
         let mut problems = mem::take(&mut self.problems);
         for problem in &mut problems {
             let Some(unused) = problem.unused.filter(|unused| unused.corners == NO_PLACE) else {
@@ -326,12 +364,8 @@ impl PropertyMap {
                 Scope::Property(property) => self.ids.known(property),
                 Scope::Map | Scope::Unclaimed => None,
             };
-            let runs = property.and_then(|property| self.runs_of.get(property.0 as usize));
-            let boxes = runs.into_iter().flatten().flat_map(|&run| {
-                let run = &self.runs[run as usize];
-                [run.turf, run.other]
-            });
-            let corners = boxes.flatten().reduce(together);
+            let around = property.and_then(|property| boxes.get(property.0 as usize));
+            let corners = around.and_then(RoundBox::corners);
             problem.unused = corners.map(|corners| Unused { corners, ..unused });
         }
         self.problems = problems;

@@ -15,7 +15,8 @@ const SHORTEST_DEGREE: f64 = 110_500.0;
 /// What of a map a property may have to do with, found without looking at all of it.
 pub(crate) struct Neighbourhood<'m> {
     map: &'m PropertyMap,
-    tree: RTree<GeomWithData<Rectangle<[f64; 2]>, RunRef>>,
+    /// In single precision, rounded outwards: half the memory.
+    tree: RTree<GeomWithData<Rectangle<[f32; 2]>, RunRef>>,
 }
 
 /// Features of the map that may reach a piece of ground, and what was settled of them.
@@ -74,6 +75,17 @@ impl Reach {
     }
 }
 
+impl Reach {
+    /// Its corners in single precision, rounded outwards.
+    fn rounded(&self) -> ([f32; 2], [f32; 2]) {
+        let down = |value: f64| {
+            let near = value as f32;
+            if f64::from(near) > value { near.next_down() } else { near }
+        };
+        ([down(self.min.x), down(self.min.y)], [-down(-self.max.x), -down(-self.max.y)])
+    }
+}
+
 impl From<Corners> for Reach {
     fn from((min, max): Corners) -> Reach {
         Reach { min, max }
@@ -88,9 +100,9 @@ impl<'m> Neighbourhood<'m> {
         let boxes = map.around().map(|around| {
             let of_kinds = around.kinds().map(|kind| farthest[kind as usize]);
             let by = around.own_reach + of_kinds.fold(Length::ZERO, Length::max);
-            let Reach { min, max } = Reach::from(around.corners).grown(by, map.is_on_plane());
-            let corners = Rectangle::from_corners([min.x, min.y], [max.x, max.y]);
-            GeomWithData::new(corners, around.run)
+            let reach = Reach::from(around.corners).grown(by, map.is_on_plane());
+            let (low, high) = reach.rounded();
+            GeomWithData::new(Rectangle::from_corners(low, high), around.run)
         });
         Neighbourhood { map, tree: RTree::bulk_load(boxes.collect()) }
     }
@@ -103,8 +115,9 @@ impl<'m> Neighbourhood<'m> {
     ) -> Result<Neighbours, ReadError> {
         let mut runs: Vec<RunRef> = ground
             .turns(self.map.is_on_plane())
-            .flat_map(|Reach { min, max }| {
-                let window = AABB::from_corners([min.x, min.y], [max.x, max.y]);
+            .flat_map(|reach| {
+                let (low, high) = reach.rounded();
+                let window = AABB::from_corners(low, high);
                 self.tree.locate_in_envelope_intersecting(window).map(|found| found.data)
             })
             .filter(|run| !self.map.is_of(*run, property))
