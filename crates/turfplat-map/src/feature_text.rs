@@ -1,5 +1,5 @@
-//! One feature out of its piece of the text: straight into numbers where it is right, member by
-//! member where it is not, so that a geometry that cannot be read still says whose it is.
+//! One feature out of its piece of the text: straight into numbers where it is of the usual form,
+//! member by member where it is not, so that a geometry that cannot be read still says whose it is.
 
 use std::borrow::Cow;
 
@@ -11,6 +11,7 @@ use crate::error::MapError;
 use crate::feature::FeatureRef;
 use crate::outline::{GeometrySeed, OutlineReader};
 use crate::splitter::{Piece, value_end};
+use crate::walk::usual_feature;
 
 /// One property of a feature: a name and what the file says.
 pub(crate) type Attribute<'a> = (Cow<'a, str>, Answer<'a>);
@@ -71,12 +72,7 @@ pub(crate) fn read_feature<'a>(
     at: &mut FeatureRef,
     reader: &mut OutlineReader<'_>,
 ) -> Result<Drawn<'a>, MapError> {
-    let mut json = serde_json::Deserializer::from_str(text);
-    let whole = FeatureSeed { reader: &mut *reader }.deserialize(&mut json).and_then(|feature| {
-        json.end()?;
-        Ok(feature)
-    });
-    if let Ok(Some((attributes, id, has_geometry))) = whole {
+    if let Some((attributes, id, has_geometry)) = usual_feature(text, reader) {
         at.label = label(&attributes, id);
         return Ok(Drawn { attributes, geometry: Ok(has_geometry) });
     }
@@ -211,55 +207,6 @@ fn members(text: &str) -> Option<Vec<(Cow<'_, str>, &str)>> {
     Some(members)
 }
 
-struct FeatureSeed<'r, 'f> {
-    reader: &'r mut OutlineReader<'f>,
-}
-
-type Parts<'a> = (Vec<Attribute<'a>>, Option<Answer<'a>>, bool);
-
-impl<'de> DeserializeSeed<'de> for FeatureSeed<'_, '_> {
-    /// `None` of something that is no feature.
-    type Value = Option<Parts<'de>>;
-
-    fn deserialize<D: Deserializer<'de>>(self, json: D) -> Result<Self::Value, D::Error> {
-        json.deserialize_map(self)
-    }
-}
-
-impl<'de> Visitor<'de> for FeatureSeed<'_, '_> {
-    type Value = Option<Parts<'de>>;
-
-    fn expecting(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.write_str("a GeoJSON feature")
-    }
-
-    fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Self::Value, A::Error> {
-        let (mut is_feature, mut has_geometry, mut seen) = (false, false, false);
-        let mut attributes = Vec::new();
-        let mut id = None;
-        while let Some(Text(key)) = map.next_key()? {
-            match key.as_ref() {
-                "type" => {
-                    is_feature = map.next_value::<Answer<'de>>()? == Answer::Text("Feature".into())
-                }
-                "id" => id = Some(map.next_value()?),
-                "properties" => Properties(attributes) = map.next_value()?,
-                // Two geometries: the last one counts, which the slow way knows how to take.
-                "geometry" if seen => return Ok(None),
-                "geometry" => {
-                    seen = true;
-                    has_geometry =
-                        map.next_value_seed(GeometrySeed { reader: &mut *self.reader, depth: 0 })?;
-                }
-                _ => {
-                    map.next_value::<IgnoredAny>()?;
-                }
-            }
-        }
-        Ok(is_feature.then_some((attributes, id, has_geometry)))
-    }
-}
-
 /// A text, borrowed where it holds no escapes.
 pub(crate) struct Text<'a>(pub(crate) Cow<'a, str>);
 
@@ -273,7 +220,7 @@ impl<'de> Deserialize<'de> for Text<'de> {
 }
 
 /// The properties of a feature in file order; none of `null`.
-struct Properties<'a>(Vec<Attribute<'a>>);
+pub(crate) struct Properties<'a>(pub(crate) Vec<Attribute<'a>>);
 
 impl<'de> Deserialize<'de> for Properties<'de> {
     fn deserialize<D: Deserializer<'de>>(json: D) -> Result<Self, D::Error> {

@@ -18,6 +18,7 @@ mod settle;
 mod slips;
 mod splitter;
 mod survey;
+mod walk;
 mod write;
 
 pub use bytes::Bytes;

@@ -26,7 +26,7 @@ pub(crate) struct OutlineReader<'f> {
     /// What is wrong with a coordinate, where more is known than its text says.
     pub(crate) slip: Option<MapError>,
     /// Places of the ring or line at hand; kept, so that each needs but one allocation of its own.
-    places: Vec<Coord<f64>>,
+    pub(crate) places: Vec<Coord<f64>>,
 }
 
 impl<'f> OutlineReader<'f> {
@@ -56,7 +56,8 @@ impl<'f> OutlineReader<'f> {
     }
 
     /// The coordinate in the map's frame, if it can be one.
-    fn place(&mut self, x: f64, y: f64) -> Result<Coord<f64>, String> {
+    #[inline]
+    pub(crate) fn place(&mut self, x: f64, y: f64) -> Result<Coord<f64>, String> {
         if !x.is_finite() || !y.is_finite() {
             return Err("a coordinate is infinite or not a number".into());
         }
@@ -101,7 +102,15 @@ impl<'f> OutlineReader<'f> {
         Err("a coordinate is out of place".into())
     }
 
-    fn close_ring(&mut self) -> LineString<f64> {
+    /// Ends a line at the places at hand.
+    pub(crate) fn end_line(&mut self) {
+        if !self.places.is_empty() {
+            self.outline.lines.push(LineString(self.places.as_slice().to_vec()));
+        }
+    }
+
+    /// A ring of the places at hand, closed.
+    pub(crate) fn end_ring(&mut self) -> LineString<f64> {
         if let (Some(&first), Some(&last)) = (self.places.first(), self.places.last())
             && first != last
         {
@@ -217,13 +226,13 @@ fn unknown<E: Error>(name: &str) -> E {
 
 /// How a geometry's coordinates are to be taken.
 #[derive(Clone, Copy)]
-enum Form {
+pub(crate) enum Form {
     Nested(Level),
     Collection,
 }
 
 #[derive(Clone, Copy)]
-enum Level {
+pub(crate) enum Level {
     Point,
     Points,
     Line,
@@ -233,7 +242,7 @@ enum Level {
 }
 
 impl Form {
-    fn of(name: &str) -> Option<Form> {
+    pub(crate) fn of(name: &str) -> Option<Form> {
         Some(match name {
             "Point" => Form::Nested(Level::Point),
             "MultiPoint" => Form::Nested(Level::Points),
@@ -316,9 +325,7 @@ impl<'de> Visitor<'de> for Nest<'_, '_> {
             Level::Polygon => return polygon(reader, seq),
             Level::Point | Level::Line => {
                 places(reader, seq)?;
-                if !reader.places.is_empty() {
-                    reader.outline.lines.push(LineString(reader.places.as_slice().to_vec()));
-                }
+                reader.end_line();
                 return Ok(());
             }
         };
@@ -369,7 +376,7 @@ impl<'de> Visitor<'de> for Ring<'_, '_> {
 
     fn visit_seq<A: SeqAccess<'de>>(self, seq: A) -> Result<LineString<f64>, A::Error> {
         places(self.reader, seq)?;
-        Ok(self.reader.close_ring())
+        Ok(self.reader.end_ring())
     }
 }
 
