@@ -1,59 +1,14 @@
 //! Where every square metre of a zone went.
 
-use std::sync::OnceLock;
+use std::cell::RefCell;
 
 use turfplat_units::{Area, Length};
 
-use crate::edge::Edge;
-use crate::growth::{Spans, corner_count, loops, spans};
-use crate::shape::{Bounds, Shape};
-use crate::sweep::sweep;
-use crate::union::union_of;
-
-/// The ground within a distance of a shape, ready to be taken from any number of zones.
-#[derive(Debug)]
-pub struct Reach<'a> {
-    pub(crate) shape: &'a Shape,
-    pub(crate) by: Length,
-    /// Worked out when a zone asks first, and once.
-    edges: OnceLock<Vec<Edge>>,
-}
-
-/// Shapes with more corners than this are cleared of what lies inside their own reach.
-const MANY_CORNERS: usize = 64;
-
-impl<'a> Reach<'a> {
-    /// The ground within `by` of `shape`, which itself belongs to it.
-    pub fn of(shape: &'a Shape, by: Length) -> Reach<'a> {
-        Reach { shape, by, edges: OnceLock::new() }
-    }
-
-    fn edges(&self) -> &[Edge] {
-        self.edges.get_or_init(|| {
-            let by = self.by.metres();
-            if by > 0.0 && corner_count(self.shape) > MANY_CORNERS {
-                let Spans { bands, solids } = spans(self.shape, by);
-                return union_of(&bands, &solids);
-            }
-            let mut edges = Vec::new();
-            loops(self.shape, by).iter().for_each(|outline| Edge::of_loop(outline, 0, &mut edges));
-            edges
-        })
-    }
-
-    pub(crate) fn touches(&self, bounds: &Bounds) -> bool {
-        self.shape.bounds(self.by.metres()).is_some_and(|reach| reach.touches(bounds))
-    }
-}
-
-/// Something that takes ground from a zone.
-#[derive(Clone, Copy, Debug)]
-pub struct Taker<'a> {
-    /// Its cause, from 0: causes take in this order, each only of what is left.
-    pub cause: usize,
-    /// The ground that it takes.
-    pub reach: &'a Reach<'a>,
-}
+use crate::ledger::Shares;
+use crate::reach::{Lot, Taker};
+use crate::sets::Sets;
+use crate::shape::Shape;
+use crate::sweep::Sweep;
 
 /// Where the ground of a zone went; gross = net + the sum of what was lost.
 #[derive(Clone, Debug, PartialEq)]
@@ -70,53 +25,76 @@ pub struct Account {
     pub perimeter: Length,
 }
 
-/// A share of a zone too small to be anything but rounding.
+/// What is left of a zone that is covered, as a share of it: rounding and not lawn, for nobody can
+/// dose it.
 const RESIDUE: f64 = 1e-9;
 
-/// Accounts for every square metre of a zone.
+/// A share of a zone too small to be anything but rounding, where things only touch.
+const HAIR: f64 = 1e-12;
+
+thread_local! {
+    /// One sweep a thread, for its memory alone: nothing of one zone is seen by the next.
+    static SWEEP: RefCell<Sweep> = RefCell::default();
+}
+
+/// Accounts for every square metre of a zone, once for each of `sets` setback sets, in one sweep.
 ///
+/// * Set n loses to the takers of set n, and beyond the lot where the lot line counts in set n:
+///   the same account, to rounding, as if the others were not there.
 /// * Setbacks reach exactly as far as told, round corners included.
-/// * `causes` is how many causes there are; those of `takers` are below it.
-/// * `lot`: what lies outside it is lost too, after all causes.
-/// * Accuracy: rounding of 64-bit arithmetic; no grid, no approximated arcs.
+/// * `causes` is how many causes there are, of any number; those of `takers` are below it.
+/// * What lies outside the lot is lost too, after all causes.
+/// * Sets beyond [`Sets::MOST`] get no account.
+/// * Accuracy: rounding of 64-bit arithmetic; no grid, no approximated arcs. What is left
+///   below a billionth of the zone, or lost below a thousandth of that, is counted with the largest share.
+pub fn accounts(
+    zone: &Shape,
+    takers: &[Taker<'_>],
+    causes: usize,
+    sets: usize,
+    lot: Option<Lot<'_>>,
+) -> Vec<Account> {
+    let sets = sets.min(Sets::MOST);
+    let sets_of = |taker: &Taker<'_>| if taker.cause < causes { taker.sets } else { Sets::NONE };
+    SWEEP.with_borrow_mut(|sweep| {
+        sweep.survey(zone, takers, sets_of, sets, lot);
+        (0..sets).map(|set| account_of(sweep.shares(set, causes))).collect()
+    })
+}
+
+/// The account of one zone where all `takers` count, whatever their sets, and the lot line too.
 pub fn account(zone: &Shape, takers: &[Taker<'_>], causes: usize, lot: Option<&Shape>) -> Account {
-    let mut edges = Vec::new();
-    let outline_of = |shape: &Shape, set: usize, edges: &mut Vec<Edge>| {
-        loops(shape, 0.0).iter().for_each(|outline| Edge::of_loop(outline, set, edges));
-    };
-    outline_of(zone, 0, &mut edges);
-    if let Some(bounds) = zone.bounds(0.0) {
-        for taker in
-            takers.iter().filter(|taker| taker.cause < causes && taker.reach.touches(&bounds))
-        {
-            edges.extend(taker.reach.edges().iter().map(|edge| edge.of_set(taker.cause + 1)));
+    let lot = lot.map(|shape| Lot { shape, sets: Sets::ALL });
+    let sets_of = |taker: &Taker<'_>| if taker.cause < causes { Sets::ALL } else { Sets::NONE };
+    SWEEP.with_borrow_mut(|sweep| {
+        sweep.survey(zone, takers, sets_of, 1, lot);
+        account_of(sweep.shares(0, causes))
+    })
+}
+
+fn account_of(Shares { mut areas, perimeter }: Shares) -> Account {
+    let gross: f64 = areas.iter().sum();
+    let mut hairs = 0.0;
+    let last = areas.len() - 1;
+    for (place, share) in areas.iter_mut().enumerate() {
+        // Rounding may leave a hair on either side of zero.
+        if *share < gross * if place == last { RESIDUE } else { HAIR } {
+            hairs += std::mem::take(share);
         }
     }
-    if let Some(lot) = lot {
-        outline_of(lot, causes + 1, &mut edges);
+    if let Some(largest) = areas.iter_mut().max_by(|a, b| a.total_cmp(b)) {
+        *largest += hairs;
     }
-    let tally = sweep(&mut edges, causes + 2, lot.map(|_| causes + 1));
-    // Rounding may leave a hair on either side of zero.
     let area =
         |square_metres: f64| Area::from_square_metres(square_metres.max(0.0)).unwrap_or_default();
-    let mut taken = tally.taken;
-    let mut net = tally.net;
-    let gross = net + taken.iter().sum::<f64>();
-    // What is left of a zone that is covered is rounding and not lawn: nobody can dose it.
-    if net < RESIDUE * gross
-        && let Some(last) = taken.iter_mut().rfind(|taken| **taken > 0.0)
-    {
-        *last += net;
-        net = 0.0;
-    }
-    let lost: Vec<Area> = taken[1..=causes].iter().map(|&taken| area(taken)).collect();
-    let beyond_lot = area(taken[causes + 1]);
-    let net = area(net);
+    let net = areas.pop().map(area).unwrap_or_default();
+    let beyond_lot = areas.pop().map(area).unwrap_or_default();
+    let lost: Vec<Area> = areas.into_iter().map(area).collect();
     Account {
         gross: net + lost.iter().copied().sum() + beyond_lot,
         net,
         lost,
         beyond_lot,
-        perimeter: Length::from_metres(tally.perimeter).unwrap_or_default(),
+        perimeter: Length::from_metres(perimeter).unwrap_or_default(),
     }
 }

@@ -18,70 +18,62 @@ pub(crate) struct Edge {
     pub(crate) east: f64,
     curve: Curve,
     /// What crossing it eastwards adds to the winding number.
-    pub(crate) winding: i32,
-    /// Which set it bounds.
-    pub(crate) set: usize,
+    pub(crate) winding: i16,
 }
 
 #[derive(Clone, Copy, Debug)]
 enum Curve {
-    Line {
-        bottom: Coord<f64>,
-        top: Coord<f64>,
-    },
+    /// From its lower end; `top` is the x of the upper one, which rounding of the slope may miss.
+    Line { bottom: Coord<f64>, slope: f64, top: f64 },
     /// `side` is 1 for the eastern half of the circle, −1 for the western.
-    Arc {
-        centre: Coord<f64>,
-        radius: f64,
-        side: f64,
-    },
+    Arc { centre: Coord<f64>, radius: f64, side: f64 },
 }
 
-impl Edge {
-    /// Adds the edges of a closed curve that bounds `set`.
-    pub(crate) fn of_loop(outline: &Loop, set: usize, edges: &mut Vec<Edge>) {
+/// What is no higher than this, in metres, is level: it bounds an outline but next to no area,
+/// and where along it others cross it is beyond 64-bit arithmetic.
+pub(crate) const LEVEL: f64 = 1e-9;
+
+/// Closed curves as edges.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Boundary {
+    pub(crate) edges: Vec<Edge>,
+    /// The heights of level stretches, from and to.
+    pub(crate) levels: Vec<(f64, f64)>,
+}
+
+impl Boundary {
+    /// Adds the edges of a closed curve.
+    pub(crate) fn add(&mut self, outline: &Loop) {
         let mut from = outline.start;
         for stretch in &outline.stretches {
             match *stretch {
                 Stretch::Line { to } => {
-                    edges.extend(Edge::line(from, to, set));
+                    self.add_line(from, to);
                     from = to;
                 }
                 Stretch::Arc { centre, radius, turn, to } => {
-                    Edge::arc(from, to, centre, radius, turn, set, edges);
+                    self.add_arc(from, to, centre, radius, turn);
                     from = to;
                 }
             }
         }
     }
 
-    fn line(from: Coord<f64>, to: Coord<f64>, set: usize) -> Option<Edge> {
-        // A level edge bounds no height: the edges at its ends say all.
-        let (bottom, top, winding) = match from.y.partial_cmp(&to.y)? {
-            std::cmp::Ordering::Less => (from, to, -1),
-            std::cmp::Ordering::Greater => (to, from, 1),
-            std::cmp::Ordering::Equal => return None,
-        };
-        Some(Edge {
-            low: bottom.y,
-            high: top.y,
-            west: bottom.x.min(top.x),
-            east: bottom.x.max(top.x),
-            curve: Curve::Line { bottom, top },
-            winding,
-            set,
-        })
+    fn add_line(&mut self, from: Coord<f64>, to: Coord<f64>) {
+        if (from.y - to.y).abs() <= LEVEL {
+            self.levels.push((from.y.min(to.y), from.y.max(to.y)));
+        }
+        self.edges.extend(Edge::line(from, to));
     }
 
     /// Cuts a counter-clockwise arc at its top and bottom: each piece then has one x for each y.
-    fn arc(
+    fn add_arc(
+        &mut self,
         from: Coord<f64>,
         to: Coord<f64>,
         centre: Coord<f64>,
         radius: f64,
         turn: f64,
-        set: usize,
-        edges: &mut Vec<Edge>,
     ) {
         let begin = (from.y - centre.y).atan2(from.x - centre.x);
         let end = begin + turn;
@@ -89,7 +81,8 @@ impl Edge {
         let mut cut = ((begin - FRAC_PI_2) / PI).floor() * PI + PI + FRAC_PI_2;
         let (mut angle, mut place) = (begin, from);
         loop {
-            let last = cut >= end;
+            // Also where the turn is no number.
+            let last = end.partial_cmp(&cut) != Some(std::cmp::Ordering::Greater);
             let next_angle = if last { end } else { cut };
             let next = if last {
                 to
@@ -101,15 +94,17 @@ impl Edge {
                 if side > 0.0 { (place.y, next.y, -1) } else { (next.y, place.y, 1) };
             // A piece thinner than rounding may come out upside down; it bounds nothing.
             if low < high {
-                let reach = if side > 0.0 { centre.x + radius } else { centre.x - radius };
-                edges.push(Edge {
+                let reach = centre.x + side * radius;
+                // Only a piece that passes the middle height bulges out to it.
+                let bulges = low <= centre.y && high >= centre.y;
+                let reach = if bulges { reach } else { place.x };
+                self.edges.push(Edge {
                     low,
                     high,
                     west: place.x.min(next.x).min(reach),
                     east: place.x.max(next.x).max(reach),
                     curve: Curve::Arc { centre, radius, side },
                     winding,
-                    set,
                 });
             }
             if last {
@@ -119,32 +114,70 @@ impl Edge {
             cut += PI;
         }
     }
+}
 
-    /// The same edge as a bound of another set.
-    pub(crate) fn of_set(self, set: usize) -> Edge {
-        Edge { set, ..self }
+impl Edge {
+    /// The edge along a side; `None` along a level one, which bounds no height: the edges at its
+    /// ends say all.
+    pub(crate) fn line(from: Coord<f64>, to: Coord<f64>) -> Option<Edge> {
+        let (bottom, top, winding) = match from.y.partial_cmp(&to.y)? {
+            std::cmp::Ordering::Less => (from, to, -1),
+            std::cmp::Ordering::Greater => (to, from, 1),
+            std::cmp::Ordering::Equal => return None,
+        };
+        let slope = (top.x - bottom.x) / (top.y - bottom.y);
+        let (west, east) = if bottom.x < top.x { (bottom.x, top.x) } else { (top.x, bottom.x) };
+        Some(Edge {
+            low: bottom.y,
+            high: top.y,
+            west,
+            east,
+            // Steeper than a double can say means as good as level: upright is as good.
+            curve: Curve::Line {
+                bottom,
+                slope: if slope.is_finite() { slope } else { 0.0 },
+                top: top.x,
+            },
+            winding,
+        })
+    }
+
+    pub(crate) fn is_straight(&self) -> bool {
+        matches!(self.curve, Curve::Line { .. })
+    }
+
+    /// An upright edge at `x` that winds as this one does: where only the winding counts.
+    pub(crate) fn upright(&self, x: f64, low: f64, high: f64) -> Edge {
+        let bottom = Coord { x, y: low };
+        let curve = Curve::Line { bottom, slope: 0.0, top: x };
+        Edge { low, high, west: x, east: x, curve, ..*self }
     }
 
     /// The piece of it between two of its heights, crossed with `winding`.
-    pub(crate) fn piece(&self, low: f64, high: f64, winding: i32) -> Edge {
+    pub(crate) fn piece(&self, low: f64, high: f64, winding: i16) -> Edge {
         let (a, b) = (self.x_at(low), self.x_at(high));
         let (mut west, mut east) = (a.min(b), a.max(b));
-        if let Curve::Arc { centre, radius, side } = self.curve
-            && (low..=high).contains(&centre.y)
-        {
-            (west, east) = (west.min(centre.x + side * radius), east.max(centre.x + side * radius));
+        let mut curve = self.curve;
+        match &mut curve {
+            Curve::Line { top, .. } => *top = b,
+            Curve::Arc { centre, radius, side } if (low..=high).contains(&centre.y) => {
+                let reach = centre.x + *side * *radius;
+                (west, east) = (west.min(reach), east.max(reach));
+            }
+            Curve::Arc { .. } => {}
         }
-        Edge { low, high, west, east, winding, ..*self }
+        Edge { low, high, west, east, curve, winding }
     }
 
     /// Its x at height `y`.
+    #[inline]
     pub(crate) fn x_at(&self, y: f64) -> f64 {
         match self.curve {
-            Curve::Line { bottom, top } => {
-                if y >= top.y {
-                    top.x
+            Curve::Line { bottom, slope, top } => {
+                if y >= self.high {
+                    top
                 } else {
-                    bottom.x + (y - bottom.y) / (top.y - bottom.y) * (top.x - bottom.x)
+                    bottom.x + (y - bottom.y) * slope
                 }
             }
             Curve::Arc { centre, radius, side } => {
@@ -154,84 +187,98 @@ impl Edge {
         }
     }
 
-    /// The integral of x over the heights from `low` to `high`: exact for both curves.
-    pub(crate) fn integral(&self, low: f64, high: f64) -> f64 {
+    /// The integral of x − `from` over the heights from `low` to `high`, and the length between
+    /// them: exact for both curves.
+    pub(crate) fn integral_and_length(&self, low: f64, high: f64, from: f64) -> (f64, f64) {
+        let height = high - low;
         match self.curve {
-            Curve::Line { .. } => (self.x_at(low) + self.x_at(high)) / 2.0 * (high - low),
+            Curve::Line { .. } => {
+                let (a, b) = (self.x_at(low), self.x_at(high));
+                let run = b - a;
+                (((a - from) + (b - from)) / 2.0 * height, (run * run + height * height).sqrt())
+            }
             Curve::Arc { centre, radius, side } => {
-                let primitive = |y: f64| {
+                // Twice the ground between the arc and the upright through its centre, and the
+                // angle: from both sides of its triangle, for near the top a sine alone loses half
+                // of its digits.
+                let up_to = |y: f64| {
                     let t = (y - centre.y).clamp(-radius, radius);
-                    (t * ((radius - t) * (radius + t)).sqrt()
-                        + radius * radius * (t / radius).asin())
-                        / 2.0
+                    let half_chord = ((radius - t) * (radius + t)).sqrt();
+                    let angle = t.atan2(half_chord);
+                    (t * half_chord + radius * radius * angle, angle)
                 };
-                centre.x * (high - low) + side * (primitive(high) - primitive(low))
+                let ((below, start), (above, end)) = (up_to(low), up_to(high));
+                let integral = (centre.x - from) * height + side * (above - below) / 2.0;
+                (integral, radius * (end - start))
             }
         }
     }
 
-    /// Its length between two heights.
-    pub(crate) fn length(&self, low: f64, high: f64) -> f64 {
-        match self.curve {
-            Curve::Line { .. } => (self.x_at(high) - self.x_at(low)).hypot(high - low),
-            Curve::Arc { centre, radius, .. } => {
-                let angle = |y: f64| ((y - centre.y) / radius).clamp(-1.0, 1.0).asin();
-                radius * (angle(high) - angle(low))
-            }
-        }
-    }
-
-    /// Heights at which this edge and `other` may change sides. One too many does no harm.
-    pub(crate) fn crossings(&self, other: &Edge, heights: &mut Vec<f64>) {
-        let (low, high) = (self.low.max(other.low), self.high.min(other.high));
-        if low >= high {
-            return;
-        }
-        let mut add = |y: f64| {
+    /// Calls `add` with heights at which this edge and `other` may change sides between two
+    /// heights, for each of which it is known how far east of `other` this one is.
+    pub(crate) fn crossings(
+        &self,
+        other: &Edge,
+        (low, below): (f64, f64),
+        (high, above): (f64, f64),
+        add: &mut impl FnMut(f64),
+    ) {
+        let mut found = false;
+        let mut add_between = |y: f64| {
             if y > low && y < high {
-                heights.push(y);
+                found = true;
+                add(y);
             }
         };
+        let apart = self.west > other.east || other.west > self.east;
         match (self.curve, other.curve) {
+            _ if apart => {}
             (Curve::Line { .. }, Curve::Line { .. }) => {
-                let (below, above) =
-                    (self.x_at(low) - other.x_at(low), self.x_at(high) - other.x_at(high));
                 if below * above < 0.0 {
-                    add(low + (high - low) * (below / (below - above)));
+                    add_between(low + (high - low) * (below / (below - above)));
                 }
             }
             (Curve::Line { .. }, Curve::Arc { centre, radius, .. }) => {
-                self.line_meets_circle(centre, radius, &mut add)
+                self.line_meets_circle(centre, radius, &mut add_between)
             }
             (Curve::Arc { centre, radius, .. }, Curve::Line { .. }) => {
-                other.line_meets_circle(centre, radius, &mut add)
+                other.line_meets_circle(centre, radius, &mut add_between)
             }
             (Curve::Arc { centre: c, radius: r, .. }, Curve::Arc { centre: k, radius: s, .. }) => {
                 let between = k - c;
                 let apart = between.x.hypot(between.y);
-                if apart == 0.0 {
-                    return;
+                if apart > 0.0 {
+                    let along = ((r - s) * (r + s) + apart * apart) / (2.0 * apart);
+                    let across = ((r - along) * (r + along)).max(0.0).sqrt();
+                    let foot = c.y + along * between.y / apart;
+                    add_between(foot + across * between.x / apart);
+                    add_between(foot - across * between.x / apart);
                 }
-                let along = ((r - s) * (r + s) + apart * apart) / (2.0 * apart);
-                let across = ((r - along) * (r + along)).max(0.0).sqrt();
-                let foot = c.y + along * between.y / apart;
-                add(foot + across * between.x / apart);
-                add(foot - across * between.x / apart);
             }
+        }
+        // Rounding has carried it beyond the end that it is next to; there is as good.
+        if !found && below * above < 0.0 {
+            add(if below.abs() < above.abs() { low } else { high });
         }
     }
 
     fn line_meets_circle(&self, centre: Coord<f64>, radius: f64, add: &mut impl FnMut(f64)) {
+        let Curve::Line { bottom, top, .. } = self.curve else { return };
+        let (start, end) = (bottom - centre, Coord { x: top, y: self.high } - centre);
+        // A side that ends inside at both ends stays inside.
+        let within = |place: Coord<f64>| {
+            place.x * place.x + place.y * place.y < radius * radius * (1.0 - 1e-12)
+        };
+        if within(start) && within(end) {
+            return;
+        }
         // Along the line from its foot nearest the centre: no slope, so a level line is no worse.
-        let Curve::Line { bottom: start, top: end } = self.curve else { return };
         let run = end - start;
-        let length = run.x.hypot(run.y);
-        let u = run / length;
-        let to_centre = centre - start;
-        let along = to_centre.x * u.x + to_centre.y * u.y;
-        let off = to_centre.x * u.y - to_centre.y * u.x;
+        let u = run / run.x.hypot(run.y);
+        let along = -(start.x * u.x + start.y * u.y);
+        let off = start.x * u.y - start.y * u.x;
         let half_chord = ((radius - off) * (radius + off)).max(0.0).sqrt();
-        add(start.y + (along - half_chord) * u.y);
-        add(start.y + (along + half_chord) * u.y);
+        add(bottom.y + (along - half_chord) * u.y);
+        add(bottom.y + (along + half_chord) * u.y);
     }
 }

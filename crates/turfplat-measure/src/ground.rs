@@ -5,9 +5,9 @@ use geo::orient::Direction;
 use geo::{Area, BooleanOps, Coord, LineString, MapCoords, MultiPolygon, Orient, Polygon};
 use turfplat_units::Length;
 
-use crate::account::Taker;
 use crate::growth::{Loop, Stretch, loops};
 use crate::plane::Plane;
+use crate::reach::Taker;
 use crate::shape::{Bounds, Shape};
 
 /// A drawn setback contains the true one and exceeds it by no more than this, at any distance.

@@ -104,21 +104,24 @@ pub(crate) fn corner_count(shape: &Shape) -> usize {
 /// The loops of a shape grown by `by` metres.
 pub(crate) fn loops(shape: &Shape, by: f64) -> Vec<Loop> {
     let mut loops = Vec::new();
-    for part in &shape.parts {
-        match part {
-            Part::Polygon(polygon) => {
-                let rings = std::iter::once(polygon.exterior()).chain(polygon.interiors());
-                loops.extend(rings.filter_map(|ring| ring_loop(corners(ring), by, None)));
-            }
-            Part::Disc { centre, radius } => loops.extend(circle(*centre, radius + by)),
-            Part::Strip { spine, half_width } => {
-                if half_width + by > 0.0 {
-                    strip_loops(spine, *half_width, by, &mut loops);
-                }
+    shape.parts.iter().for_each(|part| add_loops(part, by, &mut loops));
+    loops
+}
+
+/// Adds the loops of a part grown by `by` metres.
+pub(crate) fn add_loops(part: &Part, by: f64, loops: &mut Vec<Loop>) {
+    match part {
+        Part::Polygon(polygon) => {
+            let rings = std::iter::once(polygon.exterior()).chain(polygon.interiors());
+            loops.extend(rings.filter_map(|ring| ring_loop(corners(ring), by, None)));
+        }
+        Part::Disc { centre, radius } => loops.extend(circle(*centre, radius + by)),
+        Part::Strip { spine, half_width } => {
+            if half_width + by > 0.0 {
+                strip_loops(spine, *half_width, by, loops);
             }
         }
     }
-    loops
 }
 
 /// The corners of a closed ring, the last one not repeated.
@@ -180,19 +183,25 @@ fn ring_loop(corners: &[Coord<f64>], offset: f64, ends: Option<&Ends>) -> Option
         return None;
     }
     let direction = |i: usize| {
-        let side = corners[(i + 1) % count] - corners[i];
-        side / side.x.hypot(side.y)
+        let side = corners[if i + 1 == count { 0 } else { i + 1 }] - corners[i];
+        let length = side.x.hypot(side.y);
+        (side / length, length)
     };
     // To the right of a side lies the outside of a counter-clockwise ring.
     let right = |u: Coord<f64>| Coord { x: u.y, y: -u.x };
-    let mut u = direction(0);
+    let (mut u, mut length) = direction(0);
     let start = corners[0] + right(u) * offset;
     let mut stretches = Vec::with_capacity(2 * count);
     for i in 0..count {
-        let corner = (i + 1) % count;
+        let corner = if i + 1 == count { 0 } else { i + 1 };
         let p = corners[corner];
+        let (v, next_length) = direction(corner);
+        if let Some(to) = inner_corner(p, u, v, offset, length.min(next_length), corner) {
+            stretches.push(Stretch::Line { to });
+            (u, length) = (v, next_length);
+            continue;
+        }
         stretches.push(Stretch::Line { to: p + right(u) * offset });
-        let v = direction(corner);
         let to = p + right(v) * offset;
         if offset > 0.0 {
             let sine = u.x * v.y - u.y * v.x;
@@ -210,9 +219,32 @@ fn ring_loop(corners: &[Coord<f64>], offset: f64, ends: Option<&Ends>) -> Option
                 None => stretches.extend([Stretch::Line { to: p }, Stretch::Line { to }]),
             }
         }
-        u = v;
+        (u, length) = (v, next_length);
     }
     Some(Loop { start, stretches })
+}
+
+/// Where the offsets of two sides meet inside the bend between them; `None` where they do not.
+///
+/// The curve may turn there. What it no longer winds round lies in the rectangles along both
+/// sides. A place so left out at several corners lies in the rectangles along all their sides,
+/// and those are at least one more than the corners, unless it is left out at every corner of the
+/// ring: so the first corner, which comes last, keeps its overlap.
+fn inner_corner(
+    p: Coord<f64>,
+    u: Coord<f64>,
+    v: Coord<f64>,
+    offset: f64,
+    shorter: f64,
+    corner: usize,
+) -> Option<Coord<f64>> {
+    let sine = u.x * v.y - u.y * v.x;
+    if corner == 0 || sine >= 0.0 || offset == 0.0 {
+        return None;
+    }
+    // From the end of the offset side back to the meeting: offset × tan of half the bend.
+    let back = offset * -sine / (1.0 + u.x * v.x + u.y * v.y);
+    (back <= shorter).then(|| p + Coord { x: u.y, y: -u.x } * offset - u * back)
 }
 
 /// Round the end of a strip at `p`, arriving along `u`: a strip ends flat, its setback is round at both corners.

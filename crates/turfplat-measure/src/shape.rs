@@ -30,6 +30,9 @@ pub struct Shape {
     around: Option<Bounds>,
 }
 
+/// Far more than rounding of coordinates, in metres.
+const APART: f64 = 1e-6;
+
 /// One piece of a shape; the shape is their union.
 #[derive(Clone, Debug)]
 pub(crate) enum Part {
@@ -141,6 +144,33 @@ impl Shape {
     fn of(parts: Vec<Part>) -> Shape {
         let around = bounds(&parts);
         Shape { parts, around }
+    }
+
+    /// True if a straight line across the way from one to the other keeps the two farther apart than
+    /// `by` metres. If not, they may be so all the same.
+    pub(crate) fn is_apart_from(&self, other: &Shape, by: f64) -> bool {
+        let (Some(ours), Some(theirs)) = (self.around, other.around) else { return true };
+        let way = (theirs.min + theirs.max) / 2.0 - (ours.min + ours.max) / 2.0;
+        let length = (way.x * way.x + way.y * way.y).sqrt();
+        let way = way / length;
+        // Where the boxes share their middle there is no way, and nothing compares as apart.
+        length > 0.0 && self.farthest_along(way) + by + APART < -other.farthest_along(-way)
+    }
+
+    /// How far the shape reaches in a direction, from the origin, in metres.
+    fn farthest_along(&self, way: Coord<f64>) -> f64 {
+        let along = |place: &Coord<f64>| place.x * way.x + place.y * way.y;
+        let farthest = |places: &[Coord<f64>]| {
+            places.iter().map(along).fold(f64::NEG_INFINITY, |a, b| if b > a { b } else { a })
+        };
+        let of_part = |part: &Part| match part {
+            Part::Polygon(polygon) => farthest(&polygon.exterior().0),
+            Part::Strip { spine, half_width } => {
+                farthest(spine) + half_width * std::f64::consts::SQRT_2
+            }
+            Part::Disc { centre, radius } => along(centre) + radius,
+        };
+        self.parts.iter().map(of_part).fold(f64::NEG_INFINITY, f64::max)
     }
 
     /// The box round the shape grown by `by` metres.

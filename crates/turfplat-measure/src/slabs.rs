@@ -1,71 +1,221 @@
 //! Why this sweep cannot fail.
 //!
-//! The plane is cut into level slabs at every end of an edge and every crossing. Inside a
-//! slab edges do not change sides, so walking from west to east over the edges, ordered at
-//! mid-height, and keeping one winding number for each set tells for every strip of ground
-//! between two edges which sets cover it. Areas are integrals of x over y, exact for
-//! segments and arcs.
+//! The plane is cut into level slabs at every end of a chain and wherever two chains may cross.
+//! Inside a slab they do not change sides, so walking from west to east over the chains, ordered
+//! at mid-height, and keeping one winding number for each group tells for every strip of ground
+//! between two chains whose it is. Areas are integrals of x over y, exact for segments and arcs.
 //!
-//! Areas of degenerate input need no tolerance. Edges that coincide have no ground between them, so
-//! their order cannot matter. A crossing that rounding puts a few units in the last place
-//! off, or misses because two edges only graze, leaves them on the wrong sides by no more
-//! than that rounding, and the ground between them is as small. Every strip belongs to
+//! Degenerate input is resolved by one rule, and no area depends on a tolerance: chains stand in
+//! the order of their x at mid-height; of equal ones, the one that came first stays west. Ends at
+//! a height are taken before starts, and a level side bounds no ground. Chains that coincide have
+//! no ground between them, so their order cannot matter; slabs end where two come together or
+//! part, to within a ten-millionth of a metre, because one slab too many changes nothing and one
+//! too few would carry an order on to where it is wrong. A crossing that rounding puts a few units
+//! in the last place off, or misses because two curves only graze, leaves them on the wrong sides
+//! by no more than that rounding, and the ground between them is as small. Every strip belongs to
 //! exactly one owner, so the account closes whatever happens.
 
-use crate::edge::Edge;
+use std::cmp::Ordering;
+use std::collections::BinaryHeap;
 
-/// A level slab of the plane in which no edge starts, ends or changes sides.
+use crate::chains::{Chain, Chains, lower};
+
+/// A level slab of the plane in which no chain starts, ends or changes sides.
 pub(crate) struct Slab {
     pub(crate) low: f64,
     pub(crate) high: f64,
-    pub(crate) middle: f64,
 }
 
-/// Visits every slab from south to north, with the indices of the edges that run through it from
-/// west to east. `edges` are in order of their lower ends, `heights` in order and each once.
-pub(crate) fn each_slab(
-    edges: &[Edge],
-    heights: &[f64],
-    mut visit: impl FnMut(&Slab, &[(f64, usize)]),
+/// A chain that runs through a slab.
+#[derive(Clone, Copy)]
+pub(crate) struct Open {
+    /// Where it stands at mid-height.
+    pub(crate) x: f64,
+    high: f64,
+    pub(crate) chain: u32,
+    /// The edge that it is at mid-height.
+    edge: u32,
+    pub(crate) group: u32,
+    pub(crate) winding: i16,
+    /// True if the next one stands in the same place: there is no ground between them.
+    pub(crate) is_joined: bool,
+}
+
+/// Ground narrower than this at mid-height is a side met twice, in metres; it counts as area
+/// (of next to nothing) but has no outline of its own.
+const NO_WIDTH: f64 = 1e-9;
+
+/// What wants to know about slabs, from south to north.
+pub(crate) trait Surveyor {
+    /// All chains that run through a slab, from west to east.
+    fn slab(&mut self, chains: &Chains, slab: &Slab, open: &[Open]);
+
+    /// A chain ends at this height.
+    fn ended(&mut self, chains: &Chains, chain: u32, height: f64);
+}
+
+/// The box to which a survey is held.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Frame {
+    pub(crate) low: f64,
+    pub(crate) high: f64,
+    pub(crate) west: f64,
+    pub(crate) east: f64,
+}
+
+impl Frame {
+    pub(crate) const EVERYWHERE: Frame = Frame {
+        low: f64::NEG_INFINITY,
+        high: f64::INFINITY,
+        west: f64::NEG_INFINITY,
+        east: f64::INFINITY,
+    };
+
+    /// The box round some chains.
+    pub(crate) fn around(chains: &Chains) -> Option<Frame> {
+        let chains = chains.chains();
+        let first = chains.first()?;
+        let (low, high, west, east) = (first.low, first.high, first.west, first.east);
+        Some(chains.iter().fold(Frame { low, high, west, east }, |frame, chain| Frame {
+            low: frame.low.min(chain.low),
+            high: frame.high.max(chain.high),
+            west: frame.west.min(chain.west),
+            east: frame.east.max(chain.east),
+        }))
+    }
+}
+
+/// A height still to come, the lowest first.
+#[derive(PartialEq)]
+struct Height(f64);
+
+impl Eq for Height {}
+
+impl PartialOrd for Height {
+    fn partial_cmp(&self, other: &Height) -> Option<Ordering> {
+        Some(self.cmp(other))
+    }
+}
+
+impl Ord for Height {
+    fn cmp(&self, other: &Height) -> Ordering {
+        other.0.total_cmp(&self.0)
+    }
+}
+
+/// The walk over all slabs; kept from one zone to the next for its memory.
+#[derive(Default)]
+pub(crate) struct Slabs {
+    /// The chains by their lower ends.
+    starts: Vec<(f64, u32)>,
+    crossings: BinaryHeap<Height>,
+    open: Vec<Open>,
+}
+
+impl Slabs {
+    /// Shows `surveyor` every slab of `frame`.
+    pub(crate) fn each(&mut self, chains: &Chains, frame: &Frame, surveyor: &mut impl Surveyor) {
+        let Slabs { starts, crossings, open } = self;
+        starts.clear();
+        crossings.clear();
+        open.clear();
+        starts.extend(chains.chains().iter().zip(0..).map(|(chain, place)| (chain.low, place)));
+        starts.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let mut starts = starts.iter().copied().peekable();
+        let Some(&(first, _)) = starts.peek() else { return };
+        let mut low = first.max(frame.low);
+        loop {
+            let mut next = frame.high;
+            open.retain(|at| {
+                let goes_on = at.high > low;
+                if goes_on {
+                    next = lower(next, at.high);
+                } else {
+                    surveyor.ended(chains, at.chain, low);
+                }
+                goes_on
+            });
+            while let Some((_, place)) = starts.next_if(|&(start, _)| start <= low) {
+                let &Chain { high, group, winding, .. } = chains.at(place);
+                if high > low {
+                    next = lower(next, high);
+                    find_crossings(place, low, chains, open, frame, crossings);
+                    let edge = chains.lowest(place);
+                    open.push(Open {
+                        x: 0.0,
+                        high,
+                        chain: place,
+                        edge,
+                        group,
+                        winding,
+                        is_joined: false,
+                    });
+                }
+            }
+            while crossings.peek().is_some_and(|crossing| crossing.0 <= low) {
+                crossings.pop();
+            }
+            next = starts.peek().map_or(next, |&(start, _)| lower(next, start));
+            next = crossings.peek().map_or(next, |crossing| lower(next, crossing.0));
+            // Nothing stands above: all that is open ends here.
+            if low >= next || (open.is_empty() && starts.peek().is_none()) {
+                break;
+            }
+            put_in_order(open, chains, low + (next - low) / 2.0);
+            surveyor.slab(chains, &Slab { low, high: next }, open);
+            low = next;
+        }
+        open.drain(..).for_each(|at| surveyor.ended(chains, at.chain, low));
+    }
+}
+
+/// Notes where a chain that starts may cross those that are open. Crossings west of the frame are
+/// left out: there only the winding counts, and no crossing changes that.
+fn find_crossings(
+    place: u32,
+    low: f64,
+    chains: &Chains,
+    open: &[Open],
+    frame: &Frame,
+    crossings: &mut BinaryHeap<Height>,
 ) {
-    let mut open: Vec<(f64, usize)> = Vec::new();
-    let mut next = 0;
-    for ends in heights.windows(2) {
-        let (low, high) = (ends[0], ends[1]);
-        let slab = Slab { low, high, middle: low + (high - low) / 2.0 };
-        open.retain(|&(_, edge)| edges[edge].high > low);
-        while next < edges.len() && edges[next].low <= low {
-            if edges[next].high > low {
-                open.push((0.0, next));
-            }
-            next += 1;
+    let chain = chains.at(place);
+    if chain.east < frame.west {
+        return;
+    }
+    for at in open {
+        let other = chains.at(at.chain);
+        let apart = (chain.ring == other.ring && chain.ring != 0)
+            || other.west > chain.east
+            || chain.west > other.east
+            || other.east < frame.west;
+        if !apart {
+            let high = lower(lower(chain.high, other.high), frame.high);
+            chains.crossings(place, at.chain, low, high, |height| crossings.push(Height(height)));
         }
-        for (x, edge) in &mut open {
-            *x = edges[*edge].x_at(slab.middle);
-        }
-        // Nearly sorted from the slab below, which the standard sort is quick at. Edges that
-        // coincide keep the order in which they stood.
-        open.sort_by(|a, b| a.0.total_cmp(&b.0));
-        visit(&slab, &open);
     }
 }
 
-/// Every height at which an edge starts, ends or may cross another, once, in order. Crossings
-/// west of `west` are left out: there only the winding counts, and no crossing changes that.
-pub(crate) fn heights(edges: &[Edge], west: f64) -> Vec<f64> {
-    let mut heights: Vec<f64> = edges.iter().flat_map(|edge| [edge.low, edge.high]).collect();
-    let mut open: Vec<usize> = Vec::new();
-    for (place, edge) in edges.iter().enumerate().filter(|(_, edge)| edge.east >= west) {
-        open.retain(|&other| edges[other].high > edge.low);
-        for &other in &open {
-            let other = &edges[other];
-            if other.west <= edge.east && edge.west <= other.east {
-                edge.crossings(other, &mut heights);
-            }
+/// Puts the chains in the order of their x at height `y`, those of equal x as they stood.
+fn put_in_order(open: &mut [Open], chains: &Chains, y: f64) {
+    // Nearly in order from the slab below, so moved up one by one; not so where many start at once.
+    let mut patience = 8 * open.len() + 64;
+    for place in 0..open.len() {
+        let mut at = open[place];
+        at.x = chains.climb(chains.at(at.chain), &mut at.edge, y).x_at(y);
+        let mut to = place;
+        while to > 0 && open[to - 1].x > at.x && patience > 0 {
+            open[to] = open[to - 1];
+            to -= 1;
+            patience -= 1;
         }
-        open.push(place);
+        open[to] = at;
     }
-    heights.sort_unstable_by(f64::total_cmp);
-    heights.dedup();
-    heights
+    if patience == 0 {
+        open.sort_by(|a, b| a.x.total_cmp(&b.x));
+    }
+    for place in 0..open.len() {
+        let east = open.get(place + 1).map_or(f64::INFINITY, |next| next.x);
+        open[place].is_joined = east - open[place].x <= NO_WIDTH;
+    }
 }

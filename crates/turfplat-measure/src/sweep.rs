@@ -1,168 +1,198 @@
-//! Whose every strip of ground is: the zone's, a cause's, or nobody's.
+//! What is swept: the sides of a zone and of all that may take ground from it, cut to its box.
 
-use crate::edge::Edge;
-use crate::slabs::{Slab, each_slab, heights};
+use geo::{Coord, Polygon};
 
-/// Whose the ground between two edges is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Owner {
-    /// Not of the zone.
-    Nobody,
-    /// What is left to treat.
-    Net,
-    /// The set that takes it.
-    Taken(usize),
+use crate::chains::{Chains, turn_up};
+use crate::edge::{Boundary, Edge, LEVEL};
+use crate::growth::add_loops;
+use crate::ledger::{Group, Ledger, Shares};
+use crate::levels::Levels;
+use crate::reach::{Lot, Taker};
+use crate::sets::Sets;
+use crate::shape::{Part, Shape};
+use crate::slabs::{Frame, Slabs};
+
+/// A sweep of one zone after the other.
+#[derive(Default)]
+pub(crate) struct Sweep {
+    sides: Sides,
+    /// Cause and sets of what may take ground, with its place among the takers.
+    taking: Vec<(usize, Sets, usize)>,
+    groups: Vec<Group>,
+    slabs: Slabs,
+    ledger: Ledger,
 }
 
-/// What the sweep adds up, in metres and square metres.
-#[derive(Clone, Debug)]
-pub(crate) struct Tally {
-    pub(crate) net: f64,
-    pub(crate) perimeter: f64,
-    /// By set; that of the zone itself stays 0.
-    pub(crate) taken: Vec<f64>,
-}
-
-/// A strip of net ground in one slab.
-struct Strip {
-    west: usize,
-    east: usize,
-}
-
-/// Ground narrower than this at mid-height is an edge met twice, in metres; it counts as area
-/// (of next to nothing) but has no outline of its own.
-const NO_WIDTH: f64 = 1e-9;
-
-/// Walks over `edges` of the zone (set 0) and of the sets 1 to `sets − 1`, which take in that
-/// order. `outside_takes` is a set that takes where it is *not*: the lot line.
-pub(crate) fn sweep(edges: &mut Vec<Edge>, sets: usize, outside_takes: Option<usize>) -> Tally {
-    let mut tally = Tally { net: 0.0, perimeter: 0.0, taken: vec![0.0; sets] };
-    let Some(frame) = Frame::of(edges) else { return tally };
-    edges.retain(|edge| edge.high > frame.low && edge.low < frame.high && edge.west <= frame.east);
-    edges.sort_by(|a, b| a.low.total_cmp(&b.low));
-    let mut heights = heights(edges, frame.west);
-    heights.retain(|&height| height >= frame.low && height <= frame.high);
-
-    let mut windings = vec![0_i32; sets];
-    let mut strips: Vec<Strip> = Vec::new();
-    let mut top_before: Vec<(f64, f64)> = Vec::new();
-    each_slab(edges, &heights, |&Slab { low, high, middle }, open| {
-        windings.fill(0);
-        strips.clear();
-        let mut owner = Owner::Nobody;
-        let mut since = 0;
-        for &(_, edge) in open {
-            let crossed = &edges[edge];
-            windings[crossed.set] += crossed.winding;
-            let now = owner_of(&windings, outside_takes);
-            if now == owner {
-                continue;
+impl Sweep {
+    /// Surveys a zone for the sets from 0 up to and without `sets`.
+    pub(crate) fn survey(
+        &mut self,
+        zone: &Shape,
+        takers: &[Taker<'_>],
+        sets_of: impl Fn(&Taker<'_>) -> Sets,
+        sets: usize,
+        lot: Option<Lot<'_>>,
+    ) {
+        let Sweep { sides, taking, groups, slabs, ledger } = self;
+        let asked = Sets::first(sets);
+        taking.clear();
+        let each = takers.iter().enumerate();
+        let each = each.map(|(place, it)| (it.cause, sets_of(it).common(asked), place));
+        taking.extend(
+            each.filter(|&(_, sets, place)| !sets.is_none() && takers[place].reach.is_near(zone)),
+        );
+        taking.sort_unstable();
+        groups.clear();
+        for &(cause, sets, _) in taking.iter() {
+            let group = Group { cause, sets };
+            if groups.last() != Some(&group) {
+                groups.push(group);
             }
-            settle(&mut tally, edges, owner, since, edge, low, high);
-            if owner == Owner::Net {
-                add_strip(&mut strips, edges, since, edge, middle);
+        }
+        // After all takers the lot line, and last the zone itself.
+        let lot_group = groups.len() as u32;
+        sides.clear();
+        sides.add_shape(zone, lot_group + 1);
+        if let Some(frame) = Frame::around(&sides.chains) {
+            sides.frame = frame;
+            let mut group = 0;
+            for &(cause, sets, place) in taking.iter() {
+                group += usize::from(groups[group] != Group { cause, sets });
+                sides.add_taker(&takers[place], group as u32);
             }
-            (owner, since) = (now, edge);
+            if let Some(lot) = lot {
+                sides.add_shape(lot.shape, lot_group);
+            }
         }
-        // Corners that are level but for rounding make a slab with no height and no order of its
-        // own; the outline goes on from the slab below it.
-        if high - low <= NO_WIDTH {
-            return;
+        let lot_sets = lot.map_or(Sets::NONE, |lot| lot.sets.common(asked));
+        sides.levels.put_in_order();
+        ledger.open(groups, lot_sets, sets, &sides.chains, &sides.frame);
+        slabs.each(&sides.chains, &sides.frame, &mut ledger.book(&mut sides.levels));
+        ledger.close(&mut sides.levels);
+    }
+
+    /// What one set came to in the last survey, for so many causes.
+    pub(crate) fn shares(&self, set: usize, causes: usize) -> Shares {
+        self.ledger.shares(set, causes, &self.groups)
+    }
+}
+
+/// All edges of a survey.
+struct Sides {
+    frame: Frame,
+    chains: Chains,
+    levels: Levels,
+    /// The last number given to a ring.
+    rings: u32,
+}
+
+impl Default for Sides {
+    fn default() -> Sides {
+        Sides {
+            frame: Frame::EVERYWHERE,
+            chains: Chains::default(),
+            levels: Levels::default(),
+            rings: 0,
         }
-        let bottom: Vec<(f64, f64)> = ends(&strips, edges, low);
-        tally.perimeter += uncommon_length(&top_before, &bottom);
-        for strip in &strips {
-            tally.perimeter +=
-                edges[strip.west].length(low, high) + edges[strip.east].length(low, high);
+    }
+}
+
+impl Sides {
+    fn clear(&mut self) {
+        self.frame = Frame::EVERYWHERE;
+        self.chains.clear();
+        self.levels.clear();
+        self.rings = 0;
+    }
+
+    fn add_taker(&mut self, taker: &Taker<'_>, group: u32) {
+        if taker.reach.is_plain() {
+            self.add_shape(taker.reach.shape, group);
+        } else {
+            self.add_boundary(taker.reach.boundary(), group);
         }
-        top_before = ends(&strips, edges, high);
-    });
-    tally.perimeter += uncommon_length(&top_before, &[]);
-    tally
-}
-
-/// The box of the zone: nothing beyond it matters, but edges to its west, which must still be wound.
-struct Frame {
-    low: f64,
-    high: f64,
-    west: f64,
-    east: f64,
-}
-
-impl Frame {
-    fn of(edges: &[Edge]) -> Option<Frame> {
-        edges.iter().filter(|edge| edge.set == 0).fold(None, |frame: Option<Frame>, edge| {
-            let frame = frame.unwrap_or(Frame {
-                low: edge.low,
-                high: edge.high,
-                west: edge.west,
-                east: edge.east,
-            });
-            Some(Frame {
-                low: frame.low.min(edge.low),
-                high: frame.high.max(edge.high),
-                west: frame.west.min(edge.west),
-                east: frame.east.max(edge.east),
-            })
-        })
     }
-}
 
-fn owner_of(windings: &[i32], outside_takes: Option<usize>) -> Owner {
-    if windings[0] <= 0 {
-        return Owner::Nobody;
+    fn add_shape(&mut self, shape: &Shape, group: u32) {
+        for part in &shape.parts {
+            if let Part::Polygon(polygon) = part {
+                self.add_polygon(polygon, group);
+            }
+        }
+        if shape.parts.iter().any(|part| !matches!(part, Part::Polygon(_))) {
+            let mut loops = Vec::new();
+            let others = shape.parts.iter().filter(|part| !matches!(part, Part::Polygon(_)));
+            others.for_each(|part| add_loops(part, 0.0, &mut loops));
+            let mut boundary = Boundary::default();
+            loops.iter().for_each(|outline| boundary.add(outline));
+            turn_up(&mut boundary.edges);
+            self.add_boundary(&boundary, group);
+        }
     }
-    let taker =
-        (1..windings.len()).find(|&set| (windings[set] > 0) != (outside_takes == Some(set)));
-    taker.map_or(Owner::Net, Owner::Taken)
-}
 
-fn settle(
-    tally: &mut Tally,
-    edges: &[Edge],
-    owner: Owner,
-    west: usize,
-    east: usize,
-    low: f64,
-    high: f64,
-) {
-    let area = || edges[east].integral(low, high) - edges[west].integral(low, high);
-    match owner {
-        Owner::Nobody => {}
-        Owner::Net => tally.net += area(),
-        Owner::Taken(set) => tally.taken[set] += area(),
+    /// The rings of a repaired polygon do not cross, so its chains need not be held to each other.
+    fn add_polygon(&mut self, polygon: &Polygon<f64>, group: u32) {
+        self.rings += 1;
+        for ring in std::iter::once(polygon.exterior()).chain(polygon.interiors()) {
+            let corners = &ring.0;
+            // From a corner at which the ring turns up or down, so that no chain is cut in two.
+            let turns = |ends: &[Coord<f64>]| (ends[0].y < ends[1].y) != (ends[1].y < ends[2].y);
+            let start = corners.windows(3).position(turns).map_or(0, |place| place + 1);
+            self.add_runs(&corners[start..], group);
+            self.add_runs(&corners[..=start], group);
+        }
     }
-}
 
-fn add_strip(strips: &mut Vec<Strip>, edges: &[Edge], west: usize, east: usize, middle: f64) {
-    let x = |edge: usize| edges[edge].x_at(middle);
-    if x(east) - x(west) <= NO_WIDTH {
-        return;
+    /// Adds the sides along a line, each run of them that goes up or down from its lower end.
+    fn add_runs(&mut self, corners: &[Coord<f64>], group: u32) {
+        let mut start = 0;
+        while start + 1 < corners.len() {
+            let goes_up = corners[start].y < corners[start + 1].y;
+            let goes_on = |ends: &[Coord<f64>]| (ends[0].y < ends[1].y) == goes_up;
+            let more = corners[start..].windows(2).take_while(|ends| goes_on(ends)).count();
+            let run = &corners[start..=start + more];
+            if goes_up {
+                run.windows(2).for_each(|ends| self.add_side(ends[0], ends[1], group));
+            } else {
+                run.windows(2).rev().for_each(|ends| self.add_side(ends[0], ends[1], group));
+            }
+            start += more;
+        }
     }
-    match strips.last_mut() {
-        // Two zones' parts that share an edge, or a keep-out of no width: one strip.
-        Some(last) if x(west) - x(last.east) <= NO_WIDTH => last.east = east,
-        _ => strips.push(Strip { west, east }),
-    }
-}
 
-fn ends(strips: &[Strip], edges: &[Edge], height: f64) -> Vec<(f64, f64)> {
-    strips
-        .iter()
-        .map(|strip| (edges[strip.west].x_at(height), edges[strip.east].x_at(height)))
-        .collect()
-}
-
-/// The length that belongs to one of two rows of intervals and not to the other: level outline.
-fn uncommon_length(below: &[(f64, f64)], above: &[(f64, f64)]) -> f64 {
-    let length =
-        |row: &[(f64, f64)]| row.iter().map(|(west, east)| (east - west).max(0.0)).sum::<f64>();
-    let mut common = 0.0;
-    let (mut i, mut j) = (0, 0);
-    while i < below.len() && j < above.len() {
-        let ((a, b), (c, d)) = (below[i], above[j]);
-        common += (b.min(d) - a.max(c)).max(0.0);
-        if b < d { i += 1 } else { j += 1 }
+    fn add_side(&mut self, from: Coord<f64>, to: Coord<f64>, group: u32) {
+        let frame = &self.frame;
+        if (from.y - to.y).abs() <= LEVEL {
+            self.levels.add(from.y.min(to.y), from.y.max(to.y), frame);
+        }
+        let is_beyond = (from.y >= frame.high && to.y >= frame.high)
+            || (from.y <= frame.low && to.y <= frame.low)
+            || (from.x > frame.east && to.x > frame.east);
+        if !is_beyond && let Some(edge) = Edge::line(from, to) {
+            self.add_edge(edge, group, self.rings);
+        }
     }
-    (length(below) + length(above) - 2.0 * common).max(0.0)
+
+    fn add_boundary(&mut self, boundary: &Boundary, group: u32) {
+        for &edge in &boundary.edges {
+            self.add_edge(edge, group, 0);
+        }
+        for &(low, high) in &boundary.levels {
+            self.levels.add(low, high, &self.frame);
+        }
+    }
+
+    /// Nothing beyond the frame matters, but edges to its west, which must still be wound.
+    fn add_edge(&mut self, edge: Edge, group: u32, ring: u32) {
+        let frame = &self.frame;
+        if edge.high > frame.low && edge.low < frame.high && edge.west <= frame.east {
+            if edge.east < frame.west {
+                // All of those in one place: their order is nobody's business.
+                let aside = frame.west - (frame.east - frame.west);
+                self.chains.push_upright(&edge, aside, group, ring);
+            } else {
+                self.chains.push(edge, group, ring);
+            }
+        }
+    }
 }

@@ -3,30 +3,35 @@
 //! would walk over all their crossings again. Cleared once, the bounds between what lies in
 //! reach and what does not remain, a few dozen pieces of the very same segments and arcs.
 
-use crate::edge::Edge;
+use crate::chains::{Chains, turn_up};
+use crate::edge::{Boundary, Edge};
 use crate::growth::Loop;
-use crate::slabs::{Slab, each_slab, heights};
+use crate::slabs::{Frame, Open, Slab, Slabs, Surveyor};
 
 /// Loops that are cleared together at first; then two and two.
 const AT_ONCE: usize = 4;
 
-/// The edges of the union of `bands`, each of which winds nothing backwards, and of what the
+/// The boundary of the union of `bands`, each of which winds nothing backwards, and of what the
 /// loops of `solids` wind round together.
-pub(crate) fn union_of(bands: &[Loop], solids: &[Loop]) -> Vec<Edge> {
-    let edges_of = |loops: &[Loop]| {
-        let mut edges = Vec::new();
-        loops.iter().for_each(|outline| Edge::of_loop(outline, 0, &mut edges));
-        edges
+pub(crate) fn union_of(bands: &[Loop], solids: &[Loop]) -> Boundary {
+    let mut slabs = Slabs::default();
+    let mut levels = Vec::new();
+    let mut edges_of = |loops: &[Loop]| {
+        let mut boundary = Boundary::default();
+        loops.iter().for_each(|outline| boundary.add(outline));
+        levels.append(&mut boundary.levels);
+        turn_up(&mut boundary.edges);
+        boundary.edges
     };
     let mut parts: Vec<Vec<Edge>> =
-        bands.chunks(AT_ONCE).map(|some| cleared(edges_of(some))).collect();
+        bands.chunks(AT_ONCE).map(|some| cleared(&edges_of(some), &mut slabs)).collect();
     while parts.len() > 1 {
         let mut pairs = parts.into_iter();
         parts = Vec::new();
         while let Some(mut first) = pairs.next() {
             if let Some(second) = pairs.next() {
                 first.extend(second);
-                first = cleared(first);
+                first = cleared(&first, &mut slabs);
             }
             parts.push(first);
         }
@@ -34,48 +39,67 @@ pub(crate) fn union_of(bands: &[Loop], solids: &[Loop]) -> Vec<Edge> {
     let mut all = parts.pop().unwrap_or_default();
     // A hole alone winds backwards; beside its shell it takes away what lies in no band.
     all.extend(edges_of(solids));
-    cleared(all)
+    levels.sort_by(|a, b| a.0.total_cmp(&b.0));
+    levels.dedup();
+    Boundary { edges: cleared(&all, &mut slabs), levels }
 }
 
 /// The pieces of `edges` at which the winding number turns from nothing to something or back.
-fn cleared(mut edges: Vec<Edge>) -> Vec<Edge> {
-    edges.sort_by(|a, b| a.low.total_cmp(&b.low));
-    let heights = heights(&edges, f64::NEG_INFINITY);
-    let mut pieces: Vec<(usize, f64, f64, i32)> = Vec::new();
-    // Of each edge the piece that was added last: where it goes on, it grows.
-    let mut last: Vec<Option<usize>> = vec![None; edges.len()];
-    each_slab(&edges, &heights, |&Slab { low, high, .. }, open| {
+fn cleared(edges: &[Edge], slabs: &mut Slabs) -> Vec<Edge> {
+    let mut chains = Chains::default();
+    edges.iter().for_each(|&edge| chains.push(edge, 0, 0));
+    let turned = (0..chains.chains().len() as u32).map(|chain| (0, 0.0, chains.lowest(chain)));
+    let mut clearing = Clearing { turned: turned.collect(), pieces: Vec::new() };
+    slabs.each(&chains, &Frame::EVERYWHERE, &mut clearing);
+    clearing.pieces
+}
+
+struct Clearing {
+    /// Of each chain, how the number turns at it, since which height, and its edge there or below.
+    turned: Vec<(i16, f64, u32)>,
+    pieces: Vec<Edge>,
+}
+
+impl Surveyor for Clearing {
+    fn slab(&mut self, chains: &Chains, slab: &Slab, open: &[Open]) {
         let mut winding = 0;
-        for &(_, edge) in open {
+        for at in open {
             let before = winding;
-            winding += edges[edge].winding;
-            let turns = i32::from(winding > 0) - i32::from(before > 0);
-            if turns == 0 {
-                continue;
-            }
-            match last[edge].map(|piece| &mut pieces[piece]) {
-                Some((_, _, end, turned)) if *end == low && *turned == turns => *end = high,
-                _ => {
-                    last[edge] = Some(pieces.len());
-                    pieces.push((edge, low, high, turns));
-                }
+            winding += i32::from(at.winding);
+            let turns = i16::from(winding > 0) - i16::from(before > 0);
+            if turns != self.turned[at.chain as usize].0 {
+                self.ended(chains, at.chain, slab.low);
+                let turned = &mut self.turned[at.chain as usize];
+                (turned.0, turned.1) = (turns, slab.low);
             }
         }
-    });
-    pieces.into_iter().map(|(edge, low, high, turns)| edges[edge].piece(low, high, turns)).collect()
+    }
+
+    fn ended(&mut self, chains: &Chains, chain: u32, height: f64) {
+        let (turns, since, from) = &mut self.turned[chain as usize];
+        if *turns != 0 {
+            chains.each_between(chain, from, *since, height, |edge, low, high| {
+                self.pieces.push(edge.piece(low, high, *turns));
+            });
+        }
+    }
 }
 
 #[cfg(test)]
 mod tests {
+    use std::sync::OnceLock;
+
     use geo::{Coord, LineString, Polygon};
     use proptest::prelude::*;
     use turfplat_units::Length;
 
     use super::*;
+    use crate::account::account;
     use crate::growth::{Spans, loops, spans};
     use crate::plane::Plane;
+    use crate::reach::{Reach, Taker};
+    use crate::sets::Sets;
     use crate::shape::{Drawn, Shape};
-    use crate::sweep::sweep;
 
     fn ring() -> impl Strategy<Value = LineString<f64>> {
         let corner = prop_oneof![
@@ -96,15 +120,15 @@ mod tests {
         })
     }
 
-    fn area(mut edges: Vec<Edge>) -> f64 {
+    /// What a boundary takes of a square round everything.
+    fn area(boundary: Boundary) -> f64 {
         let square = [(-90.0, -90.0), (90.0, -90.0), (90.0, 90.0), (-90.0, 90.0), (-90.0, -90.0)];
-        let frame = Shape::lay(
-            &drawn(&[Polygon::new(LineString::from(square.to_vec()), vec![])], &[], 0.0),
-            &flat(),
-        )
-        .0;
-        loops(&frame, 0.0).iter().for_each(|outline| Edge::of_loop(outline, 0, &mut edges));
-        sweep(&mut edges, 2, None).taken[1]
+        let ring = Polygon::new(LineString::from(square.to_vec()), vec![]);
+        let square = Shape::lay(&drawn(&[ring], &[], 0.0), &flat()).0;
+        let by = Length::from_metres(1.0).unwrap();
+        let reach = Reach { shape: &square, by, boundary: OnceLock::from(boundary) };
+        let takers = [Taker { cause: 0, sets: Sets::ALL, reach: &reach }];
+        account(&square, &takers, 1, None).lost[0].square_metres()
     }
 
     fn flat() -> Plane {
@@ -134,10 +158,10 @@ mod tests {
                 line.close();
             }
             let shape = Shape::lay(&drawn(&[Polygon::new(shell, vec![hole])], &[line], width), &flat()).0;
-            let mut plain = Vec::new();
-            loops(&shape, by).iter().for_each(|outline| Edge::of_loop(outline, 1, &mut plain));
+            let mut plain = Boundary::default();
+            loops(&shape, by).iter().for_each(|outline| plain.add(outline));
             let Spans { bands, solids } = spans(&shape, by);
-            let cleared: Vec<Edge> = union_of(&bands, &solids).into_iter().map(|edge| edge.of_set(1)).collect();
+            let cleared = union_of(&bands, &solids);
             let (plain, cleared) = (area(plain), area(cleared));
             prop_assert!((plain - cleared).abs() <= 1e-9 * plain.max(1.0), "{} ≠ {}", plain, cleared);
         }

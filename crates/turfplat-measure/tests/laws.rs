@@ -4,8 +4,10 @@
 
 use geo::{Coord, LineString, Polygon};
 use proptest::prelude::*;
-use turfplat_measure::{Account, Drawn, Plane, Reach, Shape, Taker, account, net_outline};
-use turfplat_units::Length;
+use turfplat_measure::{
+    Account, Drawn, Lot, Plane, Reach, Sets, Shape, Taker, account, accounts, net_outline,
+};
+use turfplat_units::{Area, Length};
 
 /// In m²: sums of a few hundred trapezoids of a few thousand m².
 const ROUNDING: f64 = 1e-8;
@@ -137,7 +139,7 @@ fn reaches(takers: &[(Shape, usize, f64)]) -> Vec<(Reach<'_>, usize)> {
 }
 
 fn taking<'a>(reaches: &'a [(Reach<'a>, usize)]) -> Vec<Taker<'a>> {
-    reaches.iter().map(|(reach, cause)| Taker { cause: *cause, reach }).collect()
+    reaches.iter().map(|(reach, cause)| Taker { cause: *cause, sets: Sets::ALL, reach }).collect()
 }
 
 fn measure_shapes(zone: &Shape, takers: &[(Shape, usize, f64)]) -> Account {
@@ -244,6 +246,32 @@ proptest! {
         prop_assert!(drawn >= exact - (edge + 100.0) * 0.0051, "drawn {} falls short of {}, edge {}", drawn, exact, edge);
     }
 
+    /// Several sets of setbacks in one go give what each gives alone.
+    #[test]
+    fn many_sets_at_once_are_each_what_they_are_alone(
+        site in any_site(), lot in outline(), some in prop::collection::vec(0..64_u64, 6), lot_counts in 0..64_u64,
+    ) {
+        const SETS: usize = 6;
+        let sets_of = |bits: u64| (0..SETS).filter(|set| bits >> set & 1 == 1).fold(Sets::NONE, Sets::with);
+        let zone = as_drawn(&site.zone);
+        let lot_shape = as_drawn(&Sketch::Polygons(vec![(lot, vec![])]));
+        let shapes: Vec<_> = site.takers.iter().map(|(sketch, cause, grown)| (as_drawn(sketch), *cause, *grown)).collect();
+        let reaches = reaches(&shapes);
+        let takers: Vec<Taker<'_>> =
+            taking(&reaches).into_iter().zip(&some).map(|(taker, bits)| Taker { sets: sets_of(*bits), ..taker }).collect();
+        let lot = Lot { shape: &lot_shape, sets: sets_of(lot_counts) };
+        let together = accounts(&zone, &takers, CAUSES, SETS, Some(lot));
+        prop_assert_eq!(together.len(), SETS);
+        for (set, ours) in together.iter().enumerate() {
+            let of_set: Vec<Taker<'_>> = takers.iter().copied().filter(|taker| taker.sets.contains(set)).collect();
+            let alone = account(&zone, &of_set, CAUSES, lot.sets.contains(set).then_some(lot.shape));
+            let close = |a: Area, b: Area| (a.square_metres() - b.square_metres()).abs() <= ROUNDING;
+            prop_assert!(close(ours.net, alone.net) && close(ours.gross, alone.gross) && close(ours.beyond_lot, alone.beyond_lot), "{:?} ≠ {:?}", ours, alone);
+            prop_assert!(ours.lost.iter().zip(&alone.lost).all(|(a, b)| close(*a, *b)), "{:?} ≠ {:?}", ours, alone);
+            prop_assert!((ours.perimeter.metres() - alone.perimeter.metres()).abs() <= 1e-6, "{:?} ≠ {:?}", ours, alone);
+        }
+    }
+
     /// A pen that crosses itself loses nothing: the outline covers what it winds round.
     #[test]
     fn crossing_outlines_cover_what_they_wind_round(shell in scribble()) {
@@ -284,7 +312,7 @@ proptest! {
         use geo::{Euclidean, Length as _};
         let (zone, bed) = (as_drawn(&Sketch::Polygons(vec![(shell, vec![])])), as_drawn(&Sketch::Polygons(vec![(bed, vec![])])));
         let reach = Reach::of(&bed, Length::ZERO);
-        let takers = [Taker { cause: 0, reach: &reach }];
+        let takers = [Taker { cause: 0, sets: Sets::ALL, reach: &reach }];
         let ours = account(&zone, &takers, 1, None).perimeter.metres();
         let drawn: f64 = net_outline(&zone, &takers, None)
             .polygons()

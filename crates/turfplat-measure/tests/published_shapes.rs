@@ -6,7 +6,8 @@ use geo::{Coord, LineString, Polygon};
 use geographiclib_rs::{Geodesic, PolygonArea, Winding};
 use proptest::prelude::*;
 use turfplat_measure::{
-    Account, Drawn, Ellipsoid, Plane, Reach, Shape, Taker, account, grown_outline, net_outline,
+    Account, Drawn, Ellipsoid, Plane, Reach, Sets, Shape, Taker, account, grown_outline,
+    net_outline,
 };
 use turfplat_units::Length;
 
@@ -48,7 +49,12 @@ fn alone(zone: &Shape) -> Account {
 }
 
 fn less(zone: &Shape, taker: &Shape, grown: f64) -> Account {
-    account(zone, &[Taker { cause: 0, reach: &Reach::of(taker, metres(grown)) }], 1, None)
+    account(
+        zone,
+        &[Taker { cause: 0, sets: Sets::ALL, reach: &Reach::of(taker, metres(grown)) }],
+        1,
+        None,
+    )
 }
 
 #[test]
@@ -270,7 +276,7 @@ fn overlapping_strips_count_once() {
     let (r, apart) = (50.0 * FOOT, 60.0 * FOOT);
     let wells = [disc(0.0, 0.0, 0.0), disc(apart, 0.0, 0.0)];
     let reaches = wells.each_ref().map(|shape| Reach::of(shape, metres(r)));
-    let takers = reaches.each_ref().map(|reach| Taker { cause: 0, reach });
+    let takers = reaches.each_ref().map(|reach| Taker { cause: 0, sets: Sets::ALL, reach });
     let lost = account(&everywhere, &takers, 1, None).lost[0].square_metres();
     let lens = 2.0 * r * r * (apart / (2.0 * r)).acos()
         - apart / 2.0 * (4.0 * r * r - apart * apart).sqrt();
@@ -406,7 +412,7 @@ fn a_long_river_is_no_coarser_than_a_pond() {
     let river = laid(&[], &[], &[river], 0.0, 0.0);
     let lawn = rectangle(-50.0, -40.0, 100.0, 45.0);
     let reach = Reach::of(&river, metres(7.62));
-    let takers = [Taker { cause: 0, reach: &reach }];
+    let takers = [Taker { cause: 0, sets: Sets::ALL, reach: &reach }];
     let exact = account(&lawn, &takers, 1, None);
     let drawn = net_outline(&lawn, &takers, None).square_metres();
     let exact_net = exact.net.square_metres();

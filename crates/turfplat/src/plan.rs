@@ -20,6 +20,7 @@ use crate::plat::{
 use crate::refusal::Refusal;
 use crate::setbacks::{ByKind, SetbackSource, kept_from, position_error};
 use crate::site::{Laid, MixSite, Site};
+use crate::taking::Keeping;
 
 /// What to plan with, beside the job.
 #[derive(Clone, Debug, Default)]
@@ -210,18 +211,26 @@ impl<'a> PropertyPlan<'a> {
         site: Site,
         options: &PlanOptions,
     ) -> Result<PropertyPlan<'a>, Vec<String>> {
-        let none = vec![None; site.features.len()];
-        let zones = site.account(&none, false);
+        // All applications are measured in one sweep, with the site as it is without any.
+        let kept: Vec<Vec<Option<Setback>>> =
+            job.applications.iter().map(|application| setbacks(application, job, &site)).collect();
+        let within_lot = options.within_parcel;
+        let keepings = kept.iter().map(|setbacks| Keeping::Distances { setbacks, within_lot });
+        let bare = Keeping::Distances { setbacks: &[], within_lot: false };
+        let keepings: Vec<Keeping<'_>> = [bare, Keeping::Lot].into_iter().chain(keepings).collect();
+        let mut accounts = site.accounts(&keepings).into_iter();
+        let zones = accounts.next().unwrap_or_default();
+        let beyond_lot = accounts.next().unwrap_or_default();
         let mut findings = site.findings();
         let grasses: Vec<Grass> =
             site.zones.iter().map(|laid| grass(&laid.feature, job, &mut findings)).collect();
         findings.extend(loss_findings(&site, &zones));
-        findings.extend(lot_findings(&site, options.within_parcel));
+        findings.extend(lot_findings(&site, &beyond_lot, options.within_parcel));
         findings.extend(mix_site_findings(&site, job));
         let mut applications = Vec::new();
         let mut reasons = Vec::new();
-        for application in &job.applications {
-            match ApplicationPlan::of(application, job, &site, &grasses, options) {
+        for ((application, setbacks), accounts) in job.applications.iter().zip(kept).zip(accounts) {
+            match ApplicationPlan::of(application, &site, &grasses, setbacks, &accounts) {
                 Ok(Some((plan, found))) => {
                     for finding in found {
                         if !findings.contains(&finding) {
@@ -270,21 +279,23 @@ impl<'a> PropertyPlan<'a> {
     }
 }
 
+/// The distances that an application keeps, one for each feature of the site.
+fn setbacks(application: &Application, job: &Job, site: &Site) -> Vec<Option<Setback>> {
+    let nothing = ByKind::new();
+    let source = SetbackSource::of_applications(job, &[application], &nothing);
+    site.features.iter().map(|laid| source.of(&laid.feature)).collect()
+}
+
 impl<'a> ApplicationPlan<'a> {
     /// The plan and what should be seen of it; `None` where the property has none of the zones
     /// that the application is for.
     fn of(
         application: &'a Application,
-        job: &'a Job,
         site: &Site,
         grasses: &[Grass],
-        options: &PlanOptions,
+        setbacks: Vec<Option<Setback>>,
+        accounts: &[PlatZone],
     ) -> Result<Option<(ApplicationPlan<'a>, Vec<Finding>)>, DoseError> {
-        let nothing = ByKind::new();
-        let source = SetbackSource::of_applications(job, &[application], &nothing);
-        let setbacks: Vec<Option<Setback>> =
-            site.features.iter().map(|laid| source.of(&laid.feature)).collect();
-        let accounts = site.account(&setbacks, options.within_parcel);
         let is_member = |zone: &str| {
             application.zones.as_ref().is_none_or(|zones| zones.iter().any(|name| name == zone))
         };
@@ -335,7 +346,7 @@ impl<'a> ApplicationPlan<'a> {
             })
             .collect();
         let mut findings = setback_findings(site, &setbacks);
-        findings.extend(loss_findings(site, &accounts));
+        findings.extend(loss_findings(site, accounts));
         findings.extend(measuring_findings(application, site, &members, &batches));
         let without_setback = site
             .without_setback(&setbacks)

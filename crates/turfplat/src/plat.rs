@@ -7,7 +7,7 @@ use geo::Coord;
 use rayon::prelude::*;
 use turfplat_dose::Setback;
 use turfplat_map::{FeatureRef, Kind, PropertyMap, PropertyRef, ReadError};
-use turfplat_measure::{Ground, Plane, account};
+use turfplat_measure::{Ground, Plane};
 use turfplat_units::{Area, Length};
 
 use crate::cause::Cause;
@@ -17,6 +17,7 @@ use crate::neighbourhood::Neighbourhood;
 use crate::refusal::{Refusal, Stops, refusals};
 use crate::setbacks::{SetbackSource, worth_a_word};
 use crate::site::{Laid, Lawns, Site};
+use crate::taking::Keeping;
 
 /// What to measure with.
 #[derive(Clone, Debug, Default)]
@@ -211,11 +212,14 @@ impl Plat {
     fn of(property: String, site: Site, source: &SetbackSource<'_>, within_parcel: bool) -> Plat {
         let setbacks: Vec<Option<Setback>> =
             site.features.iter().map(|laid| source.of(&laid.feature)).collect();
-        let zones = site.account(&setbacks, within_parcel);
+        let asked = Keeping::Distances { setbacks: &setbacks, within_lot: within_parcel };
+        let mut accounts = site.accounts(&[asked, Keeping::Lot]).into_iter();
+        let zones = accounts.next().unwrap_or_default();
+        let beyond_lot = accounts.next().unwrap_or_default();
         let mut findings = site.findings();
         findings.extend(loss_findings(&site, &zones));
         findings.extend(setback_findings(&site, &setbacks));
-        findings.extend(lot_findings(&site, within_parcel));
+        findings.extend(lot_findings(&site, &beyond_lot, within_parcel));
         let without_setback = site.without_setback(&setbacks);
         Plat { property, zones, findings, without_setback, site, setbacks, within_parcel }
     }
@@ -336,10 +340,17 @@ pub(crate) fn setback_findings(site: &Site, setbacks: &[Option<Setback>]) -> Vec
     smaller.collect()
 }
 
-pub(crate) fn lot_findings(site: &Site, within_parcel: bool) -> Vec<Finding> {
-    let Some(lot) = &site.lot else { return Vec::new() };
-    let beyond = site.zones.iter().filter_map(|laid| {
-        let beyond = account(&laid.shape, &[], 0, Some(lot)).beyond_lot.square_metres();
+/// Turf beyond the lot line, by accounts in which nothing else takes ground.
+pub(crate) fn lot_findings(
+    site: &Site,
+    accounts: &[PlatZone],
+    within_parcel: bool,
+) -> Vec<Finding> {
+    if site.lot.is_none() {
+        return Vec::new();
+    }
+    let beyond = site.zones.iter().zip(accounts).filter_map(|(laid, account)| {
+        let beyond = account.lost.iter().map(|loss| loss.area).sum::<Area>().square_metres();
         let message =
             "turf reaches beyond the lot line; it is counted (leave it out with --within-parcel)"
                 .to_owned();

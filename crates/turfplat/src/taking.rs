@@ -2,7 +2,7 @@
 
 use turfplat_dose::Setback;
 use turfplat_map::Kind;
-use turfplat_measure::{Ground, Reach, Shape, Taker, account, net_outline};
+use turfplat_measure::{Ground, Lot, Reach, Sets, Shape, Taker, accounts, net_outline};
 use turfplat_units::{Area, Length};
 
 use crate::cause::Cause;
@@ -10,11 +10,36 @@ use crate::plat::{Loss, PlatZone};
 use crate::setbacks::{beside_water, kept_from};
 use crate::site::{Laid, Site};
 
+/// One way to measure a site. Several are measured in one sweep of each zone.
+#[derive(Clone, Copy, Debug)]
+pub(crate) enum Keeping<'k> {
+    /// These distances are kept, one for each feature of the site; beyond the lot line turf is
+    /// lost or not.
+    Distances { setbacks: &'k [Option<Setback>], within_lot: bool },
+    /// Nothing takes ground but the lot line.
+    Lot,
+}
+
+impl<'k> Keeping<'k> {
+    fn setbacks(self) -> &'k [Option<Setback>] {
+        match self {
+            Keeping::Distances { setbacks, .. } => setbacks,
+            Keeping::Lot => &[],
+        }
+    }
+
+    fn is_within_lot(self) -> bool {
+        matches!(self, Keeping::Lot | Keeping::Distances { within_lot: true, .. })
+    }
+}
+
 /// All ground that may be taken on a site, cause by cause in the order in which they take.
 struct Reaches<'s> {
     /// Of each zone, in file order: an earlier one keeps an overlap.
     zones: Vec<Reach<'s>>,
-    causes: Vec<(Cause, Vec<Reach<'s>>)>,
+    causes: Vec<(Cause, Vec<(Reach<'s>, Sets)>)>,
+    /// The ways in which features and zones take what they cover.
+    taken: Sets,
 }
 
 impl<'s> Reaches<'s> {
@@ -32,13 +57,13 @@ impl<'s> Reaches<'s> {
             .iter()
             .map(|&other| Cause::Zone(site.zones[other].feature.name.clone()))
             .collect();
-        let mut takers: Vec<Taker<'_>> = earlier
-            .iter()
-            .enumerate()
-            .map(|(cause, &other)| Taker { cause, reach: &self.zones[other] })
+        let zones = earlier.iter().enumerate();
+        let mut takers: Vec<Taker<'_>> = zones
+            .map(|(cause, &other)| Taker { cause, sets: self.taken, reach: &self.zones[other] })
             .collect();
         for (to, reaches) in &self.causes {
-            takers.extend(reaches.iter().map(|reach| Taker { cause: causes.len(), reach }));
+            let cause = causes.len();
+            takers.extend(reaches.iter().map(|(reach, sets)| Taker { cause, sets: *sets, reach }));
             causes.push(to.clone());
         }
         (causes, takers)
@@ -46,7 +71,12 @@ impl<'s> Reaches<'s> {
 }
 
 impl Site {
-    fn reaches(&self, setbacks: &[Option<Setback>]) -> Reaches<'_> {
+    /// What may take ground in any of `keepings`, of which there are no more than [`Sets::MOST`].
+    fn reaches(&self, keepings: &[Keeping<'_>]) -> Reaches<'_> {
+        let numbered = || keepings.iter().enumerate();
+        let taken = numbered()
+            .filter(|(_, keeping)| matches!(keeping, Keeping::Distances { .. }))
+            .fold(Sets::NONE, |sets, (set, _)| sets.with(set));
         let mut causes = Vec::new();
         for kind in Kind::ALL.into_iter().filter(|kind| kind.takes_area()) {
             let of_kind = self.of_kind(kind).map(|(_, laid)| Reach::of(&laid.shape, Length::ZERO));
@@ -54,56 +84,67 @@ impl Site {
             let strips = self.features.iter().filter(|_| kind == Kind::VegStrip);
             let strips = strips
                 .filter_map(|laid| Some(Reach::of(&laid.shape, beside_water(&laid.feature)?)));
-            causes.push((Cause::Feature(kind), of_kind.chain(strips).collect()));
+            let reaches = of_kind.chain(strips).map(|reach| (reach, taken));
+            causes.push((Cause::Feature(kind), reaches.collect()));
         }
         for kind in Kind::ALL.into_iter().filter(|kind| kind.keeps_a_distance()) {
-            let grown = self.of_kind(kind).filter_map(|(place, laid)| {
-                let setback = setbacks[place].as_ref()?;
-                Some(Reach::of(&laid.shape, kept_from(&laid.feature, setback.distance)))
-            });
-            causes.push((Cause::Setback(kind), grown.collect()));
+            let mut grown: Vec<(Reach<'_>, Sets)> = Vec::new();
+            for (place, laid) in self.of_kind(kind) {
+                // Each distance once, whoever keeps it.
+                let mut distances: Vec<(Length, Sets)> = Vec::new();
+                for (set, keeping) in numbered() {
+                    let Some(Some(setback)) = keeping.setbacks().get(place) else { continue };
+                    let distance = kept_from(&laid.feature, setback.distance);
+                    match distances.iter_mut().find(|(known, _)| *known == distance) {
+                        Some((_, sets)) => *sets = sets.with(set),
+                        None => distances.push((distance, Sets::only(set))),
+                    }
+                }
+                let reach = |(by, sets)| (Reach::of(&laid.shape, by), sets);
+                grown.extend(distances.into_iter().map(reach));
+            }
+            causes.push((Cause::Setback(kind), grown));
         }
-        causes.retain(|(_, reaches): &(Cause, Vec<Reach<'_>>)| !reaches.is_empty());
-        Reaches {
-            zones: self.zones.iter().map(|laid| Reach::of(&laid.shape, Length::ZERO)).collect(),
-            causes,
-        }
+        causes.retain(|(_, reaches)| !reaches.is_empty());
+        let zones = self.zones.iter().map(|laid| Reach::of(&laid.shape, Length::ZERO)).collect();
+        Reaches { zones, causes, taken }
     }
 
     fn of_kind(&self, kind: Kind) -> impl Iterator<Item = (usize, &Laid)> {
         self.features.iter().enumerate().filter(move |(_, laid)| laid.feature.kind == kind)
     }
 
-    /// Measures every zone.
-    pub(crate) fn account(
-        &self,
-        setbacks: &[Option<Setback>],
-        within_parcel: bool,
-    ) -> Vec<PlatZone> {
-        let reaches = self.reaches(setbacks);
-        (0..self.zones.len())
-            .map(|index| {
-                let (causes, takers) = reaches.takers(self, index);
-                let zone = &self.zones[index];
-                let account =
-                    account(&zone.shape, &takers, causes.len(), self.lot_if(within_parcel));
-                let lost = causes
-                    .into_iter()
-                    .zip(account.lost)
-                    .chain([(Cause::Parcel, account.beyond_lot)]);
-                PlatZone {
+    /// Measures every zone in each of several ways, in one sweep for up to 64 of them.
+    pub(crate) fn accounts(&self, keepings: &[Keeping<'_>]) -> Vec<Vec<PlatZone>> {
+        keepings.chunks(Sets::MOST).flat_map(|some| self.accounts_of_some(some)).collect()
+    }
+
+    fn accounts_of_some(&self, keepings: &[Keeping<'_>]) -> Vec<Vec<PlatZone>> {
+        let reaches = self.reaches(keepings);
+        let within_lot = keepings.iter().enumerate().filter(|(_, keeping)| keeping.is_within_lot());
+        let within_lot = within_lot.fold(Sets::NONE, |sets, (set, _)| sets.with(set));
+        let lot = self.lot.as_ref().map(|shape| Lot { shape, sets: within_lot });
+        let mut measured = vec![Vec::with_capacity(self.zones.len()); keepings.len()];
+        for (index, zone) in self.zones.iter().enumerate() {
+            let (causes, takers) = reaches.takers(self, index);
+            let each = accounts(&zone.shape, &takers, causes.len(), keepings.len(), lot);
+            for (zones, account) in measured.iter_mut().zip(each) {
+                let lost = causes.iter().zip(account.lost);
+                let lost = lost.chain([(&Cause::Parcel, account.beyond_lot)]);
+                zones.push(PlatZone {
                     name: zone.feature.name.clone(),
                     species: zone.feature.species.clone(),
                     gross: account.gross,
                     net: account.net,
                     lost: lost
                         .filter(|(_, area)| *area > Area::ZERO)
-                        .map(|(to, area)| Loss { to, area })
+                        .map(|(to, area)| Loss { to: to.clone(), area })
                         .collect(),
                     perimeter: account.perimeter,
-                }
-            })
-            .collect()
+                });
+            }
+        }
+        measured
     }
 
     /// The outline of what is left of the zone at `index`.
@@ -111,14 +152,14 @@ impl Site {
         &self,
         index: usize,
         setbacks: &[Option<Setback>],
-        within_parcel: bool,
+        within_lot: bool,
     ) -> Ground {
-        let reaches = self.reaches(setbacks);
+        let reaches = self.reaches(&[Keeping::Distances { setbacks, within_lot }]);
         let (_, takers) = reaches.takers(self, index);
-        net_outline(&self.zones[index].shape, &takers, self.lot_if(within_parcel))
+        net_outline(&self.zones[index].shape, &takers, self.lot_if(within_lot))
     }
 
-    fn lot_if(&self, within_parcel: bool) -> Option<&Shape> {
-        self.lot.as_ref().filter(|_| within_parcel)
+    fn lot_if(&self, within_lot: bool) -> Option<&Shape> {
+        self.lot.as_ref().filter(|_| within_lot)
     }
 }

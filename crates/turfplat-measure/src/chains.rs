@@ -1,0 +1,225 @@
+//! Why edges come in chains: along a boundary one edge mostly goes on where another ends. Of two
+//! chains it can be told in one walk up both where they change sides, and between such heights
+//! their order stays as it is: a corner on the way is no event.
+
+use crate::edge::{Edge, LEVEL};
+
+/// Edges, in chains that run from south to north without a gap.
+#[derive(Debug, Default)]
+pub(crate) struct Chains {
+    edges: Vec<Edge>,
+    chains: Vec<Chain>,
+}
+
+/// Edges of one side of one thing, each on top of the one before.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Chain {
+    /// Its lowest edge and its highest.
+    bottom: u32,
+    top: u32,
+    pub(crate) low: f64,
+    pub(crate) high: f64,
+    pub(crate) west: f64,
+    pub(crate) east: f64,
+    /// What crossing it eastwards adds to the winding number of its group.
+    pub(crate) winding: i16,
+    pub(crate) group: u32,
+    /// Chains that share a number above 0 are known not to cross each other.
+    pub(crate) ring: u32,
+    /// True if all its edges are straight.
+    is_straight: bool,
+}
+
+impl Chains {
+    pub(crate) fn clear(&mut self) {
+        self.edges.clear();
+        self.chains.clear();
+    }
+
+    /// Adds an edge of `ring` as a bound of `group`: to the chain of the one before it if it goes
+    /// on there.
+    pub(crate) fn push(&mut self, edge: Edge, group: u32, ring: u32) {
+        let place = self.edges.len() as u32;
+        let last = self.edges.last().zip(self.chains.last_mut());
+        match last.filter(|(before, chain)| chain.is_of(&edge, group, ring) && meets(before, &edge))
+        {
+            Some((_, chain)) => {
+                chain.top = place;
+                chain.high = edge.high;
+                chain.is_straight &= edge.is_straight();
+                if edge.west < chain.west {
+                    chain.west = edge.west;
+                }
+                if edge.east > chain.east {
+                    chain.east = edge.east;
+                }
+            }
+            None => {
+                let Edge { low, high, west, east, winding, .. } = edge;
+                let (bottom, top, is_straight) = (place, place, edge.is_straight());
+                self.chains.push(Chain {
+                    bottom,
+                    top,
+                    low,
+                    high,
+                    west,
+                    east,
+                    winding,
+                    group,
+                    ring,
+                    is_straight,
+                });
+            }
+        }
+        self.edges.push(edge);
+    }
+
+    /// Adds an upright edge at `x` that winds like `edge`; one on top of another makes one.
+    pub(crate) fn push_upright(&mut self, edge: &Edge, x: f64, group: u32, ring: u32) {
+        if let Some((before, chain)) = self.edges.last_mut().zip(self.chains.last_mut())
+            && (before.west, before.east, before.high) == (x, x, edge.low)
+            && chain.is_of(edge, group, ring)
+        {
+            *before = before.upright(x, before.low, edge.high);
+            chain.high = edge.high;
+        } else {
+            self.push(edge.upright(x, edge.low, edge.high), group, ring);
+        }
+    }
+
+    pub(crate) fn chains(&self) -> &[Chain] {
+        &self.chains
+    }
+
+    pub(crate) fn at(&self, chain: u32) -> &Chain {
+        &self.chains[chain as usize]
+    }
+
+    /// The place of a chain's lowest edge.
+    pub(crate) fn lowest(&self, chain: u32) -> u32 {
+        self.at(chain).bottom
+    }
+
+    /// Of a chain the edge that runs up from `height`, from the place of one below it or itself;
+    /// the highest if there is none.
+    #[inline]
+    pub(crate) fn climb(&self, chain: &Chain, from: &mut u32, height: f64) -> &Edge {
+        loop {
+            let edge = &self.edges[*from as usize];
+            if edge.high > height || *from >= chain.top {
+                return edge;
+            }
+            *from += 1;
+        }
+    }
+
+    /// Of a chain the place of the edge that runs up from `height`; the highest if there is none.
+    fn find(&self, chain: &Chain, height: f64) -> u32 {
+        if height <= chain.low {
+            return chain.bottom;
+        }
+        let edges = &self.edges[chain.bottom as usize..chain.top as usize];
+        chain.bottom + edges.partition_point(|edge| edge.high <= height) as u32
+    }
+
+    /// The x of a chain at a height between its ends.
+    pub(crate) fn x_at(&self, chain: u32, height: f64) -> f64 {
+        self.edges[self.find(self.at(chain), height) as usize].x_at(height)
+    }
+
+    /// Calls `with` for every edge of a chain between two heights, with what of it lies there.
+    /// `from` is the place of an edge at or below the lower one and is moved to the upper one.
+    pub(crate) fn each_between(
+        &self,
+        chain: u32,
+        from: &mut u32,
+        low: f64,
+        high: f64,
+        mut with: impl FnMut(&Edge, f64, f64),
+    ) {
+        let chain = self.at(chain);
+        let mut at = low;
+        while at < high {
+            let edge = self.climb(chain, from, at);
+            let top = lower(edge.high, high);
+            if top <= at {
+                return;
+            }
+            with(edge, at, top);
+            at = top;
+        }
+    }
+
+    /// Calls `add` with heights between `low` and `high` at which two chains may change sides, or
+    /// come together or part. One too many does no harm.
+    ///
+    /// Where two run together, which is west is for rounding to say; a slab that went on to where
+    /// they are apart would take its word for that too.
+    pub(crate) fn crossings(
+        &self,
+        a: u32,
+        b: u32,
+        start: f64,
+        high: f64,
+        mut add: impl FnMut(f64),
+    ) {
+        let mut add = |height: f64| {
+            if height > start && height < high {
+                add(height);
+            }
+        };
+        let (a, b) = (self.at(a), self.at(b));
+        let are_straight = a.is_straight && b.is_straight;
+        let mut low = start;
+        let (mut i, mut j) = (self.find(a, low), self.find(b, low));
+        let (mut one, mut other) = (&self.edges[i as usize], &self.edges[j as usize]);
+        // How far the first is east of the second, at the lower end of each piece and the upper.
+        let mut below = one.x_at(low) - other.x_at(low);
+        while low < high {
+            let top = lower(lower(one.high, other.high), high);
+            if top <= low {
+                return;
+            }
+            let above = one.x_at(top) - other.x_at(top);
+            if below * above < 0.0 || !are_straight {
+                one.crossings(other, (low, below), (top, above), &mut add);
+            }
+            let (was_close, is_close) = (below.abs() <= CLOSE, above.abs() <= CLOSE);
+            if was_close != is_close {
+                add(if was_close { low } else { top });
+            }
+            (low, below) = (top, above);
+            one = self.climb(a, &mut i, low);
+            other = self.climb(b, &mut j, low);
+        }
+    }
+}
+
+impl Chain {
+    fn is_of(&self, edge: &Edge, group: u32, ring: u32) -> bool {
+        self.high == edge.low
+            && self.winding == edge.winding
+            && self.group == group
+            && self.ring == ring
+    }
+}
+
+/// Nearer than this, in metres, two chains may be together but for rounding.
+const CLOSE: f64 = 1e-7;
+
+/// The lower of two heights. Neither is NaN, which [`f64::min`] takes its time to look for.
+pub(crate) fn lower(a: f64, b: f64) -> f64 {
+    if b < a { b } else { a }
+}
+
+/// True if one edge goes on where the other ends: no level stretch lies between or in them.
+fn meets(below: &Edge, above: &Edge) -> bool {
+    below.high - below.low > LEVEL
+        && above.high - above.low > LEVEL
+        && (below.x_at(below.high) - above.x_at(above.low)).abs() <= LEVEL
+}
+
+/// Turns runs of edges that go down so that the lowest comes first.
+pub(crate) fn turn_up(edges: &mut [Edge]) {
+    edges.chunk_by_mut(|before, next| before.low == next.high).for_each(<[Edge]>::reverse);
+}

@@ -1,0 +1,82 @@
+//! What takes ground from zones.
+
+use std::sync::OnceLock;
+
+use turfplat_units::Length;
+
+use crate::chains::turn_up;
+use crate::edge::Boundary;
+use crate::growth::{Spans, corner_count, loops, spans};
+use crate::sets::Sets;
+use crate::shape::{Bounds, Part, Shape};
+use crate::union::union_of;
+
+/// The ground within a distance of a shape, ready to be taken from any number of zones.
+#[derive(Debug)]
+pub struct Reach<'a> {
+    pub(crate) shape: &'a Shape,
+    pub(crate) by: Length,
+    /// Worked out when a zone asks first, and once.
+    pub(crate) boundary: OnceLock<Boundary>,
+}
+
+/// Shapes with more corners than this are cleared of what lies inside their own reach.
+const MANY_CORNERS: usize = 64;
+
+impl<'a> Reach<'a> {
+    /// The ground within `by` of `shape`, which itself belongs to it.
+    pub fn of(shape: &'a Shape, by: Length) -> Reach<'a> {
+        Reach { shape, by, boundary: OnceLock::new() }
+    }
+
+    /// The polygons that it is, where it is nothing else: their sides need no working out.
+    pub(crate) fn is_plain(&self) -> bool {
+        self.by == Length::ZERO
+            && self.shape.parts.iter().all(|part| matches!(part, Part::Polygon(_)))
+    }
+
+    pub(crate) fn boundary(&self) -> &Boundary {
+        self.boundary.get_or_init(|| {
+            let by = self.by.metres();
+            if by > 0.0 && corner_count(self.shape) > MANY_CORNERS {
+                let Spans { bands, solids } = spans(self.shape, by);
+                return union_of(&bands, &solids);
+            }
+            let mut boundary = Boundary::default();
+            loops(self.shape, by).iter().for_each(|outline| boundary.add(outline));
+            turn_up(&mut boundary.edges);
+            boundary
+        })
+    }
+
+    /// True if it may take ground from a zone with this box.
+    pub(crate) fn touches(&self, bounds: &Bounds) -> bool {
+        self.shape.bounds(self.by.metres()).is_some_and(|reach| reach.touches(bounds))
+    }
+
+    /// True if it may take ground from a zone.
+    pub(crate) fn is_near(&self, zone: &Shape) -> bool {
+        zone.bounds(0.0).is_some_and(|bounds| self.touches(&bounds))
+            && !zone.is_apart_from(self.shape, self.by.metres())
+    }
+}
+
+/// Something that takes ground from a zone.
+#[derive(Clone, Copy, Debug)]
+pub struct Taker<'a> {
+    /// Its cause, from 0: causes take in this order, each only of what is left.
+    pub cause: usize,
+    /// The setback sets in which it takes ground; one reach may serve many.
+    pub sets: Sets,
+    /// The ground that it takes.
+    pub reach: &'a Reach<'a>,
+}
+
+/// A lot line: what lies beyond it is lost.
+#[derive(Clone, Copy, Debug)]
+pub struct Lot<'a> {
+    /// The lot.
+    pub shape: &'a Shape,
+    /// The setback sets in which its line counts.
+    pub sets: Sets,
+}
