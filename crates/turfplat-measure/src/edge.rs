@@ -142,6 +142,19 @@ impl Edge {
         })
     }
 
+    /// Centre and radius of an arc.
+    pub(crate) fn circle(&self) -> Option<(Coord<f64>, f64)> {
+        match self.curve {
+            Curve::Line { .. } => None,
+            Curve::Arc { centre, radius, .. } => Some((centre, radius)),
+        }
+    }
+
+    /// True if the ground inside its circle lies to the left when it is passed upwards.
+    pub(crate) fn is_eastern(&self) -> bool {
+        matches!(self.curve, Curve::Arc { side, .. } if side > 0.0)
+    }
+
     pub(crate) fn is_straight(&self) -> bool {
         matches!(self.curve, Curve::Line { .. })
     }

@@ -7,8 +7,9 @@ use turfplat_units::Length;
 
 use crate::growth::{Loop, Stretch, loops};
 use crate::plane::Plane;
-use crate::reach::Taker;
+use crate::reach::{Reach, Taker, boundary_of, is_to_be_cleared};
 use crate::shape::{Bounds, Shape};
+use crate::trace::{Passed, traced};
 
 /// A drawn setback contains the true one and exceeds it by no more than this, at any distance.
 pub const OUTLINE_TOLERANCE_METRES: f64 = 0.005;
@@ -60,7 +61,8 @@ pub fn net_outline(zone: &Shape, takers: &[Taker<'_>], lot: Option<&Shape>) -> G
     let mut taken = Vec::new();
     if let Some(reach) = zone.bounds(0.0) {
         for taker in takers.iter().filter(|taker| taker.reach.touches(&reach)) {
-            let rings = outward_rings(taker.reach.shape, taker.reach.by.metres()).into_iter();
+            let Reach { shape, by, rings, .. } = taker.reach;
+            let rings = rings.get_or_init(|| outward_rings(shape, by.metres())).iter();
             taken.extend(rings.filter_map(|ring| clipped(ring, &reach.grown(CLIP_MARGIN))));
         }
     }
@@ -80,16 +82,15 @@ const CLIP_MARGIN: f64 = 1.0;
 
 /// The ring cut off at the sides of a box (Sutherland & Hodgman 1974). What lies beyond a side is
 /// drawn along it, which changes no winding number inside; `None` if nothing reaches the box.
-fn clipped(ring: Polygon<f64>, to: &Bounds) -> Option<Polygon<f64>> {
-    let (ring, _) = ring.into_inner();
+fn clipped(ring: &Polygon<f64>, to: &Bounds) -> Option<Polygon<f64>> {
+    let corners = &ring.exterior().0;
     let inside = |place: &Coord<f64>| {
         (to.min.x..=to.max.x).contains(&place.x) && (to.min.y..=to.max.y).contains(&place.y)
     };
-    if ring.0.iter().all(inside) {
-        return Some(Polygon::new(ring, vec![]));
+    if corners.iter().all(inside) {
+        return Some(ring.clone());
     }
-    let mut corners = ring.0;
-    corners.pop();
+    let mut corners = corners[1..].to_vec();
     // How far a place lies beyond each side, negative inside.
     let sides: [&dyn Fn(Coord<f64>) -> f64; 4] =
         [&|c| to.min.x - c.x, &|c| c.x - to.max.x, &|c| to.min.y - c.y, &|c| c.y - to.max.y];
@@ -113,7 +114,30 @@ fn clipped(ring: Polygon<f64>, to: &Bounds) -> Option<Polygon<f64>> {
 fn outward_rings(shape: &Shape, by: f64) -> Vec<Polygon<f64>> {
     // Grown a hair more, so that neither the overlay's grid nor rounding in a file falls short.
     let by = if by > 0.0 { by + 2.0 * GRID } else { 0.0 };
+    if is_to_be_cleared(shape, by) {
+        let edges = boundary_of(shape, by).edges;
+        return traced(&edges).iter().map(|ring| Polygon::new(outside(ring), vec![])).collect();
+    }
     rings(shape, by, Chords::Outside)
+}
+
+/// The ring with chords outside its arcs.
+fn outside(ring: &[Passed<'_>]) -> LineString<f64> {
+    let mut corners = Vec::new();
+    for passed in ring {
+        let (from, to) = (passed.from(), passed.to());
+        corners.push(from);
+        // The disc lies to the left of its arc; else the piece is rounding, and as good as straight.
+        if let Some((centre, radius)) = passed.edge.circle()
+            && passed.edge.is_eastern() == passed.goes_up
+        {
+            let angle = |place: Coord<f64>| (place.y - centre.y).atan2(place.x - centre.x);
+            let turn = (angle(to) - angle(from)).rem_euclid(std::f64::consts::TAU);
+            add_chords(&mut corners, Chords::Outside, centre, radius, turn);
+        }
+        corners.push(to);
+    }
+    LineString(corners)
 }
 
 #[derive(Clone, Copy)]
@@ -134,27 +158,40 @@ fn chorded(outline: &Loop, chords: Chords) -> LineString<f64> {
         match *stretch {
             Stretch::Line { to } => corners.push(to),
             Stretch::Arc { centre, radius, turn, to } => {
-                let from = *corners.last().unwrap_or(&outline.start);
-                let half_step = (radius / (radius + CHORD_TOLERANCE)).acos();
-                // At most 2π / 1e-5 even for a radius of a planet; a small whole number.
-                let steps = (turn / (2.0 * half_step)).ceil().clamp(1.0, 100_000.0) as usize;
-                let half_step = turn / steps as f64 / 2.0;
-                let begin = (from.y - centre.y).atan2(from.x - centre.x);
-                let at = |angle: f64, radius: f64| Coord {
-                    x: centre.x + radius * angle.cos(),
-                    y: centre.y + radius * angle.sin(),
-                };
-                match chords {
-                    Chords::Outside => corners.extend((0..steps).map(|step| {
-                        at(begin + half_step * (2 * step + 1) as f64, radius / half_step.cos())
-                    })),
-                    Chords::Inside => corners.extend(
-                        (1..steps).map(|step| at(begin + half_step * (2 * step) as f64, radius)),
-                    ),
-                }
+                add_chords(&mut corners, chords, centre, radius, turn);
                 corners.push(to);
             }
         }
     }
     LineString(corners)
+}
+
+/// Adds the corners between the ends of a counter-clockwise arc that starts at the last of `corners`.
+fn add_chords(
+    corners: &mut Vec<Coord<f64>>,
+    chords: Chords,
+    centre: Coord<f64>,
+    radius: f64,
+    turn: f64,
+) {
+    let Some(&from) = corners.last() else { return };
+    let half_step = (radius / (radius + CHORD_TOLERANCE)).acos();
+    // At most 2π / 1e-5 even for a radius of a planet; a small whole number.
+    let steps = (turn / (2.0 * half_step)).ceil().clamp(1.0, 100_000.0) as usize;
+    let half_step = turn / steps as f64 / 2.0;
+    let begin = (from.y - centre.y).atan2(from.x - centre.x);
+    let at = |angle: f64, radius: f64| Coord {
+        x: centre.x + radius * angle.cos(),
+        y: centre.y + radius * angle.sin(),
+    };
+    match chords {
+        Chords::Outside => {
+            corners.extend((0..steps).map(|step| {
+                at(begin + half_step * (2 * step + 1) as f64, radius / half_step.cos())
+            }))
+        }
+        Chords::Inside => {
+            corners.extend((1..steps).map(|step| at(begin + half_step * (2 * step) as f64, radius)))
+        }
+    }
 }

@@ -85,8 +85,8 @@ fn there_and_back(spine: &[Coord<f64>]) -> Vec<Coord<f64>> {
     spine.iter().chain(back).copied().collect()
 }
 
-/// How many sides of a long outline make a span.
-const SPAN: usize = 12;
+/// How many sides of a long outline make a span: by measurement, for sides of centimetres.
+const SPAN: usize = 6;
 
 /// How many corners a shape has at which its loops may turn.
 pub(crate) fn corner_count(shape: &Shape) -> usize {
@@ -238,12 +238,13 @@ fn inner_corner(
     shorter: f64,
     corner: usize,
 ) -> Option<Coord<f64>> {
-    let sine = u.x * v.y - u.y * v.x;
-    if corner == 0 || sine >= 0.0 || offset == 0.0 {
+    let (sine, cosine) = (u.x * v.y - u.y * v.x, u.x * v.x + u.y * v.y);
+    // Of a spike neither number is to be trusted, nor which way it turns.
+    if corner == 0 || sine >= 0.0 || cosine < -0.5 || offset == 0.0 {
         return None;
     }
     // From the end of the offset side back to the meeting: offset × tan of half the bend.
-    let back = offset * -sine / (1.0 + u.x * v.x + u.y * v.y);
+    let back = offset * -sine / (1.0 + cosine);
     (back <= shorter).then(|| p + Coord { x: u.y, y: -u.x } * offset - u * back)
 }
 

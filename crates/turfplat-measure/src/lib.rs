@@ -21,8 +21,10 @@ mod reach;
 mod repair;
 mod sets;
 mod shape;
+mod simple;
 mod slabs;
 mod sweep;
+mod trace;
 mod union;
 
 pub use account::{Account, account, accounts};

@@ -2,6 +2,7 @@
 
 use std::sync::OnceLock;
 
+use geo::Polygon;
 use turfplat_units::Length;
 
 use crate::chains::turn_up;
@@ -18,15 +19,32 @@ pub struct Reach<'a> {
     pub(crate) by: Length,
     /// Worked out when a zone asks first, and once.
     pub(crate) boundary: OnceLock<Boundary>,
+    /// The rings to draw, likewise.
+    pub(crate) rings: OnceLock<Vec<Polygon<f64>>>,
 }
 
-/// Shapes with more corners than this are cleared of what lies inside their own reach.
-const MANY_CORNERS: usize = 64;
+/// True of a shape of so many corners that it is cleared of what lies inside its own reach.
+pub(crate) fn is_to_be_cleared(shape: &Shape, by: f64) -> bool {
+    const MANY_CORNERS: usize = 64;
+    by > 0.0 && corner_count(shape) > MANY_CORNERS
+}
+
+/// The boundary of a shape grown by `by` metres.
+pub(crate) fn boundary_of(shape: &Shape, by: f64) -> Boundary {
+    if is_to_be_cleared(shape, by) {
+        let Spans { bands, solids } = spans(shape, by);
+        return union_of(&bands, &solids);
+    }
+    let mut boundary = Boundary::default();
+    loops(shape, by).iter().for_each(|outline| boundary.add(outline));
+    turn_up(&mut boundary.edges);
+    boundary
+}
 
 impl<'a> Reach<'a> {
     /// The ground within `by` of `shape`, which itself belongs to it.
     pub fn of(shape: &'a Shape, by: Length) -> Reach<'a> {
-        Reach { shape, by, boundary: OnceLock::new() }
+        Reach { shape, by, boundary: OnceLock::new(), rings: OnceLock::new() }
     }
 
     /// The polygons that it is, where it is nothing else: their sides need no working out.
@@ -36,17 +54,7 @@ impl<'a> Reach<'a> {
     }
 
     pub(crate) fn boundary(&self) -> &Boundary {
-        self.boundary.get_or_init(|| {
-            let by = self.by.metres();
-            if by > 0.0 && corner_count(self.shape) > MANY_CORNERS {
-                let Spans { bands, solids } = spans(self.shape, by);
-                return union_of(&bands, &solids);
-            }
-            let mut boundary = Boundary::default();
-            loops(self.shape, by).iter().for_each(|outline| boundary.add(outline));
-            turn_up(&mut boundary.edges);
-            boundary
-        })
+        self.boundary.get_or_init(|| boundary_of(self.shape, self.by.metres()))
     }
 
     /// True if it may take ground from a zone with this box.

@@ -5,14 +5,16 @@
 //! and rightly wound, or is taken apart until it is, and the change in area is told.
 
 use geo::algorithm::bool_ops::FillRule;
+use geo::coordinate_position::{CoordPos, coord_pos_relative_to_ring};
 use geo::orient::Direction;
 use geo::{
-    Area, BooleanOps, Coord, Euclidean, Intersects, Length, Line, LineString, MultiPolygon, Orient,
-    Polygon,
+    Area, BooleanOps, BoundingRect, Coord, Euclidean, Intersects, Length, LineString, MultiPolygon,
+    Orient, Polygon, Rect,
 };
 
 use crate::ground::no_polygons;
 use crate::shape::Part;
+use crate::simple::Meetings;
 
 /// Something repaired in an outline.
 #[derive(Clone, Debug, PartialEq)]
@@ -65,11 +67,12 @@ pub(crate) fn clean(drawn: Polygon<f64>, repairs: &mut Vec<Repair>) -> Vec<Part>
         return without_area(rings.swap_remove(0), repairs);
     }
     rings.retain(|ring| ring.0.len() >= 4);
-    if !cross_or_touch(&rings) && holes_lie_inside(&rings) {
+    let meetings = Meetings::of(&rings);
+    if meetings.is_none() && holes_lie_inside(&rings) {
         let shell = rings.remove(0);
         return vec![Part::Polygon(Polygon::new(shell, rings))];
     }
-    taken_apart(rings, repairs)
+    taken_apart(rings, meetings, repairs)
 }
 
 /// An outline without area as a bare line, or as a bare point.
@@ -93,73 +96,27 @@ fn cross(a: Coord<f64>, b: Coord<f64>) -> f64 {
     a.x * b.y - a.y * b.x
 }
 
-/// True if any two edges meet other than end to end, also where an edge runs back over the one before.
-fn cross_or_touch(rings: &[LineString<f64>]) -> bool {
-    struct Side {
-        line: Line<f64>,
-        ring: usize,
-        place: usize,
-        of: usize,
-        left: f64,
-        right: f64,
-        low: f64,
-        high: f64,
-    }
-    let mut sides: Vec<Side> = Vec::new();
-    for (ring, points) in rings.iter().enumerate() {
-        let of = points.0.len() - 1;
-        for (place, line) in points.lines().enumerate() {
-            let (a, b) = (line.start, line.end);
-            let (left, right, low, high) = (a.x.min(b.x), a.x.max(b.x), a.y.min(b.y), a.y.max(b.y));
-            sides.push(Side { line, ring, place, of, left, right, low, high });
-        }
-    }
-    sides.sort_by(|a, b| a.left.total_cmp(&b.left));
-    let mut open: Vec<&Side> = Vec::new();
-    for side in &sides {
-        open.retain(|other| other.right >= side.left);
-        for other in &open {
-            if other.low > side.high || side.low > other.high {
-                continue;
-            }
-            let follows = |a: &Side, b: &Side| a.ring == b.ring && (a.place + 1) % a.of == b.place;
-            let meets = if follows(other, side) {
-                folds_back(other.line, side.line)
-            } else if follows(side, other) {
-                folds_back(side.line, other.line)
-            } else {
-                side.line.intersects(&other.line)
-            };
-            if meets {
-                return true;
-            }
-        }
-        open.push(side);
-    }
-    false
-}
-
-/// True if `next` runs back over `before`: a spike.
-fn folds_back(before: Line<f64>, next: Line<f64>) -> bool {
-    let (u, v) = (before.delta(), next.delta());
-    u.x * v.x + u.y * v.y < 0.0 && (before.intersects(&next.end) || next.intersects(&before.start))
-}
-
 /// True if every hole starts inside the shell and in no other hole; enough where nothing crosses.
 fn holes_lie_inside(rings: &[LineString<f64>]) -> bool {
-    let solids: Vec<Polygon<f64>> =
-        rings.iter().map(|ring| Polygon::new(ring.clone(), vec![])).collect();
+    let boxes: Vec<Option<Rect<f64>>> = rings.iter().map(BoundingRect::bounding_rect).collect();
     (1..rings.len()).all(|hole| {
         let start = rings[hole].0[0];
-        solids
-            .iter()
-            .enumerate()
-            .all(|(other, solid)| other == hole || (other == 0) == solid.intersects(&start))
+        (0..rings.len()).all(|other| {
+            let is_inside = || {
+                boxes[other].is_some_and(|around| around.intersects(&start))
+                    && coord_pos_relative_to_ring(start, &rings[other]) != CoordPos::Outside
+            };
+            other == hole || (other == 0) == is_inside()
+        })
     })
 }
 
 /// The non-zero reading of the shell, less the non-zero readings of the holes.
-fn taken_apart(rings: Vec<LineString<f64>>, repairs: &mut Vec<Repair>) -> Vec<Part> {
+fn taken_apart(
+    rings: Vec<LineString<f64>>,
+    meetings: Meetings,
+    repairs: &mut Vec<Repair>,
+) -> Vec<Part> {
     let outline = rings.first().cloned();
     let even_odd = {
         let mut rings = rings.iter().cloned();
@@ -170,14 +127,6 @@ fn taken_apart(rings: Vec<LineString<f64>>, repairs: &mut Vec<Repair>) -> Vec<Pa
         let ring = Polygon::new(ring, vec![]);
         ring.union_with_fill_rule(&no_polygons(), FillRule::NonZero).orient(Direction::Default)
     };
-    let crossed: Vec<bool> =
-        rings.iter().map(|ring| cross_or_touch(std::slice::from_ref(ring))).collect();
-    // A hole meets something if the rings without the shell's own crossings still cross.
-    let holes_meet = crossed[1..].contains(&true)
-        || (rings.len() > 1 && cross_or_touch(&rings[1..]))
-        || rings[1..].iter().any(|hole| {
-            hole.lines().any(|side| rings[0].lines().any(|other| side.intersects(&other)))
-        });
     let mut wound_rings = rings.into_iter().map(wound);
     let mut shell = wound_rings.next().unwrap_or_else(no_polygons);
     drop_threads(&mut shell);
@@ -189,7 +138,7 @@ fn taken_apart(rings: Vec<LineString<f64>>, repairs: &mut Vec<Repair>) -> Vec<Pa
         shell.difference_with_fill_rule(&holes, FillRule::NonZero).orient(Direction::Default);
     drop_threads(&mut kept);
     let area_m2 = (kept.unsigned_area() - even_odd).abs();
-    if crossed[0] {
+    if meetings.of_shell {
         repairs.push(Repair {
             code: "crossed-outline",
             message: "outline crosses or touches itself; it covers all that it winds round",
@@ -205,11 +154,11 @@ fn taken_apart(rings: Vec<LineString<f64>>, repairs: &mut Vec<Repair>) -> Vec<Pa
             area_m2: outside_m2,
         });
     }
-    if holes_meet {
+    if meetings.of_holes {
         repairs.push(Repair {
             code: "hole-crossing",
             message: "holes cross the outline, each other or themselves; all they cover was taken out, once",
-            area_m2: if crossed[0] { 0.0 } else { area_m2 },
+            area_m2: if meetings.of_shell { 0.0 } else { area_m2 },
         });
     }
     let Some(outline) = outline else { return Vec::new() };
@@ -227,7 +176,7 @@ fn taken_apart(rings: Vec<LineString<f64>>, repairs: &mut Vec<Repair>) -> Vec<Pa
     let polygons = kept.0.into_iter().map(Part::Polygon);
     // A stream drawn with its pond, out and back over one line, encloses nothing there, but a
     // setback is kept from it all the same: the outline stays as a bare line.
-    let bare = if crossed[0] { Part::along(outline.0, 0.0) } else { None };
+    let bare = if meetings.of_shell { Part::along(outline.0, 0.0) } else { None };
     polygons.chain(bare).collect()
 }
 
@@ -242,20 +191,20 @@ fn drop_threads(polygons: &mut MultiPolygon<f64>) {
 
 /// Parts of one feature that lie over each other count once; says how much that was.
 pub(crate) fn note_overlapping_parts(parts: &[Part], repairs: &mut Vec<Repair>) {
-    use geo::BoundingRect;
-    let polygons: Vec<Polygon<f64>> = parts
+    let polygons: Vec<&Polygon<f64>> = parts
         .iter()
-        .filter_map(
-            |part| if let Part::Polygon(polygon) = part { Some(polygon.clone()) } else { None },
-        )
+        .filter_map(|part| if let Part::Polygon(polygon) = part { Some(polygon) } else { None })
         .collect();
-    let boxes: Vec<_> = polygons.iter().filter_map(BoundingRect::bounding_rect).collect();
+    if polygons.len() < 2 {
+        return;
+    }
+    let boxes: Vec<_> = polygons.iter().filter_map(|polygon| polygon.bounding_rect()).collect();
     let near = (0..boxes.len()).any(|a| (0..a).any(|b| boxes[a].intersects(&boxes[b])));
     if !near {
         return;
     }
-    let apart: f64 = polygons.iter().map(Area::unsigned_area).sum();
-    let together = MultiPolygon(polygons)
+    let apart: f64 = polygons.iter().map(|polygon| polygon.unsigned_area()).sum();
+    let together = MultiPolygon(polygons.into_iter().cloned().collect())
         .union_with_fill_rule(&no_polygons(), FillRule::NonZero)
         .unsigned_area();
     // What is below comes from the overlay's grid along shared edges.

@@ -91,16 +91,11 @@ impl Shape {
         );
         let half_width = drawn.width.metres() / 2.0;
         for line in drawn.lines {
-            parts.extend(Part::along(
-                line.0.iter().map(|&point| plane.lay(point)).collect(),
-                half_width,
-            ));
+            parts.extend(Part::along(plane.lay_all(&line.0), half_width));
         }
         let mut outlines = Vec::new();
         for polygon in drawn.polygons {
-            let flat = |ring: &LineString<f64>| -> LineString<f64> {
-                ring.0.iter().map(|&place| plane.lay(place)).collect()
-            };
+            let flat = |ring: &LineString<f64>| LineString(plane.lay_all(&ring.0));
             let flat = Polygon::new(
                 flat(polygon.exterior()),
                 polygon.interiors().iter().map(flat).collect(),

@@ -7,9 +7,7 @@ use crate::chains::{Chains, turn_up};
 use crate::edge::{Boundary, Edge};
 use crate::growth::Loop;
 use crate::slabs::{Frame, Open, Slab, Slabs, Surveyor};
-
-/// Loops that are cleared together at first; then two and two.
-const AT_ONCE: usize = 4;
+use crate::trace::traced;
 
 /// The boundary of the union of `bands`, each of which winds nothing backwards, and of what the
 /// loops of `solids` wind round together.
@@ -24,7 +22,8 @@ pub(crate) fn union_of(bands: &[Loop], solids: &[Loop]) -> Boundary {
         boundary.edges
     };
     let mut parts: Vec<Vec<Edge>> =
-        bands.chunks(AT_ONCE).map(|some| cleared(&edges_of(some), &mut slabs)).collect();
+        bands.chunks(1).map(|band| cleared(&edges_of(band), &mut slabs)).collect();
+    // Two and two, so that what lies inside is dropped before it meets many others.
     while parts.len() > 1 {
         let mut pairs = parts.into_iter();
         parts = Vec::new();
@@ -51,7 +50,11 @@ fn cleared(edges: &[Edge], slabs: &mut Slabs) -> Vec<Edge> {
     let turned = (0..chains.chains().len() as u32).map(|chain| (0, 0.0, chains.lowest(chain)));
     let mut clearing = Clearing { turned: turned.collect(), pieces: Vec::new() };
     slabs.each(&chains, &Frame::EVERYWHERE, &mut clearing);
-    clearing.pieces
+    // In the order in which they follow each other, so that they come in long chains next time.
+    let rings = traced(&clearing.pieces);
+    let mut pieces: Vec<Edge> = rings.iter().flatten().map(|passed| *passed.edge).collect();
+    turn_up(&mut pieces);
+    pieces
 }
 
 struct Clearing {
@@ -126,7 +129,8 @@ mod tests {
         let ring = Polygon::new(LineString::from(square.to_vec()), vec![]);
         let square = Shape::lay(&drawn(&[ring], &[], 0.0), &flat()).0;
         let by = Length::from_metres(1.0).unwrap();
-        let reach = Reach { shape: &square, by, boundary: OnceLock::from(boundary) };
+        let boundary = OnceLock::from(boundary);
+        let reach = Reach { boundary, ..Reach::of(&square, by) };
         let takers = [Taker { cause: 0, sets: Sets::ALL, reach: &reach }];
         account(&square, &takers, 1, None).lost[0].square_metres()
     }

@@ -228,6 +228,24 @@ fn a_spike_keeps_its_distance() {
     assert!((less(&across, &pond, 0.0).net.square_metres() - 100.0).abs() < 1e-9);
 }
 
+/// Nor may the offsets of its two sides be taken to meet, which at a spike rounding decides: turned
+/// any way, a spike that runs back over itself is kept from all round.
+#[test]
+fn a_spike_keeps_its_distance_however_it_lies() {
+    let ring = [(32.454_449_541_902_676, 0.0), (0.0, 5.0), (5.0, 35.0), (-5.0, -25.0)];
+    let taken = |turn: f64| {
+        let (sin, cos) = turn.sin_cos();
+        let pond = polygon(&ring.map(|(x, y)| (x * cos - y * sin, x * sin + y * cos)));
+        less(&rectangle(-100.0, -100.0, 200.0, 200.0), &pond, 5.0).lost[0].square_metres()
+    };
+    let straight = taken(0.0);
+    for step in 1..200 {
+        let turned = taken(f64::from(step) * 0.031);
+        // Turned corners no longer lie on the line to the last digit; the repair's grid does the rest.
+        assert!((turned - straight).abs() < 1e-4, "{step}: {turned} ≠ {straight}");
+    }
+}
+
 /// Both directions of a strip's ends: flat where it covers, round at the corners where it sets back.
 #[test]
 fn strips_and_their_setbacks() {
