@@ -55,7 +55,7 @@ impl<'a> Answer<'a> {
             (To::Waiting(_), Some(path)) => {
                 let place = place_of(path);
                 let to = if is_device(&place) {
-                    let file = fs::File::create(&place);
+                    let file = fs::OpenOptions::new().append(true).open(&place);
                     To::Device(file.with_context(|| format!("cannot write {}", path.display()))?)
                 } else {
                     To::File(Beside::open(&place)?)

@@ -1,15 +1,16 @@
 //! `turfplat check MAP…`: every finding and refusal, nothing else.
 
-use std::collections::HashSet;
 use std::path::PathBuf;
 
 use serde_json::{Value, json};
 use turfplat::units::{Area, UnitSystem};
 use turfplat::{
-    Finding, MeasureOptions, PlanOptions, PropertyPlan, Refusal, measure_each, plan_each,
+    Finding, MeasureOptions, PlanOptions, PropertyPlan, Refusal, for_each_note, measure_each,
+    plan_each,
 };
 
-use crate::input::{MapArgs, Units, read_job, refuse_job_on};
+use crate::input::{MapArgs, Units, check_unchanged, read_job, refuse_job_on};
+use crate::table::Known;
 use crate::{Output, Verdict, table};
 
 /// List every finding and every refusal of a map, and of a job on it
@@ -45,7 +46,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     let map = args.map.read()?;
     let mut findings = Together::default();
     let mut refused: Vec<Refusal> = Vec::new();
-    let mut take = |done: Result<(String, Vec<Finding>), Refusal>| -> anyhow::Result<()> {
+    let take = |done: Result<(String, Vec<Finding>), Refusal>| -> anyhow::Result<()> {
         match done {
             Ok((property, found)) => findings.add(&property, found),
             Err(refusal) => refused.push(refusal),
@@ -60,13 +61,18 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         Some(path) => {
             let Some(job) = read_job(path, output)? else { return Ok(Verdict::Refused) };
             let look = |plan: PropertyPlan<'_>| (plan.property, plan.findings);
-            let planned = plan_each(&map, &job, &PlanOptions::default(), look, &mut take);
+            let planned = plan_each(&map, &job, &PlanOptions::default(), look, take);
             if let Err(error) = planned {
                 refuse_job_on(&map, error.downcast()?, output)?;
                 return Ok(Verdict::Refused);
             }
         }
     };
+    // What no lawn has to do with, such as a pond without geometry, is found nowhere else.
+    for_each_note(&map, |property, finding| {
+        findings.add(property.unwrap_or_default(), [finding]);
+    })?;
+    check_unchanged(&map)?;
     let findings = findings.all;
     let units = args.units.into();
     let answer = match args.format {
@@ -83,19 +89,17 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     Ok(if refused.is_empty() { Verdict::Done } else { Verdict::Refused })
 }
 
-/// All findings, each with a property, one that several share but once: a pond between two lots
-/// is one pond.
+/// All findings, each with a property, one that several share but once.
 #[derive(Default)]
 struct Together {
     all: Vec<(String, Finding)>,
-    known: HashSet<(&'static str, String, String)>,
+    known: Known,
 }
 
 impl Together {
-    fn add(&mut self, property: &str, findings: Vec<Finding>) {
+    fn add(&mut self, property: &str, findings: impl IntoIterator<Item = Finding>) {
         for finding in findings {
-            let what = (finding.code, finding.feature.clone(), finding.message.clone());
-            if self.known.insert(what) {
+            if self.known.is_news(&finding) {
                 self.all.push((property.to_owned(), finding));
             }
         }
@@ -113,13 +117,19 @@ fn as_table(findings: &[(String, Finding)], refused: &[Refusal], units: UnitSyst
             rows.add_row(["refused", refusal.property.as_deref().unwrap_or(""), reason, ""]);
         }
     }
-    for (_, finding) in findings {
+    const MOST_ROWS: usize = 2000;
+    for (_, finding) in findings.iter().take(MOST_ROWS) {
         let area = Area::from_square_metres(finding.area_m2).filter(|area| *area > Area::ZERO);
         let area = area.map_or_else(String::new, |area| table::area(area, units));
         let text = [finding.code, &finding.feature, &finding.message].map(comfy_table::Cell::new);
         rows.add_row(text.into_iter().chain([table::number(area)]).collect::<Vec<_>>());
     }
-    format!("{}\n", rows.trim_fmt())
+    let mut text = format!("{}\n", rows.trim_fmt());
+    if findings.len() > MOST_ROWS {
+        let more = findings.len() - MOST_ROWS;
+        text.push_str(&format!("… and {more} more findings; --format json lists them all.\n"));
+    }
+    text
 }
 
 fn finding_json(property: &str, finding: &Finding) -> Value {

@@ -1,7 +1,7 @@
 //! Why files are written beside their place first: a plan that stops half-way must not leave
 //! half a file where yesterday's whole one stood.
 
-use std::collections::HashSet;
+use std::collections::{HashMap, HashSet};
 use std::fs;
 use std::io::{BufWriter, Write};
 use std::path::{Path, PathBuf};
@@ -13,7 +13,10 @@ use anyhow::{Context, bail};
 pub(crate) fn write(path: &Path, bytes: &[u8]) -> anyhow::Result<()> {
     let place = place_of(path);
     if is_device(&place) {
-        return fs::write(&place, bytes)
+        return fs::OpenOptions::new()
+            .append(true)
+            .open(&place)
+            .and_then(|mut device| device.write_all(bytes))
             .with_context(|| format!("cannot write {}", path.display()));
     }
     Beside::write(&place, bytes)?.put_in_place()
@@ -21,12 +24,17 @@ pub(crate) fn write(path: &Path, bytes: &[u8]) -> anyhow::Result<()> {
 
 /// Where a path leads in the end.
 pub(crate) fn place_of(path: &Path) -> PathBuf {
+    // Behind /dev/stdout may stand a file to which others write too: it is not ours to replace.
+    if is_device(path) {
+        return path.to_owned();
+    }
     fs::canonicalize(path).unwrap_or_else(|_| path.to_owned())
 }
 
 /// True of a device or a pipe, which cannot be replaced.
 pub(crate) fn is_device(place: &Path) -> bool {
-    fs::metadata(place).is_ok_and(|there| !there.is_file() && !there.is_dir())
+    ["/dev", "/proc"].iter().any(|folder| place.starts_with(folder))
+        || fs::metadata(place).is_ok_and(|there| !there.is_file() && !there.is_dir())
 }
 
 /// Writes all files of a folder, or none of them.
@@ -92,13 +100,15 @@ impl Drop for Beside {
 /// Names of files for ids: safe on every system and different even where case does not count.
 pub(crate) fn safe_names<'a>(ids: impl Iterator<Item = &'a str>) -> Vec<String> {
     let mut taken = HashSet::new();
+    // Of each name the number that is tried next: thousands of ids may be alike where it is cut.
+    let mut next: HashMap<String, usize> = HashMap::new();
     ids.map(|id| {
         let name = safe(id);
         let mut unique = name.clone();
-        let mut number = 2;
         while !taken.insert(unique.to_lowercase()) {
+            let number = next.entry(name.to_lowercase()).or_insert(2);
             unique = format!("{name}-{number}");
-            number += 1;
+            *number += 1;
         }
         unique
     })

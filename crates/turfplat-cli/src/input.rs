@@ -5,7 +5,7 @@ use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
 
-use anyhow::Context;
+use anyhow::{Context, bail};
 use turfplat::units::{Length, UnitSystem};
 use turfplat::{
     Bytes, CoordinateSystem, Job, JobError, Kind, MapSource, PropertyMap, Refusal, refusals,
@@ -56,7 +56,11 @@ impl MapArgs {
             (None, None) => CoordinateSystem::AsTheFileSays,
         };
         let mut sources = Vec::new();
+        let mut known = HashSet::new();
         for path in &self.maps {
+            if !known.insert(fs::canonicalize(path).unwrap_or_else(|_| path.clone())) {
+                bail!("{} is given twice", path.display());
+            }
             let (name, bytes) = if path.as_os_str() == "-" {
                 let bytes = Bytes::of_stream(&mut io::stdin().lock());
                 ("-".to_owned(), bytes.context("cannot read standard input")?)
@@ -164,4 +168,17 @@ pub(crate) fn is_of_several(map: &PropertyMap) -> bool {
     let refused = refusals(map).into_iter().filter_map(|refusal| refusal.property);
     let others: HashSet<String> = refused.filter(|id| !known.contains(&Some(id))).collect();
     known.len() + others.len() > 1
+}
+
+/// How far a drawn edge may be off, such as `1ft`.
+pub(crate) fn distance(text: &str) -> Result<Length, String> {
+    text.parse().map_err(|error: turfplat::units::UnitError| error.to_string())
+}
+
+/// Nothing that was made of a file which has been written to since holds.
+pub(crate) fn check_unchanged(map: &PropertyMap) -> anyhow::Result<()> {
+    match map.changed_file() {
+        Some(file) => bail!("{file} changed while it was read; run it again"),
+        None => Ok(()),
+    }
 }

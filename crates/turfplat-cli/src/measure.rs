@@ -4,12 +4,12 @@ use std::path::PathBuf;
 
 use turfplat::units::{Area, Length, UnitSystem, decimal};
 use turfplat::{
-    Cause, Finding, Kind, MapShape, MeasureOptions, Plat, Refusal, feature_text, measure_each,
-    plat_json,
+    Cause, Finding, Kind, MapShape, MeasureOptions, Plat, PlatZone, Refusal, feature_text,
+    measure_each, plat_json,
 };
 
 use crate::answer::{Answer, Form, PROPERTIES, after_properties, indented};
-use crate::input::{MapArgs, Units, read_job, setback, tell_refusal};
+use crate::input::{MapArgs, Units, check_unchanged, distance, read_job, setback, tell_refusal};
 use crate::progress::Progress;
 use crate::{Output, Verdict, table};
 
@@ -35,6 +35,10 @@ pub(crate) struct Args {
     /// Leave out turf beyond the lot line
     #[arg(long)]
     within_parcel: bool,
+
+    /// How far off drawn corners may be where the map does not say so, such as 1ft (standard deviation)
+    #[arg(long, value_name = "DIST", value_parser = distance)]
+    drawn: Option<Length>,
 
     /// Units of the table
     #[arg(long, value_enum, default_value_t)]
@@ -71,6 +75,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     let mut options = MeasureOptions {
         job: job.as_ref(),
         within_parcel: args.within_parcel,
+        drawn_to: args.drawn,
         ..MeasureOptions::default()
     };
     for &(kind, distance) in &args.setbacks {
@@ -123,6 +128,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         Ok(())
     })?;
     drop(progress);
+    check_unchanged(&map)?;
     findings.tell(units, output.remarks)?;
     let more =
         if let Format::Json = args.format { after_properties(&refused) } else { String::new() };
@@ -151,7 +157,7 @@ fn as_table(plat: &Plat, several: bool, units: UnitSystem) -> String {
             comfy_table::Cell::new(zone.species.join(", ")),
             table::number(table::area(zone.gross, units)),
             table::number(lost.join("\n")),
-            table::number(table::area(zone.net, units)),
+            table::number(net_cell(zone, units)),
         ]);
     }
     let (gross, net) = (plat.gross(), plat.net());
@@ -178,6 +184,19 @@ fn as_table(plat: &Plat, several: bool, units: UnitSystem) -> String {
         text.push('\n');
     }
     text
+}
+
+/// The net area, and below it what is known of it besides.
+fn net_cell(zone: &PlatZone, units: UnitSystem) -> String {
+    let mut lines = vec![table::area(zone.net, units)];
+    if let Some(error) = zone.drawn_error {
+        lines.push(format!("± {} each corner alone", table::area(error.independent, units)));
+        lines.push(format!("± {} all edges alike", table::area(error.together, units)));
+    }
+    if let Some(surface) = zone.surface {
+        lines.push(format!("{} on the slope", table::area(surface, units)));
+    }
+    lines.join("\n")
 }
 
 fn large(area: Area, units: UnitSystem) -> String {
@@ -214,6 +233,9 @@ fn header() -> anyhow::Result<String> {
         "gross_sq_ft",
         "net_sq_ft",
         "perimeter_m",
+        "net_area_sd_m2",
+        "net_area_shift_m2",
+        "net_surface_area_m2",
         "lost:zones_m2",
     ];
     let lost = causes().map(|cause| format!("lost:{cause}_m2"));
@@ -238,6 +260,14 @@ fn records(plat: &Plat) -> anyhow::Result<String> {
         number(zone.gross.square_feet())?;
         number(zone.net.square_feet())?;
         number(zone.perimeter.metres())?;
+        let error = zone.drawn_error;
+        let known =
+            [error.map(|error| error.independent), error.map(|error| error.together), zone.surface];
+        for area in known {
+            let text = area.map_or_else(String::new, |area| area.square_metres().to_string());
+            writer.write_field(text)?;
+        }
+        let mut number = |value: f64| writer.write_field(value.to_string());
         number(lost(&|to| matches!(to, Cause::Zone(_))))?;
         causes().try_for_each(|cause| number(lost(&|to| *to == cause)))?;
         writer.write_record(None::<&[u8]>)?;

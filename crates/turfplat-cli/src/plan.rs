@@ -6,14 +6,17 @@ use std::path::{Path, PathBuf};
 use comfy_table::Cell;
 use turfplat::dose::{Batch, Load};
 use turfplat::sheet::{Page, png, svg};
-use turfplat::units::{Amount, Area, Length, UnitSystem};
+use turfplat::units::{Amount, Area, Length, UnitSystem, decimal};
 use turfplat::{
     ApplicationPlan, Finding, MapShape, PlanOptions, Print, PropertyMap, PropertyPlan, Refusal,
     TreatedZone, feature_collection, plan_each, plan_json, property_plan_json, spray_map,
 };
 
 use crate::answer::{Answer, Form, PROPERTIES, after_properties, indented};
-use crate::input::{MapArgs, Units, date, is_of_several, read_job, refuse_job_on, tell_refusal};
+use crate::input::{
+    MapArgs, Units, check_unchanged, date, distance, is_of_several, read_job, refuse_job_on,
+    tell_refusal,
+};
 use crate::progress::Progress;
 use crate::{Output, Verdict, files, table};
 
@@ -46,6 +49,10 @@ pub(crate) struct Args {
     #[arg(long)]
     within_parcel: bool,
 
+    /// How far off drawn corners may be where the map does not say so, such as 1ft (standard deviation)
+    #[arg(long, value_name = "DIST", value_parser = distance)]
+    drawn: Option<Length>,
+
     /// Units of amounts
     #[arg(long, value_enum, default_value_t)]
     units: Units,
@@ -66,8 +73,12 @@ enum Format {
 pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
     let map = args.map.read()?;
     let Some(job) = read_job(&args.job, output)? else { return Ok(Verdict::Refused) };
-    let options =
-        PlanOptions { within_parcel: args.within_parcel, date: args.date.clone(), property: None };
+    let options = PlanOptions {
+        within_parcel: args.within_parcel,
+        date: args.date.clone(),
+        property: None,
+        drawn_to: args.drawn,
+    };
     let units: UnitSystem = args.units.into();
     let folders = args.out.as_deref().map(|folder| Folders::of(&map, folder));
     let look = |plan: PropertyPlan<'_>| -> anyhow::Result<Piece> {
@@ -114,6 +125,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         Ok(())
     });
     drop(progress);
+    check_unchanged(&map)?;
     if let Err(error) = result {
         drop(answer);
         refuse_job_on(&map, error.downcast()?, output)?;
@@ -273,7 +285,7 @@ fn application_table(application: &ApplicationPlan<'_>, units: UnitSystem) -> St
         zones.add_row(vec![
             Cell::new(&zone.zone),
             Cell::new(species.join(" + ")),
-            table::number(table::area(zone.treated, units)),
+            table::number(treated_cell(zone, units)),
             table::number(zone.batch),
             table::number(rates.join("\n")),
             table::number(amounts.join("\n")),
@@ -324,6 +336,15 @@ fn application_table(application: &ApplicationPlan<'_>, units: UnitSystem) -> St
         ));
     }
     text
+}
+
+/// The treated area, and below it what the drawing may do to the dose.
+fn treated_cell(zone: &TreatedZone, units: UnitSystem) -> String {
+    let area = table::area(zone.treated, units);
+    match zone.dose_error() {
+        None => area,
+        Some(error) => format!("{area}\n±\u{a0}{}\u{a0}% as drawn", decimal(100.0 * error, 1)),
+    }
 }
 
 fn batch_table(application: &ApplicationPlan<'_>, batch: &Batch, units: UnitSystem) -> String {

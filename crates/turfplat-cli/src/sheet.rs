@@ -80,6 +80,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         within_parcel: args.within_parcel,
         date: args.date.clone(),
         property: args.property.clone(),
+        ..PlanOptions::default()
     };
     let Planned { plans, refusals } = match plan(&map, &job, &options) {
         Ok(planned) => planned,

@@ -1,3 +1,5 @@
+use std::collections::HashSet;
+use std::hash::{DefaultHasher, Hash, Hasher};
 use std::io::Write;
 
 use comfy_table::{Cell, CellAlignment, ContentArrangement, Table, presets};
@@ -44,6 +46,20 @@ pub(crate) fn area_unit(units: UnitSystem) -> &'static str {
 pub(crate) struct Findings {
     first: Vec<Finding>,
     counts: Vec<(&'static str, usize)>,
+    known: Known,
+}
+
+/// What was found already: a river between a hundred lots is one river.
+#[derive(Default)]
+pub(crate) struct Known(HashSet<u64>);
+
+impl Known {
+    /// True of a finding that was not seen before.
+    pub(crate) fn is_news(&mut self, finding: &Finding) -> bool {
+        let mut hasher = DefaultHasher::new();
+        (finding.code, &finding.feature, &finding.message).hash(&mut hasher);
+        self.0.insert(hasher.finish())
+    }
 }
 
 impl Findings {
@@ -52,6 +68,9 @@ impl Findings {
 
     pub(crate) fn add(&mut self, findings: impl IntoIterator<Item = Finding>) {
         for finding in findings {
+            if !self.known.is_news(&finding) {
+                continue;
+            }
             let known = self.counts.iter().position(|(code, _)| *code == finding.code);
             let place = known.unwrap_or_else(|| {
                 self.counts.push((finding.code, 0));

@@ -6,6 +6,43 @@ use crate::feature::{Condition, FeatureRef};
 use crate::feature_text::{Answer, Attribute};
 use crate::kind::Kind;
 
+/// Names that must not be passed over where they are nearly right, and what was meant.
+const SAFETY: [(&str, &str); 6] = [
+    ("setback", "setback_ft or setback_m"),
+    ("vegstrip", "veg_strip_ft"),
+    ("condition", "condition"),
+    ("species", "species"),
+    ("kind", "kind"),
+    ("property", "property"),
+];
+
+/// The names of all properties that are read.
+const READ: [&str; 17] = [
+    "kind",
+    "name",
+    "species",
+    "condition",
+    "property",
+    "priority",
+    "width_ft",
+    "width_m",
+    "radius_ft",
+    "radius_m",
+    "setback_ft",
+    "setback_m",
+    "veg_strip_ft",
+    "veg_strip_m",
+    "drawn_ft",
+    "drawn_m",
+    "grade_pct",
+];
+
+/// True of a property that is read, or of a name so near one that passing it over matters.
+pub(crate) fn is_read(name: &str) -> bool {
+    let plain: String = name.to_lowercase().chars().filter(|c| c.is_alphanumeric()).collect();
+    READ.contains(&name) || SAFETY.iter().any(|(known, _)| plain.starts_with(known))
+}
+
 /// The properties of one feature, asked by name; nothing else of a file is carried on, so
 /// that owners' names in a parcel file stay there.
 pub(crate) struct Attributes<'a> {
@@ -36,33 +73,6 @@ impl<'a> Attributes<'a> {
     /// Names that are nearly those that are read: a finding, or a refusal where passing them
     /// over could put product where none belongs.
     pub(crate) fn misnamed(&self) -> (Vec<MapError>, Vec<String>) {
-        const SAFETY: [(&str, &str); 6] = [
-            ("setback", "setback_ft or setback_m"),
-            ("vegstrip", "veg_strip_ft"),
-            ("condition", "condition"),
-            ("species", "species"),
-            ("kind", "kind"),
-            ("property", "property"),
-        ];
-        const READ: [&str; 17] = [
-            "kind",
-            "name",
-            "species",
-            "condition",
-            "property",
-            "priority",
-            "width_ft",
-            "width_m",
-            "radius_ft",
-            "radius_m",
-            "setback_ft",
-            "setback_m",
-            "veg_strip_ft",
-            "veg_strip_m",
-            "drawn_ft",
-            "drawn_m",
-            "grade_pct",
-        ];
         const OTHER: [(&str, &str); 7] = [
             ("drawn", "drawn_ft or drawn_m"),
             ("grade", "grade_pct"),

@@ -5,6 +5,7 @@ use std::fs::File;
 use std::io::{self, Read};
 use std::path::Path;
 use std::sync::Arc;
+use std::time::SystemTime;
 
 /// The bytes of a map file, read piece by piece from any thread.
 #[derive(Clone, Debug)]
@@ -13,7 +14,7 @@ pub struct Bytes(Place);
 #[derive(Clone, Debug)]
 enum Place {
     Memory(Arc<[u8]>),
-    File { file: Arc<File>, length: u64 },
+    File { file: Arc<File>, length: u64, written: Option<SystemTime> },
 }
 
 impl Bytes {
@@ -35,7 +36,8 @@ impl Bytes {
             // A pipe can be read but once.
             return Bytes::of_stream(&mut file);
         }
-        Ok(Bytes(Place::File { file: Arc::new(file), length: about.len() }))
+        let (length, written) = (about.len(), about.modified().ok());
+        Ok(Bytes(Place::File { file: Arc::new(file), length, written }))
     }
 
     /// The bytes of a stream, such as standard input, to its end.
@@ -51,7 +53,7 @@ impl Bytes {
         }
         let mut file = tempfile::tempfile()?;
         let length = io::copy(&mut start.as_slice().chain(stream), &mut file)?;
-        Ok(Bytes(Place::File { file: Arc::new(file), length }))
+        Ok(Bytes(Place::File { file: Arc::new(file), length, written: None }))
     }
 
     /// How many there are.
@@ -60,6 +62,13 @@ impl Bytes {
             Place::Memory(bytes) => bytes.len() as u64,
             Place::File { length, .. } => *length,
         }
+    }
+
+    /// True of a file that was written to since it was opened.
+    pub(crate) fn has_changed(&self) -> bool {
+        let Place::File { file, length, written: Some(written) } = &self.0 else { return false };
+        let now = file.metadata().and_then(|now| Ok((now.len(), now.modified()?)));
+        now.is_ok_and(|now| now != (*length, *written))
     }
 
     /// Adds the bytes from `start` to `end`, which are there, to `buffer`.

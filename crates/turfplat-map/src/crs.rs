@@ -97,12 +97,16 @@ fn code_of(name: &str) -> Option<String> {
     (code != "EPSG:4326").then_some(code)
 }
 
+/// A system that cannot be used, and why.
+#[derive(Debug)]
+pub(crate) struct Unknown {
+    pub(crate) crs: String,
+    pub(crate) reason: String,
+}
+
 impl Frame {
     /// How to bring the coordinates of a file over, `named` being the file's own word.
-    pub(crate) fn choose(
-        asked: &CoordinateSystem,
-        named: Option<&str>,
-    ) -> Result<Frame, (String, String)> {
+    pub(crate) fn choose(asked: &CoordinateSystem, named: Option<&str>) -> Result<Frame, Unknown> {
         let code = match asked {
             CoordinateSystem::Plane { metres_per_unit } => {
                 return Ok(Frame::Scaled(*metres_per_unit));
@@ -117,19 +121,20 @@ impl Frame {
     }
 
     #[cfg(feature = "proj")]
-    fn by_proj(code: String) -> Result<Frame, (String, String)> {
+    fn by_proj(code: String) -> Result<Frame, Unknown> {
         match Grid::of(&code).proj {
             Ok(_) => Ok(Frame::Projected(code)),
             Err(error) => {
-                Err((code, format!("PROJ does not know it ({error}); write it like EPSG:2289")))
+                let reason = format!("PROJ does not know it ({error}); write it like EPSG:2289");
+                Err(Unknown { crs: code, reason })
             }
         }
     }
 
     #[cfg(not(feature = "proj"))]
-    fn by_proj(code: String) -> Result<Frame, (String, String)> {
+    fn by_proj(code: String) -> Result<Frame, Unknown> {
         let cure = "this build reads longitude and latitude only; build with the feature `proj`, or export the map as EPSG:4326";
-        Err((code, cure.into()))
+        Err(Unknown { crs: code, reason: cure.into() })
     }
 
     /// The frame on this thread.

@@ -7,10 +7,12 @@ use serde::Deserialize;
 use serde::de::{DeserializeSeed, Deserializer, IgnoredAny, MapAccess, SeqAccess, Visitor, value};
 use serde_json::Value;
 
+use crate::attributes::is_read;
 use crate::error::MapError;
 use crate::feature::FeatureRef;
 use crate::outline::{GeometrySeed, OutlineReader};
-use crate::splitter::{Piece, value_end};
+use crate::scan::value_end;
+use crate::splitter::Piece;
 use crate::walk::usual_feature;
 
 /// One property of a feature: a name and what the file says.
@@ -112,13 +114,16 @@ fn by_members<'a>(
     let member = |name: &str| members.iter().rfind(|(key, _)| key == name).map(|(_, value)| *value);
     let answer =
         |name: &str| member(name).and_then(|value| serde_json::from_str::<Answer<'_>>(value).ok());
-    let attributes = match member("properties").map(serde_json::from_str::<Properties<'_>>) {
-        Some(Ok(Properties(attributes))) => attributes,
-        None => Vec::new(),
-        Some(Err(_)) => {
-            let properties = answer("properties").map_or_else(String::new, |it| it.shortened());
-            return Err(no_feature(at, format!(r#"its "properties" is {properties}"#)));
-        }
+    let properties = member("properties").unwrap_or("null");
+    let attributes = match serde_json::from_str(properties).map(|Properties(read)| read) {
+        Ok(attributes) => attributes,
+        Err(error) => match readable(properties) {
+            Some(attributes) if syntax.is_none() => attributes,
+            Some(_) | None => {
+                let reason = format!(r#"its "properties": {}"#, plain(&error));
+                return Err(no_feature(at, reason));
+            }
+        },
     };
     at.label = label(&attributes, answer("id"));
     match answer("type") {
@@ -145,6 +150,20 @@ fn by_members<'a>(
         (Ok(_), Some(error)) => Err(error),
         (geometry, _) => Ok(Drawn { attributes, geometry }),
     }
+}
+
+/// The properties of an object, but those that nobody asks for and that cannot be read, such as a
+/// number beyond all doubles; `None` where one that is asked for is among them.
+fn readable(properties: &str) -> Option<Vec<Attribute<'_>>> {
+    let mut attributes = Vec::new();
+    for (name, value) in members(properties)? {
+        match serde_json::from_str(value) {
+            Ok(answer) => attributes.push((name, answer)),
+            Err(_) if is_read(&name) => return None,
+            Err(_) => {}
+        }
+    }
+    Some(attributes)
 }
 
 /// Reads a file that is one bare geometry. It cannot say what it is; a lawn is what people trace.

@@ -162,7 +162,8 @@ impl<'de> Visitor<'de> for GeometrySeed<'_, '_> {
         let (mut has_coordinates, mut has_geometries) = (false, false);
         while let Some(Text(key)) = map.next_key()? {
             match (key.as_ref(), form) {
-                ("type", _) => {
+                ("type", Some(_)) => return Err(Error::custom(r#"it has "type" twice"#)),
+                ("type", None) => {
                     let Text(name) = map.next_value()?;
                     form = Some(Form::of(&name).ok_or_else(|| unknown(&name))?);
                 }

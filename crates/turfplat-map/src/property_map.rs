@@ -16,8 +16,9 @@ use crate::feature::{Feature, FeatureRef};
 use crate::feature_text::{read_feature, read_geometry};
 use crate::kind::Kind;
 use crate::outline::OutlineReader;
+use crate::scan::pieces;
 use crate::settle::Settled;
-use crate::splitter::{Piece, pieces};
+use crate::splitter::Piece;
 
 /// The features of one map, in files or in memory, and what of them could not be settled.
 #[derive(Clone, Debug, Default)]
@@ -29,7 +30,7 @@ pub struct PropertyMap {
     pub(crate) earlier: Vec<u32>,
     pub(crate) ids: Ids,
     /// The runs of each property by its number, those of nobody first.
-    pub(crate) runs_of: Vec<Vec<u32>>,
+    pub(crate) runs_by_property: Vec<Vec<u32>>,
     /// Who has turf, in file order.
     pub(crate) with_turf: Vec<PropertyRef>,
     pub(crate) problems: Vec<Problem>,
@@ -68,7 +69,6 @@ impl Ids {
         }
         let id: Arc<str> = id.into();
         self.names.push(Arc::clone(&id));
-        // A file of so many properties has 16 GB of ids alone.
         let number = self.names.len() as u32;
         self.numbers.insert(id, number);
         PropertyRef(number)
@@ -122,9 +122,19 @@ pub(crate) struct Run {
 
 /// A box that is rounded outwards: what it is asked for is whether something may be near.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct RoundBox {
-    low: [f32; 2],
-    high: [f32; 2],
+pub struct RoundBox {
+    /// South-west.
+    pub low: [f32; 2],
+    /// North-east.
+    pub high: [f32; 2],
+}
+
+impl From<Corners> for RoundBox {
+    fn from(corners: Corners) -> RoundBox {
+        let mut around = RoundBox::EMPTY;
+        around.include(corners);
+        around
+    }
 }
 
 impl RoundBox {
@@ -186,7 +196,7 @@ pub struct Group {
 /// The names of a map's turf.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct ZoneNames {
-    /// By a hash: two names that share one are rarer than a fault of the memory.
+    /// By a hash of 64 bits, which no two of a map's names will share.
     known: HashSet<u64>,
     /// The first few, for messages.
     first: Vec<String>,
@@ -272,6 +282,27 @@ impl PropertyMap {
         self.runs[run.0 as usize].property == property
     }
 
+    /// The runs of a property, or of what is nobody's, in file order.
+    pub fn runs_of(&self, property: PropertyRef) -> impl Iterator<Item = RunRef> {
+        let runs = self.runs_by_property.get(property.0 as usize);
+        runs.into_iter().flatten().map(|&run| RunRef(run))
+    }
+
+    /// Whoever has features on the map, nobody first and then in file order.
+    pub fn everybody(&self) -> impl Iterator<Item = PropertyRef> {
+        (0..self.runs_by_property.len() as u32).map(PropertyRef)
+    }
+
+    /// How many bytes of its file a run takes.
+    pub fn run_length(&self, run: RunRef) -> u64 {
+        self.runs[run.0 as usize].length.into()
+    }
+
+    /// The name of a file that is no longer what it was when it was opened.
+    pub fn changed_file(&self) -> Option<&str> {
+        self.files.iter().find(|file| file.bytes.has_changed()).map(|file| file.name.as_ref())
+    }
+
     /// Reads all features of a property, or all that are nobody's.
     ///
     /// # Errors
@@ -279,8 +310,8 @@ impl PropertyMap {
     /// [`ReadError`] where a file cannot be read again or is not what it was.
     pub fn read_property(&self, property: PropertyRef) -> Result<Group, ReadError> {
         let mut group = Group::default();
-        for &run in self.runs_of.get(property.0 as usize).into_iter().flatten() {
-            self.read_into(&self.runs[run as usize], &mut group)?;
+        for run in self.runs_of(property) {
+            self.read_into(&self.runs[run.0 as usize], &mut group)?;
         }
         group.note_same_names();
         Ok(group)
@@ -301,8 +332,9 @@ impl PropertyMap {
     fn earlier_than(&self, run: &Run) -> Counts {
         let mut counts = Counts::default();
         let in_run = Kind::ALL.into_iter().filter(|kind| run.kinds & bit(*kind) != 0);
-        for (place, kind) in (run.earlier as usize..).zip(in_run) {
-            counts[kind as usize] = self.earlier.get(place).copied().unwrap_or_default();
+        let earlier = self.earlier.get(run.earlier as usize..).unwrap_or_default();
+        for (kind, count) in in_run.zip(earlier) {
+            counts[kind as usize] = *count;
         }
         counts
     }
@@ -377,7 +409,10 @@ impl Group {
     fn note_same_names(&mut self) {
         let mut first_of: HashMap<&str, &FeatureRef> = HashMap::new();
         for zone in self.features.iter().filter(|feature| feature.kind == Kind::Turf) {
-            let Some(first) = first_of.insert(&zone.name, &zone.at) else { continue };
+            let first = *first_of.entry(&zone.name).or_insert(&zone.at);
+            if *first == zone.at {
+                continue;
+            }
             let (at, name, first) = (zone.at.clone(), zone.name.clone(), first.clone());
             let scope = zone.property.clone().map_or(Scope::Map, Scope::Property);
             let error = MapError::SameName { at, name, first };

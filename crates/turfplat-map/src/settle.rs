@@ -8,6 +8,7 @@ use crate::feature::{Condition, Feature, FeatureRef, Outline};
 use crate::feature_text::Drawn;
 use crate::kind::Kind;
 use crate::outline::OutlineReader;
+use crate::property_map::Corners;
 
 /// What came of settling one feature.
 #[derive(Debug, Default)]
@@ -20,10 +21,12 @@ pub(crate) struct Settled {
     pub(crate) refused_zone: Option<String>,
     /// The property it was drawn for, as far as that can be read.
     pub(crate) property: Option<String>,
+    /// Round what was drawn, of a feature that was refused.
+    pub(crate) corners: Option<Corners>,
 }
 
 /// Stands for a hazard whose place is not known yet.
-pub(crate) const NO_PLACE: (Coord<f64>, Coord<f64>) = (
+pub(crate) const NO_PLACE: Corners = (
     Coord { x: f64::INFINITY, y: f64::INFINITY },
     Coord { x: f64::NEG_INFINITY, y: f64::NEG_INFINITY },
 );
@@ -76,7 +79,8 @@ impl Settled {
             settled.refused_zone = attributes.text("name").ok().flatten();
         }
         let drawn = feature.map_or_else(|outline| outline, |feature| feature.outline);
-        let corners = drawn.corners().filter(|_| has_place).unwrap_or(NO_PLACE);
+        settled.corners = drawn.corners().filter(|_| has_place);
+        let corners = settled.corners.unwrap_or(NO_PLACE);
         let scope = settled.property.clone().map_or(Scope::Map, Scope::Property);
         let unused = Some(Unused { corners, kind }).filter(|_| kind != Some(Kind::Turf));
         let problem = |error| Problem { scope: scope.clone(), error, unused };

@@ -7,12 +7,13 @@
 
 use std::sync::Arc;
 
-use memchr::{memchr_iter, memchr3, memmem, memrchr};
+use memchr::{memchr_iter, memrchr};
 use serde::de::IgnoredAny;
 use serde_json::Value;
 
 use crate::bytes::Bytes;
 use crate::error::ReadError;
+use crate::scan::{Found, Scan, ValueScan, is_cut_off, next_feature};
 
 /// A piece of a batch: one element of `features`, by its place in the batch's bytes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -54,6 +55,8 @@ pub(crate) struct Top {
     pub(crate) crs: Option<Value>,
     /// What `features` is, if it is there: an array or something else.
     pub(crate) features_is_array: Option<bool>,
+    /// True where the last feature is no JSON: what follows it is not known.
+    pub(crate) is_broken_off: bool,
 }
 
 /// Splits a file that is one JSON object into the elements of its `features`, wherever they stand.
@@ -86,7 +89,7 @@ struct Sizes {
     long: usize,
 }
 
-const SIZES: Sizes = Sizes { block: 1 << 20, batch: 2 << 20, long: 1 << 20 };
+const SIZES: Sizes = Sizes { block: 1 << 20, batch: 2 << 20, long: 1 << 14 };
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum State {
@@ -212,7 +215,16 @@ impl<'b> Splitter<'b> {
             None => return Err(self.cut_off()),
         }
         let is_array = self.peek()? == Some(b'[');
-        if key == "features" && self.top.features_is_array.is_none() {
+        let is_known = match key.as_str() {
+            "type" => self.top.kind.is_some(),
+            "crs" => self.top.crs.is_some(),
+            "features" => self.top.features_is_array.is_some(),
+            _ => false,
+        };
+        if is_known {
+            return Err(self.not_geojson(format!("it has {key:?} twice")));
+        }
+        if key == "features" {
             self.top.features_is_array = Some(is_array);
             if is_array {
                 self.at += 1;
@@ -220,21 +232,44 @@ impl<'b> Splitter<'b> {
                 return Ok(());
             }
         }
-        let start = self.at;
-        let end = self.value_end()?;
-        self.at = end;
         self.state = State::Members { comma: true };
-        if end - start <= SHORT_MEMBER {
-            self.check_text(start, end)?;
-            let value: Value = serde_json::from_slice(&self.window[start..end])
-                .map_err(|error| self.syntax_in(start, &error))?;
-            match key.as_str() {
-                "type" => self.top.kind = Some(value),
-                "crs" if !value.is_null() => self.top.crs = Some(value),
-                _ => {}
-            }
+        let start = self.at;
+        let Some(end) = self.short_value_end()? else { return Ok(()) };
+        self.at = end;
+        self.check_text(start, end)?;
+        let value: Value = serde_json::from_slice(&self.window[start..end])
+            .map_err(|error| self.syntax_in(start, &error))?;
+        match key.as_str() {
+            "type" => self.top.kind = Some(value),
+            "crs" if !value.is_null() => self.top.crs = Some(value),
+            _ => {}
         }
         Ok(())
+    }
+
+    /// The end of the value at hand; `None` of one that is too long to matter, which is passed
+    /// over and dropped.
+    fn short_value_end(&mut self) -> Result<Option<usize>, ReadError> {
+        let mut scan = ValueScan::at(self.at);
+        let mut is_long = false;
+        loop {
+            if let Some(end) = scan.run(&self.window) {
+                if is_long {
+                    self.at = end;
+                }
+                return Ok(Some(end).filter(|_| !is_long));
+            }
+            if is_long || self.window.len() - self.at > SHORT_MEMBER {
+                is_long = true;
+                self.count_lines(scan.at);
+                self.window.drain(..scan.at);
+                self.offset += scan.at as u64;
+                (self.at, self.counted, scan.at) = (0, 0, 0);
+            }
+            if !self.refill()? {
+                return Err(self.cut_off());
+            }
+        }
     }
 
     /// One element of `features`, or the end of the array.
@@ -271,10 +306,11 @@ impl<'b> Splitter<'b> {
 
     /// Where the object that starts at `start` ends. One that is no JSON ends before the next feature.
     fn object_end(&mut self, start: usize) -> Result<usize, ReadError> {
-        let mut scan = Scan { at: start, depth: 0, in_string: false };
-        let mut looked_at_closely = self.sizes.long;
+        let mut scan = Scan::at(start);
+        let mut long = self.sizes.long;
         loop {
-            match scan.run(&self.window) {
+            let so_far = self.window.len().min(start + long);
+            match scan.run(&self.window[..so_far]) {
                 Found::End(end) => {
                     self.at = end;
                     return match self.peek()? {
@@ -285,14 +321,15 @@ impl<'b> Splitter<'b> {
                 Found::Broken => return self.end_of_broken(start),
                 Found::More => {}
             }
-            if self.window.len() - start > looked_at_closely {
-                looked_at_closely = 2 * (self.window.len() - start);
-                let so_far = serde_json::from_slice::<IgnoredAny>(&self.window[start..]);
-                if so_far.is_err_and(|error| !error.is_eof()) {
+            if so_far - start >= long {
+                // Longer than most: before it swallows what follows, is it JSON so far?
+                long *= 2;
+                let text = &self.window[start..so_far];
+                if serde_json::from_slice::<IgnoredAny>(text).is_err_and(|e| !is_cut_off(&e, text))
+                {
                     return self.end_of_broken(start);
                 }
-            }
-            if !self.refill()? {
+            } else if !self.refill()? {
                 return self.end_of_broken(start);
             }
         }
@@ -312,23 +349,18 @@ impl<'b> Splitter<'b> {
                 break;
             }
         }
-        match serde_json::from_slice::<IgnoredAny>(&self.window[start..]) {
-            Err(error) if error.is_eof() => Err(self.cut_off()),
-            // A minus sign alone is no number, but there the file ends.
-            Err(error)
-                if start + length_to(&self.window[start..], error.line(), error.column()) + 1
-                    >= self.window.len() =>
-            {
-                Err(self.cut_off())
-            }
+        let text = &self.window[start..];
+        match serde_json::from_slice::<IgnoredAny>(text) {
+            Err(error) if is_cut_off(&error, text) => Err(self.cut_off()),
             Err(error) if error.to_string().starts_with("trailing characters") => {
                 // A whole feature, and then something that is neither a comma nor the end.
-                self.at = start + length_to(&self.window[start..], error.line(), error.column());
-                Err(self.syntax(self.at, "expected `,` or `]`"))
+                let at = start + length_to(text, error.line(), error.column());
+                Err(self.syntax(at, "expected `,` or `]`"))
             }
             Ok(_) => Err(self.cut_off()),
             Err(_) => {
                 self.state = State::End;
+                self.top.is_broken_off = true;
                 Ok(self.window.len())
             }
         }
@@ -336,9 +368,9 @@ impl<'b> Splitter<'b> {
 
     /// The end of the JSON value at hand, whatever it is; its brackets alone are looked at.
     fn value_end(&mut self) -> Result<usize, ReadError> {
-        let start = self.at;
+        let mut scan = ValueScan::at(self.at);
         loop {
-            if let Some(end) = value_end(&self.window, start) {
+            if let Some(end) = scan.run(&self.window) {
                 return Ok(end);
             }
             if !self.refill()? {
@@ -429,135 +461,12 @@ impl<'b> Splitter<'b> {
 }
 
 /// How many bytes of `text` lie before a line and column, both from 1.
-fn length_to(text: &[u8], line: usize, column: usize) -> usize {
+pub(crate) fn length_to(text: &[u8], line: usize, column: usize) -> usize {
     let start = match line {
         0 | 1 => 0,
         _ => memchr_iter(b'\n', text).nth(line - 2).map_or(0, |newline| newline + 1),
     };
     (start + column.saturating_sub(1)).min(text.len())
-}
-
-/// Where a scan for the end of an object stands.
-struct Scan {
-    at: usize,
-    depth: usize,
-    in_string: bool,
-}
-
-enum Found {
-    End(usize),
-    /// A string runs over the end of its line, which JSON does not allow: a quote is missing or
-    /// one too many.
-    Broken,
-    More,
-}
-
-impl Scan {
-    fn run(&mut self, window: &[u8]) -> Found {
-        loop {
-            let rest = window.get(self.at..).unwrap_or_default();
-            let looked_for = if self.in_string {
-                memchr3(b'"', b'\\', b'\n', rest)
-            } else {
-                memchr3(b'"', b'{', b'}', rest)
-            };
-            let Some(found) = looked_for else {
-                self.at = window.len();
-                return Found::More;
-            };
-            let at = self.at + found;
-            match window[at] {
-                b'"' => self.in_string = !self.in_string,
-                b'{' => self.depth += 1,
-                b'}' => {
-                    self.depth = self.depth.saturating_sub(1);
-                    if self.depth == 0 {
-                        return Found::End(at + 1);
-                    }
-                }
-                b'\n' => return Found::Broken,
-                // A backslash takes the next character with it.
-                _ if at + 1 < window.len() => self.at = at + 1,
-                _ => {
-                    self.at = at;
-                    return Found::More;
-                }
-            }
-            self.at = self.at.max(at) + 1;
-        }
-    }
-}
-
-/// The end of the JSON value that starts at `start`; `None` if the text ends before it. Brackets
-/// are counted, whatever their kind, and strings passed over; nothing else is checked.
-pub(crate) fn value_end(text: &[u8], start: usize) -> Option<usize> {
-    let mut at = start;
-    let mut depth = 0_usize;
-    loop {
-        match *text.get(at)? {
-            b'"' => {
-                at = string_end(text, at)?;
-                if depth == 0 {
-                    return Some(at);
-                }
-                continue;
-            }
-            b'{' | b'[' => depth += 1,
-            b'}' | b']' => {
-                if depth <= 1 {
-                    // Beside a value: it was a bare word.
-                    return Some(if depth == 1 { at + 1 } else { at });
-                }
-                depth -= 1;
-            }
-            b',' | b':' | b' ' | b'\n' | b'\r' | b'\t' if depth == 0 => return Some(at),
-            _ => {}
-        }
-        at += 1;
-    }
-}
-
-fn string_end(text: &[u8], start: usize) -> Option<usize> {
-    let mut at = start + 1;
-    loop {
-        at += memchr::memchr2(b'"', b'\\', text.get(at..)?)?;
-        if text[at] == b'"' {
-            return Some(at + 1);
-        }
-        at += 2;
-    }
-}
-
-/// The place of the comma before the next `{"type": "Feature"`, from `from` on.
-pub(crate) fn next_feature(text: &[u8], from: usize) -> Option<usize> {
-    let is_blank = |byte: &u8| matches!(byte, b' ' | b'\n' | b'\r' | b'\t');
-    memmem::find_iter(&text[from.min(text.len())..], b"\"Feature\"").find_map(|found| {
-        let mut before = &text[from..from + found];
-        for word in [&b":"[..], b"\"type\"", b"{"] {
-            before = before.trim_ascii_end().strip_suffix(word)?;
-        }
-        while let Some((last, rest)) = before.split_last()
-            && is_blank(last)
-        {
-            before = rest;
-        }
-        before.strip_suffix(b",").map(|before| from + before.len())
-    })
-}
-
-/// The objects that stand in `text` with nothing but commas between them, its first on `line`.
-pub(crate) fn pieces(text: &[u8], line: usize) -> impl Iterator<Item = Piece> {
-    let (mut at, mut line) = (0, line);
-    std::iter::from_fn(move || {
-        let start = at + memchr::memchr(b'{', text.get(at..)?)?;
-        line += memchr_iter(b'\n', &text[at..start]).count();
-        let mut scan = Scan { at: start, depth: 0, in_string: false };
-        let Found::End(end) = scan.run(text) else { return None };
-        at = end;
-        let piece = Piece { start, end, line, column: 1 };
-        line += memchr_iter(b'\n', &text[start..end]).count();
-        Some(piece)
-    })
 }
 
 #[cfg(test)]
@@ -595,6 +504,7 @@ mod tests {
             2 => Just(","),
             1 => Just("{"), 1 => Just("}"), 1 => Just("\""), 1 => Just("[1,2]"), 1 => Just("]"),
             1 => Just("\n"), 1 => Just("\\"), 1 => Just("7"),
+            2 => Just(r#"{"type":"Feature","n":[-1.5,-0.25e-3,true,null,-7]}"#),
         ];
         prop::collection::vec(token, 0..14).prop_map(|tokens| {
             format!(r#"{{"type":"FeatureCollection","features":[{}]}}"#, tokens.concat())

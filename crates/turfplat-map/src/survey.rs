@@ -11,7 +11,7 @@ use serde::de::IgnoredAny;
 use serde_json::Value;
 
 use crate::bytes::Bytes;
-use crate::crs::{CoordinateSystem, Frame};
+use crate::crs::{CoordinateSystem, Frame, Unknown};
 use crate::error::{MapError, Problem, ReadError, Scope, Unused};
 use crate::feature::FeatureRef;
 use crate::kind::Kind;
@@ -20,9 +20,10 @@ use crate::property_map::{
     Corners, Counts, MapFile, PropertyMap, PropertyRef, RoundBox, Run, bit, named, rounded_down,
     settle,
 };
+use crate::scan::next_feature;
 use crate::settle::{NO_PLACE, Settled};
 use crate::slips::{far_features, is_wide, turf_like_degrees};
-use crate::splitter::{Batch, Piece, Splitter, Top, next_feature};
+use crate::splitter::{Batch, Piece, Splitter, Top};
 
 /// One map file.
 #[derive(Clone, Debug)]
@@ -64,8 +65,8 @@ pub fn read_watched(
             let found =
                 survey.file(number, source, &named[number], &mut |read| watch(done + read))?;
             done += source.bytes.length();
-            if found.is_some() && found != named[number] {
-                named[number] = found;
+            if let Some(name) = found {
+                named[number] = Some(name);
                 again = true;
             }
         }
@@ -92,11 +93,14 @@ struct Survey {
 /// A run holds no more features than this; what is nobody's lies anywhere, so fewer.
 const LONGEST_RUN: u16 = 512;
 const LONGEST_RUN_OF_NOBODY: u16 = 16;
+/// Nor does it lie across more ground than a lot or two, about 300 m: whoever is near some of it
+/// reads all of it.
+const WIDEST_RUN: [f64; 2] = [0.003, 300.0];
 /// Nor more bytes, beyond its first feature.
 const LARGEST_RUN: u64 = 1 << 18;
 
 impl Survey {
-    /// Reads one file; the coordinate system that it names.
+    /// Reads one file; the coordinate system that it names, if that is another than it was read in.
     fn file(
         &mut self,
         number: usize,
@@ -111,8 +115,10 @@ impl Survey {
             None => crs_name(splitter.top(), &name)?,
             known => known.clone(),
         };
-        let frame = Frame::choose(&source.crs, named.as_deref())
-            .map_err(|(crs, reason)| ReadError::Crs { file: source.name.clone(), crs, reason })?;
+        let frame =
+            Frame::choose(&source.crs, named.as_deref()).map_err(|Unknown { crs, reason }| {
+                ReadError::Crs { file: source.name.clone(), crs, reason }
+            })?;
         if number > 0 && self.map.on_plane == frame.is_degrees() {
             return Err(ReadError::FramesDiffer { file: source.name.clone() });
         }
@@ -139,7 +145,9 @@ impl Survey {
             batch = next?;
             watch(splitter.done());
         }
-        self.whole(&mut reading, splitter.top())?;
+        if !splitter.top().is_broken_off {
+            self.whole(&mut reading, splitter.top())?;
+        }
         if let (false, Some(MapError::NotJson { line, column, reason, .. })) =
             (reading.any_json, reading.not_json)
         {
@@ -153,8 +161,9 @@ impl Survey {
             let error = MapError::DegreesInGrid { file: source.name.clone(), crs };
             self.map.problems.push(Problem { scope: Scope::Map, error, unused: None });
         }
+        let last_word = crs_name(splitter.top(), &reading.file.name)?;
         self.map.files.push(reading.file);
-        crs_name(splitter.top(), &Arc::from(source.name.as_str()))
+        Ok(last_word.filter(|name| named.as_ref() != Some(name)))
     }
 
     /// Looks at what the file says it is; one that is a feature or a geometry is read as a whole.
@@ -198,23 +207,23 @@ impl Survey {
         reading: &Reading,
         offset: u64,
         piece: &Piece,
-        settled: Settled,
+        mut settled: Settled,
     ) -> Result<(), ReadError> {
-        if let Some(zone) = settled.refused_zone {
+        if let Some(zone) = settled.refused_zone.take() {
             self.map.zone_names.refuse(zone);
         }
         if !settled.problems.is_empty() {
-            if let Some(property) = &settled.property {
-                self.map.ids.number(Some(property));
+            let property = self.number(settled.property.as_deref());
+            if let Some(corners) = settled.corners {
+                self.boxes[property.0 as usize].include(corners);
             }
             self.map.problems.extend(settled.problems);
             return Ok(());
         }
-        let run =
-            match self.goes_on(reading, offset + piece.end as u64, settled.property.as_deref()) {
-                true => self.map.runs.len() - 1,
-                false => self.new_run(reading, offset, piece, settled.property.as_deref())?,
-            };
+        let run = match self.goes_on(reading, offset + piece.end as u64, &settled) {
+            true => self.map.runs.len() - 1,
+            false => self.new_run(reading, offset, piece, settled.property.as_deref())?,
+        };
         let run = &mut self.map.runs[run];
         run.length = (offset + piece.end as u64 - run.start) as u32;
         run.count += 1;
@@ -241,16 +250,28 @@ impl Survey {
         Ok(())
     }
 
-    /// True of a feature, which ends at `end`, that stands in the file where the last run ends.
-    fn goes_on(&self, reading: &Reading, end: u64, property: Option<&str>) -> bool {
+    /// True of a feature, which ends at `end`, that stands in the file where the last run ends
+    /// and near it on the ground.
+    fn goes_on(&self, reading: &Reading, end: u64, settled: &Settled) -> bool {
+        let drawn = settled.feature.as_ref().filter(|feature| feature.kind != Kind::Turf);
+        let corners = drawn.and_then(|feature| feature.outline.corners());
         self.map.runs.last().is_some_and(|run| {
             let id = self.map.id(run.property);
             let longest = if id.is_some() { LONGEST_RUN } else { LONGEST_RUN_OF_NOBODY };
+            let is_narrow = || {
+                let mut together = run.others;
+                corners.into_iter().for_each(|corners| together.include(corners));
+                together.corners().is_none_or(|(min, max)| {
+                    let side = (max.x - min.x).max(max.y - min.y);
+                    side <= WIDEST_RUN[usize::from(self.map.on_plane)]
+                })
+            };
             run.file as usize == reading.number
                 && run.first as usize + usize::from(run.count) == reading.index
                 && run.count < longest
                 && end - run.start < LARGEST_RUN
-                && property == id
+                && settled.property.as_deref() == id
+                && is_narrow()
         })
     }
 
@@ -267,10 +288,7 @@ impl Survey {
             let reason = format!("features[{}] is larger than 4 GB", reading.index);
             return Err(ReadError::NotRead { file: reading.file.name.to_string(), reason });
         }
-        let property = self.map.ids.number(id);
-        let properties = self.counts.len().max(property.0 as usize + 1);
-        self.counts.resize(properties, Counts::default());
-        self.boxes.resize(properties, RoundBox::EMPTY);
+        let property = self.number(id);
         self.counts_before = self.counts[property.0 as usize];
         self.map.runs.push(Run {
             start: offset + piece.start as u64,
@@ -286,6 +304,15 @@ impl Survey {
             earlier: u32::MAX,
         });
         Ok(self.map.runs.len() - 1)
+    }
+
+    /// The number of a property, with a place in every list.
+    fn number(&mut self, id: Option<&str>) -> PropertyRef {
+        let property = self.map.ids.number(id);
+        let properties = self.counts.len().max(property.0 as usize + 1);
+        self.counts.resize(properties, Counts::default());
+        self.boxes.resize(properties, RoundBox::EMPTY);
+        property
     }
 
     /// Notes what the nameless features of the last run are numbered on from.
@@ -306,18 +333,20 @@ impl Survey {
         let first_file = sources.first().map_or("map", |source| source.name.as_str());
         for (place, run) in map.runs.iter().enumerate() {
             let property = run.property.0 as usize;
-            map.runs_of.resize(map.runs_of.len().max(property + 1), Vec::new());
-            map.runs_of[property].push(place as u32);
+            map.runs_by_property.resize(map.runs_by_property.len().max(property + 1), Vec::new());
+            map.runs_by_property[property].push(place as u32);
         }
         map.place_hazards(&self.boxes);
         let several = map.runs.iter().any(|run| run.property != PropertyRef::NOBODY)
             || map.problems.iter().any(|problem| matches!(problem.scope, Scope::Property(_)));
         let mut problems = Vec::new();
         if several && self.with_turf.contains(&PropertyRef::NOBODY) {
-            let nobodys = map.read_property(PropertyRef::NOBODY)?.features;
-            for zone in nobodys.into_iter().filter(|feature| feature.kind == Kind::Turf) {
-                let error = MapError::NoProperty { at: zone.at };
-                problems.push(Problem { scope: Scope::Unclaimed, error, unused: None });
+            for run in map.runs_of(PropertyRef::NOBODY) {
+                let zones = map.read_run(run)?.features.into_iter();
+                for zone in zones.filter(|feature| feature.kind == Kind::Turf) {
+                    let error = MapError::NoProperty { at: zone.at };
+                    problems.push(Problem { scope: Scope::Unclaimed, error, unused: None });
+                }
             }
             map.with_turf.retain(|property| *property != PropertyRef::NOBODY);
         }
@@ -366,7 +395,11 @@ impl PropertyMap {
             };
             let around = property.and_then(|property| boxes.get(property.0 as usize));
             let corners = around.and_then(RoundBox::corners);
-            problem.unused = corners.map(|corners| Unused { corners, ..unused });
+            match corners {
+                Some(corners) => problem.unused = Some(Unused { corners, ..unused }),
+                // Nobody knows which lawns it is near.
+                None => (problem.unused, problem.scope) = (None, Scope::Map),
+            }
         }
         self.problems = problems;
     }

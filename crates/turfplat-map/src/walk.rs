@@ -8,7 +8,7 @@ use serde::de::IgnoredAny;
 
 use crate::feature_text::{Answer, Attribute, Properties};
 use crate::outline::{Form, Level, OutlineReader};
-use crate::splitter::value_end;
+use crate::scan::value_end;
 
 /// Attributes, id, and whether there is a geometry.
 pub(crate) type Parts<'a> = (Vec<Attribute<'a>>, Option<Answer<'a>>, bool);
@@ -111,7 +111,7 @@ impl<'a> Walk<'a> {
         let (mut level, mut has_coordinates) = (None, false);
         self.members(|walk, key| {
             match key {
-                "type" => match Form::of(walk.plain_text()?)? {
+                "type" if level.is_none() => match Form::of(walk.plain_text()?)? {
                     Form::Nested(nested) => level = Some(nested),
                     Form::Collection => return None,
                 },
@@ -119,7 +119,7 @@ impl<'a> Walk<'a> {
                     walk.coordinates(level?, reader)?;
                     has_coordinates = true;
                 }
-                "coordinates" | "geometries" => return None,
+                "type" | "coordinates" | "geometries" => return None,
                 _ => drop(serde_json::from_str::<IgnoredAny>(walk.value()?).ok()?),
             }
             Some(())

@@ -151,14 +151,15 @@ impl Chains {
     }
 
     /// Calls `add` with heights between `low` and `high` at which two chains may change sides, or
-    /// come together or part. One too many does no harm.
+    /// come together or part. Each comes with the place of an edge that is there or below. One too
+    /// many does no harm.
     ///
     /// Where two run together, which is west is for rounding to say; a slab that went on to where
     /// they are apart would take its word for that too.
     pub(crate) fn crossings(
         &self,
-        a: u32,
-        b: u32,
+        (a, mut i): (u32, u32),
+        (b, mut j): (u32, u32),
         start: f64,
         high: f64,
         mut add: impl FnMut(f64),
@@ -171,8 +172,8 @@ impl Chains {
         let (a, b) = (self.at(a), self.at(b));
         let are_straight = a.is_straight && b.is_straight;
         let mut low = start;
-        let (mut i, mut j) = (self.find(a, low), self.find(b, low));
-        let (mut one, mut other) = (&self.edges[i as usize], &self.edges[j as usize]);
+        let mut one = self.climb(a, &mut i, low);
+        let mut other = self.climb(b, &mut j, low);
         // How far the first is east of the second, at the lower end of each piece and the upper.
         let mut below = one.x_at(low) - other.x_at(low);
         while low < high {

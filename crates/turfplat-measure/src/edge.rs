@@ -5,7 +5,7 @@ use std::f64::consts::{FRAC_PI_2, PI};
 
 use geo::Coord;
 
-use crate::growth::{Loop, Stretch};
+use crate::growth::{Loop, Source, Stretch};
 
 /// A piece of a boundary that runs from one height to another without turning back.
 #[derive(Clone, Copy, Debug)]
@@ -19,6 +19,8 @@ pub(crate) struct Edge {
     curve: Curve,
     /// What crossing it eastwards adds to the winding number.
     pub(crate) winding: i16,
+    /// The corners with which it moves.
+    pub(crate) source: Source,
 }
 
 #[derive(Clone, Copy, Debug)]
@@ -28,6 +30,9 @@ enum Curve {
     /// `side` is 1 for the eastern half of the circle, −1 for the western.
     Arc { centre: Coord<f64>, radius: f64, side: f64 },
 }
+
+/// Where nobody will ask.
+const NO_SOURCE: Source = [u32::MAX; 2];
 
 /// What is no higher than this, in metres, is level: it bounds an outline but next to no area,
 /// and where along it others cross it is beyond 64-bit arithmetic.
@@ -47,33 +52,33 @@ impl Boundary {
         let mut from = outline.start;
         for stretch in &outline.stretches {
             match *stretch {
-                Stretch::Line { to } => {
-                    self.add_line(from, to);
+                Stretch::Line { to, source } => {
+                    self.add_line(from, to, source);
                     from = to;
                 }
-                Stretch::Arc { centre, radius, turn, to } => {
-                    self.add_arc(from, to, centre, radius, turn);
+                Stretch::Arc { centre, radius, turn, to, source } => {
+                    self.add_arc((from, to), centre, radius, turn, source);
                     from = to;
                 }
             }
         }
     }
 
-    fn add_line(&mut self, from: Coord<f64>, to: Coord<f64>) {
+    fn add_line(&mut self, from: Coord<f64>, to: Coord<f64>, source: Source) {
         if (from.y - to.y).abs() <= LEVEL {
             self.levels.push((from.y.min(to.y), from.y.max(to.y)));
         }
-        self.edges.extend(Edge::line(from, to));
+        self.edges.extend(Edge::line(from, to).map(|edge| Edge { source, ..edge }));
     }
 
     /// Cuts a counter-clockwise arc at its top and bottom: each piece then has one x for each y.
     fn add_arc(
         &mut self,
-        from: Coord<f64>,
-        to: Coord<f64>,
+        (from, to): (Coord<f64>, Coord<f64>),
         centre: Coord<f64>,
         radius: f64,
         turn: f64,
+        source: Source,
     ) {
         let begin = (from.y - centre.y).atan2(from.x - centre.x);
         let end = begin + turn;
@@ -105,6 +110,7 @@ impl Boundary {
                     east: place.x.max(next.x).max(reach),
                     curve: Curve::Arc { centre, radius, side },
                     winding,
+                    source,
                 });
             }
             if last {
@@ -139,6 +145,7 @@ impl Edge {
                 top: top.x,
             },
             winding,
+            source: NO_SOURCE,
         })
     }
 
@@ -179,7 +186,7 @@ impl Edge {
             }
             Curve::Arc { .. } => {}
         }
-        Edge { low, high, west, east, curve, winding }
+        Edge { low, high, west, east, curve, winding, ..*self }
     }
 
     /// Its x at height `y`.

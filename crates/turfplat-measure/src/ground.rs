@@ -156,8 +156,8 @@ fn chorded(outline: &Loop, chords: Chords) -> LineString<f64> {
     let mut corners = vec![outline.start];
     for stretch in &outline.stretches {
         match *stretch {
-            Stretch::Line { to } => corners.push(to),
-            Stretch::Arc { centre, radius, turn, to } => {
+            Stretch::Line { to, .. } => corners.push(to),
+            Stretch::Arc { centre, radius, turn, to, .. } => {
                 add_chords(&mut corners, chords, centre, radius, turn);
                 corners.push(to);
             }

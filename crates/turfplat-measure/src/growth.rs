@@ -17,11 +17,16 @@ pub(crate) struct Loop {
     pub(crate) stretches: Vec<Stretch>,
 }
 
+/// The numbers of the two drawn corners from whose side a stretch keeps its distance; twice the same
+/// where it keeps it from a corner. Corners of a shape are numbered as [`corners_of`] lists them.
+pub(crate) type Source = [u32; 2];
+
 /// One stretch of a loop, from where the last one ended.
 #[derive(Clone, Copy, Debug)]
 pub(crate) enum Stretch {
     Line {
         to: Coord<f64>,
+        source: Source,
     },
     /// Counter-clockwise round `centre` by `turn` radians, at most a full turn.
     Arc {
@@ -29,6 +34,7 @@ pub(crate) enum Stretch {
         radius: f64,
         turn: f64,
         to: Coord<f64>,
+        source: Source,
     },
 }
 
@@ -43,22 +49,32 @@ pub(crate) struct Spans {
 pub(crate) fn spans(shape: &Shape, by: f64) -> Spans {
     let mut bands = Vec::new();
     let mut solids = Vec::new();
+    let mut first = 0;
     for part in &shape.parts {
         match part {
             Part::Polygon(polygon) => {
                 for ring in std::iter::once(polygon.exterior()).chain(polygon.interiors()) {
-                    add_band(&around(&ring.0), 0.0, by, &mut bands);
-                    solids.extend(ring_loop(corners(ring), 0.0, None));
+                    let corners = corners(ring);
+                    let number = |corner: usize| first + (corner % corners.len()) as u32;
+                    add_band(&around(&ring.0), 0.0, by, number, &mut bands);
+                    solids.extend(ring_loop(corners, 0.0, None, number));
+                    first += corners.len() as u32;
                 }
             }
             Part::Strip { spine, half_width } if is_closed(spine) => {
-                add_band(&around(spine), *half_width, by, &mut bands)
+                let number = |corner: usize| first + (corner % (spine.len() - 1)) as u32;
+                add_band(&around(spine), *half_width, by, number, &mut bands);
+                first += corner_count(part);
             }
             Part::Strip { spine, half_width } => {
-                add_band(spine, *half_width, by, &mut bands);
-                bands.extend(joins_near_ends(spine, *half_width, by));
+                add_band(spine, *half_width, by, |corner| first + corner as u32, &mut bands);
+                bands.extend(joins_near_ends(spine, *half_width, by, first));
+                first += corner_count(part);
             }
-            Part::Disc { centre, radius } => bands.extend(circle(*centre, radius + by)),
+            Part::Disc { centre, radius } => {
+                bands.extend(circle(*centre, radius + by, first));
+                first += 1;
+            }
         }
     }
     Spans { bands, solids }
@@ -71,13 +87,26 @@ fn around(closed: &[Coord<f64>]) -> Vec<Coord<f64>> {
 
 /// The ground along a line, in spans. Each ends one corner into the next, so that every corner
 /// lies inside one of them and gets its sector.
-fn add_band(spine: &[Coord<f64>], half_width: f64, by: f64, bands: &mut Vec<Loop>) {
+fn add_band(
+    spine: &[Coord<f64>],
+    half_width: f64,
+    by: f64,
+    number: impl Fn(usize) -> u32,
+    bands: &mut Vec<Loop>,
+) {
     for start in (0..spine.len().saturating_sub(1)).step_by(SPAN) {
         let end = spine.len().min(start + SPAN + 2);
         let span = &spine[start..end];
-        let ends = Ends { far: span.len() - 1, half_width, by };
-        bands.extend(ring_loop(&there_and_back(span), half_width + by, Some(&ends)));
+        let far = span.len() - 1;
+        let ends = Ends { far, half_width, by };
+        let number = |corner: usize| number(start + along(corner, far));
+        bands.extend(ring_loop(&there_and_back(span), half_width + by, Some(&ends), number));
     }
+}
+
+/// The place along a line of a corner of the way there and back.
+fn along(corner: usize, far: usize) -> usize {
+    if corner <= far { corner } else { 2 * far - corner }
 }
 
 fn there_and_back(spine: &[Coord<f64>]) -> Vec<Coord<f64>> {
@@ -88,37 +117,62 @@ fn there_and_back(spine: &[Coord<f64>]) -> Vec<Coord<f64>> {
 /// How many sides of a long outline make a span: by measurement, for sides of centimetres.
 const SPAN: usize = 6;
 
-/// How many corners a shape has at which its loops may turn.
-pub(crate) fn corner_count(shape: &Shape) -> usize {
-    let of_part = |part: &Part| match part {
+/// The corners of a shape as drawn and repaired, in the order of their numbers.
+pub(crate) fn corners_of(shape: &Shape) -> Vec<Coord<f64>> {
+    let mut all = Vec::new();
+    for part in &shape.parts {
+        match part {
+            Part::Polygon(polygon) => {
+                let rings = std::iter::once(polygon.exterior()).chain(polygon.interiors());
+                rings.for_each(|ring| all.extend(corners(ring)));
+            }
+            // The last corner of a closed line is its first.
+            Part::Strip { spine, .. } => all.extend(&spine[..corner_count(part) as usize]),
+            Part::Disc { centre, .. } => all.push(*centre),
+        }
+    }
+    all
+}
+
+/// How many corners a part has.
+pub(crate) fn corner_count(part: &Part) -> u32 {
+    let count = match part {
         Part::Polygon(polygon) => {
             let rings = std::iter::once(polygon.exterior()).chain(polygon.interiors());
-            rings.map(|ring| ring.0.len()).sum()
+            rings.map(|ring| corners(ring).len()).sum()
         }
-        Part::Strip { spine, .. } => spine.len(),
+        Part::Strip { spine, .. } => spine.len() - usize::from(is_closed(spine)),
         Part::Disc { .. } => 1,
     };
-    shape.parts.iter().map(of_part).sum()
+    count as u32
 }
 
 /// The loops of a shape grown by `by` metres.
 pub(crate) fn loops(shape: &Shape, by: f64) -> Vec<Loop> {
     let mut loops = Vec::new();
-    shape.parts.iter().for_each(|part| add_loops(part, by, &mut loops));
+    let mut first = 0;
+    for part in &shape.parts {
+        add_loops(part, by, first, &mut loops);
+        first += corner_count(part);
+    }
     loops
 }
 
-/// Adds the loops of a part grown by `by` metres.
-pub(crate) fn add_loops(part: &Part, by: f64, loops: &mut Vec<Loop>) {
+/// Adds the loops of a part grown by `by` metres; its corners are numbered from `first`.
+pub(crate) fn add_loops(part: &Part, by: f64, first: u32, loops: &mut Vec<Loop>) {
     match part {
         Part::Polygon(polygon) => {
-            let rings = std::iter::once(polygon.exterior()).chain(polygon.interiors());
-            loops.extend(rings.filter_map(|ring| ring_loop(corners(ring), by, None)));
+            let mut first = first;
+            for ring in std::iter::once(polygon.exterior()).chain(polygon.interiors()) {
+                let corners = corners(ring);
+                loops.extend(ring_loop(corners, by, None, |corner| first + corner as u32));
+                first += corners.len() as u32;
+            }
         }
-        Part::Disc { centre, radius } => loops.extend(circle(*centre, radius + by)),
+        Part::Disc { centre, radius } => loops.extend(circle(*centre, radius + by, first)),
         Part::Strip { spine, half_width } => {
             if half_width + by > 0.0 {
-                strip_loops(spine, *half_width, by, loops);
+                add_strip(spine, *half_width, by, first, loops);
             }
         }
     }
@@ -129,9 +183,10 @@ fn corners(ring: &LineString<f64>) -> &[Coord<f64>] {
     ring.0.split_last().map_or(&[], |(_, corners)| corners)
 }
 
-fn circle(centre: Coord<f64>, radius: f64) -> Option<Loop> {
+fn circle(centre: Coord<f64>, radius: f64, number: u32) -> Option<Loop> {
     let start = Coord { x: centre.x + radius, y: centre.y };
-    let full = Stretch::Arc { centre, radius, turn: std::f64::consts::TAU, to: start };
+    let source = [number, number];
+    let full = Stretch::Arc { centre, radius, turn: std::f64::consts::TAU, to: start, source };
     (radius > 0.0).then(|| Loop { start, stretches: vec![full] })
 }
 
@@ -140,30 +195,35 @@ pub(crate) fn is_closed(spine: &[Coord<f64>]) -> bool {
     matches!(spine, [first, second, .., before, last] if first == last && second != before)
 }
 
-fn strip_loops(spine: &[Coord<f64>], half_width: f64, by: f64, loops: &mut Vec<Loop>) {
+fn add_strip(spine: &[Coord<f64>], half_width: f64, by: f64, first: u32, loops: &mut Vec<Loop>) {
     if is_closed(spine) {
         // A line that comes back to its start has no ends: one loop outside, one inside.
-        let ring = &spine[1..];
+        let ring = &spine[..spine.len() - 1];
         let reversed: Vec<Coord<f64>> = ring.iter().rev().copied().collect();
-        loops.extend(ring_loop(ring, half_width + by, None));
-        loops.extend(ring_loop(&reversed, half_width + by, None));
+        let last = first + ring.len() as u32 - 1;
+        let offset = half_width + by;
+        loops.extend(ring_loop(ring, offset, None, |corner| first + corner as u32));
+        loops.extend(ring_loop(&reversed, offset, None, |corner| last - corner as u32));
         return;
     }
     // There along one side and back along the other.
-    let ends = Ends { far: spine.len() - 1, half_width, by };
-    loops.extend(ring_loop(&there_and_back(spine), half_width + by, Some(&ends)));
-    loops.extend(joins_near_ends(spine, half_width, by));
+    let far = spine.len() - 1;
+    let ends = Ends { far, half_width, by };
+    let number = |corner: usize| first + along(corner, far) as u32;
+    loops.extend(ring_loop(&there_and_back(spine), half_width + by, Some(&ends), number));
+    loops.extend(joins_near_ends(spine, half_width, by, first));
 }
 
 /// A round join is a whole disc. Sectors outside the corners make it one, but for what reaches
 /// beyond the flat end of a side that is shorter than the strip is wide.
-fn joins_near_ends(spine: &[Coord<f64>], half_width: f64, by: f64) -> Vec<Loop> {
-    let [first, joins @ .., last] = spine else { return Vec::new() };
+fn joins_near_ends(spine: &[Coord<f64>], half_width: f64, by: f64, first: u32) -> Vec<Loop> {
+    let [start, joins @ .., end] = spine else { return Vec::new() };
     let near = |join: &Coord<f64>, end: &Coord<f64>| {
         (join.x - end.x).hypot(join.y - end.y) < 2.0 * half_width
     };
-    let joins = joins.iter().filter(|join| near(join, first) || near(join, last));
-    joins.filter_map(|&join| circle(join, half_width + by)).collect()
+    let joins = joins.iter().zip(first + 1..);
+    let joins = joins.filter(|(join, _)| near(join, start) || near(join, end));
+    joins.filter_map(|(&join, number)| circle(join, half_width + by, number)).collect()
 }
 
 /// The ends of a strip: corner 0 and corner `far` of its ring.
@@ -177,7 +237,12 @@ struct Ends {
 const SPIKE_SINE: f64 = 1e-9;
 
 /// The curve at `offset` to the right of a ring, with sectors outside its corners.
-fn ring_loop(corners: &[Coord<f64>], offset: f64, ends: Option<&Ends>) -> Option<Loop> {
+fn ring_loop(
+    corners: &[Coord<f64>],
+    offset: f64,
+    ends: Option<&Ends>,
+    number: impl Fn(usize) -> u32,
+) -> Option<Loop> {
     let count = corners.len();
     if count < 2 {
         return None;
@@ -195,28 +260,31 @@ fn ring_loop(corners: &[Coord<f64>], offset: f64, ends: Option<&Ends>) -> Option
     for i in 0..count {
         let corner = if i + 1 == count { 0 } else { i + 1 };
         let p = corners[corner];
+        let source = [number(i), number(corner)];
+        let at_corner = [source[1], source[1]];
         let (v, next_length) = direction(corner);
         if let Some(to) = inner_corner(p, u, v, offset, length.min(next_length), corner) {
-            stretches.push(Stretch::Line { to });
+            stretches.push(Stretch::Line { to, source });
             (u, length) = (v, next_length);
             continue;
         }
-        stretches.push(Stretch::Line { to: p + right(u) * offset });
+        stretches.push(Stretch::Line { to: p + right(u) * offset, source });
         let to = p + right(v) * offset;
         if offset > 0.0 {
             let sine = u.x * v.y - u.y * v.x;
             let cosine = u.x * v.x + u.y * v.y;
             match ends.filter(|ends| corner == 0 || corner == ends.far) {
-                Some(ends) => end_of_strip(p, u, ends, to, &mut stretches),
+                Some(ends) => end_of_strip(p, u, ends, to, at_corner, &mut stretches),
                 // The disc round a corner always belongs to the grown shape, so an arc too many does
                 // no harm. One too few does: at a spike the sine is 0 but for rounding, of either sign.
                 None if sine > 0.0 || (cosine < 0.0 && sine > -SPIKE_SINE) => {
                     let turn = sine.atan2(cosine).rem_euclid(std::f64::consts::TAU);
-                    stretches.push(Stretch::Arc { centre: p, radius: offset, turn, to });
+                    let source = at_corner;
+                    stretches.push(Stretch::Arc { centre: p, radius: offset, turn, to, source });
                 }
                 // The two rectangles overlap here; the curve goes through the corner, so that
                 // the overlap is wound twice and nothing is wound backwards.
-                None => stretches.extend([Stretch::Line { to: p }, Stretch::Line { to }]),
+                None => stretches.extend([p, to].map(|to| Stretch::Line { to, source: at_corner })),
             }
         }
         (u, length) = (v, next_length);
@@ -254,21 +322,22 @@ fn end_of_strip(
     u: Coord<f64>,
     ends: &Ends,
     to: Coord<f64>,
+    source: Source,
     stretches: &mut Vec<Stretch>,
 ) {
     let right = Coord { x: u.y, y: -u.x };
     let (half_width, radius) = (ends.half_width, ends.by);
     if radius == 0.0 {
-        stretches.push(Stretch::Line { to });
+        stretches.push(Stretch::Line { to, source });
     } else if half_width == 0.0 {
-        stretches.push(Stretch::Arc { centre: p, radius, turn: std::f64::consts::PI, to });
+        stretches.push(Stretch::Arc { centre: p, radius, turn: std::f64::consts::PI, to, source });
     } else {
         let quarter = std::f64::consts::FRAC_PI_2;
         let (near, far) = (p + right * half_width, p - right * half_width);
         stretches.extend([
-            Stretch::Arc { centre: near, radius, turn: quarter, to: near + u * radius },
-            Stretch::Line { to: far + u * radius },
-            Stretch::Arc { centre: far, radius, turn: quarter, to },
+            Stretch::Arc { centre: near, radius, turn: quarter, to: near + u * radius, source },
+            Stretch::Line { to: far + u * radius, source },
+            Stretch::Arc { centre: far, radius, turn: quarter, to, source },
         ]);
     }
 }

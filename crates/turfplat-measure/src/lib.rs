@@ -11,6 +11,7 @@
 
 mod account;
 mod chains;
+mod drawn_error;
 mod edge;
 mod ground;
 mod growth;
@@ -28,6 +29,7 @@ mod trace;
 mod union;
 
 pub use account::{Account, account, accounts};
+pub use drawn_error::{DrawnError, drawn_error};
 pub use ground::{Ground, OUTLINE_TOLERANCE_METRES, grown_outline, net_outline};
 pub use plane::{Ellipsoid, Plane};
 pub use reach::{Lot, Reach, Taker};

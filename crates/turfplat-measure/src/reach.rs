@@ -25,8 +25,8 @@ pub struct Reach<'a> {
 
 /// True of a shape of so many corners that it is cleared of what lies inside its own reach.
 pub(crate) fn is_to_be_cleared(shape: &Shape, by: f64) -> bool {
-    const MANY_CORNERS: usize = 64;
-    by > 0.0 && corner_count(shape) > MANY_CORNERS
+    const MANY_CORNERS: u32 = 64;
+    by > 0.0 && shape.parts.iter().map(corner_count).sum::<u32>() > MANY_CORNERS
 }
 
 /// The boundary of a shape grown by `by` metres.

@@ -1,6 +1,6 @@
 //! What was drawn, laid on the plane and repaired.
 
-use geo::{Coord, Geometry, Line, LineString, Point, Polygon};
+use geo::{Coord, Geometry, Line, LineString, MapCoords, Point, Polygon};
 use turfplat_units::Length;
 
 use crate::growth::is_closed;
@@ -20,6 +20,8 @@ pub struct Drawn<'a> {
     pub width: Length,
     /// Radius of the disc of a point; nothing for a bare point.
     pub radius: Length,
+    /// How well it was drawn: the standard deviation of its corners, east and north each.
+    pub error: Length,
 }
 
 /// A feature laid on the plane of a property, in metres, repaired: what `geo` and the sweep may trust.
@@ -28,6 +30,8 @@ pub struct Shape {
     pub(crate) parts: Vec<Part>,
     /// The box round all parts; asked for every pair of shapes, so kept.
     around: Option<Bounds>,
+    /// As of [`Drawn::error`].
+    pub(crate) error: Length,
 }
 
 /// Far more than rounding of coordinates, in metres.
@@ -104,14 +108,20 @@ impl Shape {
         }
         repair::note_overlapping_parts(&outlines, &mut repairs);
         parts.extend(outlines);
-        (Shape::of(parts), repairs)
+        (Shape { error: drawn.error, ..Shape::of(parts) }, repairs)
     }
 
-    /// All of `shapes` as one; `None` of none.
+    /// All of `shapes` as one, drawn as well as the worst of them; `None` of none.
     pub fn together<'a>(shapes: impl IntoIterator<Item = &'a Shape>) -> Option<Shape> {
-        let parts: Vec<Part> =
-            shapes.into_iter().flat_map(|shape| shape.parts.iter().cloned()).collect();
-        (!parts.is_empty()).then(|| Shape::of(parts))
+        let mut parts: Vec<Part> = Vec::new();
+        let mut error = Length::ZERO;
+        for shape in shapes {
+            parts.extend(shape.parts.iter().cloned());
+            if shape.error > error {
+                error = shape.error;
+            }
+        }
+        (!parts.is_empty()).then(|| Shape { error, ..Shape::of(parts) })
     }
 
     /// True if there is nothing, not even a point.
@@ -138,7 +148,27 @@ impl Shape {
 
     fn of(parts: Vec<Part>) -> Shape {
         let around = bounds(&parts);
-        Shape { parts, around }
+        Shape { parts, around, error: Length::ZERO }
+    }
+
+    /// The shape turned counter-clockwise about the origin, by radians.
+    pub(crate) fn turned(&self, turn: f64) -> Shape {
+        let (sin, cos) = turn.sin_cos();
+        let turned = |place: Coord<f64>| Coord {
+            x: place.x * cos - place.y * sin,
+            y: place.x * sin + place.y * cos,
+        };
+        let parts = self.parts.iter().map(|part| match part {
+            Part::Polygon(polygon) => Part::Polygon(polygon.map_coords(turned)),
+            Part::Strip { spine, half_width } => {
+                let spine = spine.iter().map(|&place| turned(place)).collect();
+                Part::Strip { spine, half_width: *half_width }
+            }
+            Part::Disc { centre, radius } => {
+                Part::Disc { centre: turned(*centre), radius: *radius }
+            }
+        });
+        Shape { error: self.error, ..Shape::of(parts.collect()) }
     }
 
     /// True if a straight line across the way from one to the other keeps the two farther apart than

@@ -191,7 +191,8 @@ fn find_crossings(
             || other.east < frame.west;
         if !apart {
             let high = lower(lower(chain.high, other.high), frame.high);
-            chains.crossings(place, at.chain, low, high, |height| crossings.push(Height(height)));
+            let (ours, theirs) = ((place, chains.lowest(place)), (at.chain, at.edge));
+            chains.crossings(ours, theirs, low, high, |height| crossings.push(Height(height)));
         }
     }
 }

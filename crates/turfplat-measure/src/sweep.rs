@@ -78,9 +78,9 @@ impl Sweep {
 }
 
 /// All edges of a survey.
-struct Sides {
-    frame: Frame,
-    chains: Chains,
+pub(crate) struct Sides {
+    pub(crate) frame: Frame,
+    pub(crate) chains: Chains,
     levels: Levels,
     /// The last number given to a ring.
     rings: u32,
@@ -122,7 +122,7 @@ impl Sides {
         if shape.parts.iter().any(|part| !matches!(part, Part::Polygon(_))) {
             let mut loops = Vec::new();
             let others = shape.parts.iter().filter(|part| !matches!(part, Part::Polygon(_)));
-            others.for_each(|part| add_loops(part, 0.0, &mut loops));
+            others.for_each(|part| add_loops(part, 0.0, 0, &mut loops));
             let mut boundary = Boundary::default();
             loops.iter().for_each(|outline| boundary.add(outline));
             turn_up(&mut boundary.edges);
@@ -173,7 +173,7 @@ impl Sides {
         }
     }
 
-    fn add_boundary(&mut self, boundary: &Boundary, group: u32) {
+    pub(crate) fn add_boundary(&mut self, boundary: &Boundary, group: u32) {
         for &edge in &boundary.edges {
             self.add_edge(edge, group, 0);
         }

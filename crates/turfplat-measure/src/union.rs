@@ -145,7 +145,7 @@ mod tests {
         width: f64,
     ) -> Drawn<'a> {
         let width = Length::from_metres(width).unwrap();
-        Drawn { points: &[], lines, polygons, width, radius: Length::ZERO }
+        Drawn { points: &[], lines, polygons, width, radius: Length::ZERO, error: Length::ZERO }
     }
 
     proptest! {

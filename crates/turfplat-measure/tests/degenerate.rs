@@ -10,7 +10,8 @@ use turfplat_units::Length;
 
 fn laid(polygons: &[Polygon<f64>], points: &[Coord<f64>], radius: f64) -> (Shape, Vec<Repair>) {
     let radius = Length::from_metres(radius).unwrap();
-    let drawn = Drawn { points, lines: &[], polygons, width: Length::ZERO, radius };
+    let drawn =
+        Drawn { points, lines: &[], polygons, width: Length::ZERO, radius, error: Length::ZERO };
     Shape::lay(&drawn, &Plane::already_flat(Coord { x: 0.0, y: 0.0 }))
 }
 

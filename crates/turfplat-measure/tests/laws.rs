@@ -37,8 +37,14 @@ fn lay(sketch: &Sketch, change: impl Fn((f64, f64)) -> (f64, f64), reverse: bool
         }
         LineString(points)
     };
-    let empty =
-        Drawn { points: &[], lines: &[], polygons: &[], width: Length::ZERO, radius: Length::ZERO };
+    let empty = Drawn {
+        points: &[],
+        lines: &[],
+        polygons: &[],
+        width: Length::ZERO,
+        radius: Length::ZERO,
+        error: Length::ZERO,
+    };
     let plane = Plane::already_flat(Coord { x: 0.0, y: 0.0 });
     match sketch {
         Sketch::Polygons(parts) => {

@@ -23,6 +23,7 @@ fn lay(shell: LineString<f64>, holes: Vec<LineString<f64>>) -> (Shape, Vec<Repai
         polygons: &polygons,
         width: Length::ZERO,
         radius: Length::ZERO,
+        error: Length::ZERO,
     };
     Shape::lay(&drawn, &Plane::already_flat(Coord { x: 0.0, y: 0.0 }))
 }

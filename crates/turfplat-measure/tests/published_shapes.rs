@@ -28,7 +28,14 @@ fn laid(
     width: f64,
     radius: f64,
 ) -> Shape {
-    let drawn = Drawn { points, lines, polygons, width: metres(width), radius: metres(radius) };
+    let drawn = Drawn {
+        points,
+        lines,
+        polygons,
+        width: metres(width),
+        radius: metres(radius),
+        error: Length::ZERO,
+    };
     Shape::lay(&drawn, &Plane::already_flat(Coord { x: 0.0, y: 0.0 })).0
 }
 
@@ -393,7 +400,7 @@ proptest! {
         let corners = star(&plane, 10_f64.powf(magnitude), turn);
         let (geodesic, surface) = (geodesic_area(&corners), surface_area(&corners));
         let polygon = Polygon::new(LineString(corners), vec![]);
-        let drawn = Drawn { points: &[], lines: &[], polygons: &[polygon], width: Length::ZERO, radius: Length::ZERO };
+        let drawn = Drawn { points: &[], lines: &[], polygons: &[polygon], width: Length::ZERO, radius: Length::ZERO, error: Length::ZERO };
         let ours = account(&Shape::lay(&drawn, &plane).0, &[], 0, None).gross.square_metres();
         prop_assert!((ours - geodesic).abs() < GEODESIC_NOISE, "{} ≠ {}", ours, geodesic);
         // Straight on the plane against straight in longitude and latitude: 1.2e-6 at 50 ha and
@@ -413,7 +420,7 @@ proptest! {
         let (lat, lon): (f64, f64) = Geodesic::wgs84().direct(start.y, start.x, azimuth, 30.48);
         let points = [start, Coord { x: lon, y: lat }];
         let well = |point: Coord<f64>| {
-            let drawn = Drawn { points: &[point], lines: &[], polygons: &[], width: Length::ZERO, radius: Length::ZERO };
+            let drawn = Drawn { points: &[point], lines: &[], polygons: &[], width: Length::ZERO, radius: Length::ZERO, error: Length::ZERO };
             Shape::lay(&drawn, &plane).0
         };
         let apart = well(points[0]).distance_to(&well(points[1])).unwrap();

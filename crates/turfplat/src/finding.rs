@@ -1,4 +1,4 @@
-use turfplat_map::{Feature, Note};
+use turfplat_map::{Feature, Note, PropertyMap, ReadError};
 use turfplat_measure::Repair;
 
 /// Something that could be done but should be seen.
@@ -38,4 +38,24 @@ impl From<&Note> for Finding {
             area_m2: 0.0,
         }
     }
+}
+
+/// What reading found of every feature of the map, also of those that no lawn has to do with, with
+/// the id of its property.
+///
+/// # Errors
+///
+/// [`ReadError`] where a file cannot be read again.
+pub fn for_each_note(
+    map: &PropertyMap,
+    mut take: impl FnMut(Option<&str>, Finding),
+) -> Result<(), ReadError> {
+    for property in map.everybody() {
+        for run in map.runs_of(property) {
+            for note in &map.read_run(run)?.notes {
+                take(map.id(property), Finding::from(note));
+            }
+        }
+    }
+    Ok(())
 }

@@ -4,7 +4,7 @@
 
 use serde_json::{Value, json};
 use turfplat_dose::{Batch, Load};
-use turfplat_units::{Amount, AmountUnit, Rate, UnitSystem};
+use turfplat_units::{Amount, AmountUnit, Area, Rate, UnitSystem};
 
 use crate::finding::Finding;
 use crate::plan::{ApplicationPlan, AppliedSetback, PropertyPlan, TreatedZone};
@@ -37,7 +37,9 @@ fn zone(zone: &PlatZone) -> Value {
         "species": zone.species,
         "gross_area_m2": zone.gross.square_metres(),
         "net_area_m2": zone.net.square_metres(),
-        "net_area_sd_m2": null,
+        "net_area_sd_m2": zone.drawn_error.map(|error| error.independent.square_metres()),
+        "net_area_shift_m2": zone.drawn_error.map(|error| error.together.square_metres()),
+        "net_surface_area_m2": zone.surface.map(Area::square_metres),
         "perimeter_m": zone.perimeter.metres(),
         "lost": losses(&zone.lost),
     })
@@ -104,6 +106,9 @@ fn treated(zone: &TreatedZone, units: UnitSystem) -> Value {
         "zone": zone.zone,
         "species": zone.species.iter().map(|species| species.id.as_str()).collect::<Vec<_>>(),
         "treated_area_m2": zone.treated.square_metres(),
+        "treated_area_sd_m2": zone.drawn_error.map(|error| error.independent.square_metres()),
+        "treated_area_shift_m2": zone.drawn_error.map(|error| error.together.square_metres()),
+        "dose_error": zone.dose_error(),
         "lost": losses(&zone.lost),
         "batch": zone.batch,
         "spray_volume": spray(zone.spray_volume, units),

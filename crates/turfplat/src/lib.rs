@@ -30,7 +30,7 @@ mod spray_map;
 mod taking;
 
 pub use cause::Cause;
-pub use finding::Finding;
+pub use finding::{Finding, for_each_note};
 pub use job::{Application, Job, JobError};
 pub use json::{measure_json, plan_json, plat_json, property_plan_json};
 pub use plan::{
@@ -48,6 +48,6 @@ pub use turfplat_map::{
     Source as MapSource, feature_collection, feature_text, read as read_map,
     read_watched as read_map_watched,
 };
-pub use turfplat_measure::{Ground, Plane};
+pub use turfplat_measure::{DrawnError, Ground, Plane};
 pub use turfplat_sheet as sheet;
 pub use turfplat_units as units;

@@ -3,20 +3,31 @@
 //! that they reach, their setbacks included; a property asks what reaches its turf, and only
 //! that is read.
 
+use std::collections::VecDeque;
+use std::sync::{Arc, Mutex, PoisonError};
+
 use geo::Coord;
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
-use turfplat_map::{Corners, Feature, Kind, Note, PropertyMap, PropertyRef, ReadError, RunRef};
+use turfplat_map::{
+    Corners, Feature, Group, Kind, Note, PropertyMap, PropertyRef, ReadError, RoundBox, RunRef,
+};
 use turfplat_units::Length;
 
 /// A degree of latitude is nowhere shorter than this, in metres (Snyder 1987, table 8: 110 568 m at the equator).
 const SHORTEST_DEGREE: f64 = 110_500.0;
+
+/// A run of so many bytes is worth keeping for the next who asks, and so many of them are kept.
+const LARGE: u64 = 1 << 16;
+const LARGE_KEPT: usize = 4;
 
 /// What of a map a property may have to do with, found without looking at all of it.
 pub(crate) struct Neighbourhood<'m> {
     map: &'m PropertyMap,
     /// In single precision, rounded outwards: half the memory.
     tree: RTree<GeomWithData<Rectangle<[f32; 2]>, RunRef>>,
+    /// The large runs that were read last: a river passes a hundred lawns, one after the other.
+    large: Mutex<VecDeque<(RunRef, Arc<Group>)>>,
 }
 
 /// Features of the map that may reach a piece of ground, and what was settled of them.
@@ -75,17 +86,6 @@ impl Reach {
     }
 }
 
-impl Reach {
-    /// Its corners in single precision, rounded outwards.
-    fn rounded(&self) -> ([f32; 2], [f32; 2]) {
-        let down = |value: f64| {
-            let near = value as f32;
-            if f64::from(near) > value { near.next_down() } else { near }
-        };
-        ([down(self.min.x), down(self.min.y)], [-down(-self.max.x), -down(-self.max.y)])
-    }
-}
-
 impl From<Corners> for Reach {
     fn from((min, max): Corners) -> Reach {
         Reach { min, max }
@@ -101,10 +101,10 @@ impl<'m> Neighbourhood<'m> {
             let of_kinds = around.kinds().map(|kind| farthest[kind as usize]);
             let by = around.own_reach + of_kinds.fold(Length::ZERO, Length::max);
             let reach = Reach::from(around.corners).grown(by, map.is_on_plane());
-            let (low, high) = reach.rounded();
+            let RoundBox { low, high } = RoundBox::from((reach.min, reach.max));
             GeomWithData::new(Rectangle::from_corners(low, high), around.run)
         });
-        Neighbourhood { map, tree: RTree::bulk_load(boxes.collect()) }
+        Neighbourhood { map, tree: RTree::bulk_load(boxes.collect()), large: Mutex::default() }
     }
 
     /// Features near `ground` that were not drawn for `property`: all that reach it, and a few more.
@@ -116,7 +116,7 @@ impl<'m> Neighbourhood<'m> {
         let mut runs: Vec<RunRef> = ground
             .turns(self.map.is_on_plane())
             .flat_map(|reach| {
-                let (low, high) = reach.rounded();
+                let RoundBox { low, high } = RoundBox::from((reach.min, reach.max));
                 let window = AABB::from_corners(low, high);
                 self.tree.locate_in_envelope_intersecting(window).map(|found| found.data)
             })
@@ -126,11 +126,28 @@ impl<'m> Neighbourhood<'m> {
         runs.dedup();
         let mut neighbours = Neighbours::default();
         for run in runs {
-            let group = self.map.read_run(run)?;
-            let others = group.features.into_iter().filter(|feature| feature.kind != Kind::Turf);
-            neighbours.features.extend(others);
-            neighbours.notes.extend(group.notes);
+            let group = self.read(run)?;
+            let others = group.features.iter().filter(|feature| feature.kind != Kind::Turf);
+            neighbours.features.extend(others.cloned());
+            neighbours.notes.extend(group.notes.iter().cloned());
         }
         Ok(neighbours)
+    }
+
+    fn read(&self, run: RunRef) -> Result<Arc<Group>, ReadError> {
+        if self.map.run_length(run) < LARGE {
+            return self.map.read_run(run).map(Arc::new);
+        }
+        // Whoever panicked with the lock left whole entries behind.
+        let mut large = self.large.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some((_, group)) = large.iter().find(|(known, _)| *known == run) {
+            return Ok(Arc::clone(group));
+        }
+        let group = Arc::new(self.map.read_run(run)?);
+        if large.len() == LARGE_KEPT {
+            large.pop_front();
+        }
+        large.push_back((run, Arc::clone(&group)));
+        Ok(group)
     }
 }

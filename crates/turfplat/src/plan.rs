@@ -8,15 +8,16 @@ use turfplat_dose::{
     mixing_distance,
 };
 use turfplat_map::{Kind, PropertyMap, PropertyRef};
-use turfplat_measure::{Ground, Plane};
-use turfplat_units::{Amount, Area, Length, UnitSystem};
+use turfplat_measure::{DrawnError, Ground, Plane};
+use turfplat_units::{Amount, Area, Length, UnitSystem, decimal};
 
 use crate::finding::Finding;
 use crate::job::{Application, Job, JobError};
 use crate::join::{Grass, grass, to_treat};
 use crate::plat::{
-    Loss, PlatZone, each_property, loss_findings, lot_findings, no_lot, setback_findings,
+    Asked, Loss, PlatZone, each_property, loss_findings, lot_findings, no_lot, setback_findings,
 };
+use crate::print::Print;
 use crate::refusal::Refusal;
 use crate::setbacks::{ByKind, SetbackSource, kept_from, position_error};
 use crate::site::{Laid, MixSite, Site};
@@ -31,6 +32,9 @@ pub struct PlanOptions {
     pub date: Option<String>,
     /// The id of the one property to plan; every property without it.
     pub property: Option<String>,
+    /// How far off the corners of features may be that do not say so themselves: the standard
+    /// deviation of each, east and north alike.
+    pub drawn_to: Option<Length>,
 }
 
 /// What is to be done on one property.
@@ -95,6 +99,18 @@ pub struct TreatedZone {
     pub products: Vec<DosedProduct>,
     /// The distances kept from what is in reach of it.
     pub setbacks: Vec<AppliedSetback>,
+    /// How far off the treated area is for the drawing; `None` where nothing is said of it.
+    pub drawn_error: Option<DrawnError>,
+}
+
+impl TreatedZone {
+    /// What the drawing may do to the dose: the larger of its two errors as a share of the treated
+    /// area, by which the ground gets more or less than its rate.
+    pub fn dose_error(&self) -> Option<f64> {
+        let error = self.drawn_error?;
+        let larger = error.independent.square_metres().max(error.together.square_metres());
+        (self.treated > Area::ZERO).then(|| larger / self.treated.square_metres())
+    }
 }
 
 /// One zone that an application was for and that gets nothing.
@@ -201,7 +217,8 @@ pub fn plan_each<'a, T: Send, E: From<JobError>>(
         }
         PropertyPlan::of(property.to_owned(), job, site, options).map(&look)
     };
-    each_property(map, &wanted, job.name.as_deref(), &widest, work, take)
+    let asked = Asked { name: job.name.as_deref(), source: &widest, drawn_to: options.drawn_to };
+    each_property(map, &wanted, &asked, work, take)
 }
 
 impl<'a> PropertyPlan<'a> {
@@ -218,7 +235,13 @@ impl<'a> PropertyPlan<'a> {
         let keepings = kept.iter().map(|setbacks| Keeping::Distances { setbacks, within_lot });
         let bare = Keeping::Distances { setbacks: &[], within_lot: false };
         let keepings: Vec<Keeping<'_>> = [bare, Keeping::Lot].into_iter().chain(keepings).collect();
-        let mut accounts = site.accounts(&keepings).into_iter();
+        let mut accounts = site.accounts(&keepings);
+        for (zones, keeping) in accounts.iter_mut().zip(&keepings) {
+            if let Keeping::Distances { .. } = keeping {
+                site.note_drawn_errors(zones, *keeping);
+            }
+        }
+        let mut accounts = accounts.into_iter();
         let zones = accounts.next().unwrap_or_default();
         let beyond_lot = accounts.next().unwrap_or_default();
         let mut findings = site.findings();
@@ -327,6 +350,7 @@ impl<'a> ApplicationPlan<'a> {
                     spray_volume: dosed.spray_volume,
                     products: dosed.products,
                     setbacks: site.applied(index, &setbacks),
+                    drawn_error: accounts[index].drawn_error,
                 }
             })
             .collect();
@@ -348,6 +372,7 @@ impl<'a> ApplicationPlan<'a> {
         let mut findings = setback_findings(site, &setbacks);
         findings.extend(loss_findings(site, accounts));
         findings.extend(measuring_findings(application, site, &members, &batches));
+        findings.extend(drawing_findings(application, site, &zones));
         let without_setback = site
             .without_setback(&setbacks)
             .iter()
@@ -416,6 +441,32 @@ fn measuring_findings(
         ));
     }
     findings
+}
+
+/// Zones whose drawing may put the dose beyond the trade's tolerance.
+fn drawing_findings(application: &Application, site: &Site, zones: &[TreatedZone]) -> Vec<Finding> {
+    let beyond = zones.iter().filter_map(|zone| {
+        let (ratio, error) = zone.dose_error().zip(zone.drawn_error)?;
+        let percent = |area: Area| {
+            decimal(100.0 * area.square_metres() / zone.treated.square_metres(), 1)
+        };
+        let print = Print(UnitSystem::Us);
+        let amounts = zone.products.iter().map(|dosed| {
+            format!("{} of {}", print.product(dosed.amount.times(ratio)), dosed.product)
+        });
+        let message = format!(
+            "application {:?}: as it is drawn, the treated area may be off by {} % if every edge is off the same way, and by {} % if each corner is off on its own; that is {} too much or too little, beyond the usual ±5 %: measure the zone on the ground, or draw it on a sharper picture",
+            application.name,
+            percent(error.together),
+            percent(error.independent),
+            amounts.collect::<Vec<_>>().join(" and "),
+        );
+        let larger = ratio * zone.treated.square_metres();
+        (ratio > RATE_TOLERANCE).then(|| {
+            Finding::of(&site.zones[zone.index].feature, "drawing-error", message, larger)
+        })
+    });
+    beyond.collect()
 }
 
 /// Rates of nitrogen above what the law of a chosen place allows at once.

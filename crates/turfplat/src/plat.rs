@@ -7,7 +7,7 @@ use geo::Coord;
 use rayon::prelude::*;
 use turfplat_dose::Setback;
 use turfplat_map::{FeatureRef, Kind, PropertyMap, PropertyRef, ReadError};
-use turfplat_measure::{Ground, Plane};
+use turfplat_measure::{DrawnError, Ground, Plane};
 use turfplat_units::{Area, Length};
 
 use crate::cause::Cause;
@@ -28,6 +28,9 @@ pub struct MeasureOptions<'a> {
     pub job: Option<&'a Job>,
     /// Turf beyond the lot line is lost, rather than a finding.
     pub within_parcel: bool,
+    /// How far off the corners of features may be that do not say so themselves: the standard
+    /// deviation of each, east and north alike.
+    pub drawn_to: Option<Length>,
 }
 
 /// One property measured: zones, and where every square metre went.
@@ -69,6 +72,11 @@ pub struct PlatZone {
     pub lost: Vec<Loss>,
     /// Length of the outline of what is left.
     pub perimeter: Length,
+    /// What is left as measured along the slope, where the map gives one. Rates are by the area on
+    /// the level, as maps show it; this is for comparing with a tape or a wheel on the ground.
+    pub surface: Option<Area>,
+    /// How far off that is for the drawing; `None` where nothing is said of it.
+    pub drawn_error: Option<DrawnError>,
 }
 
 /// Ground lost to one cause.
@@ -126,14 +134,18 @@ pub fn measure_each<T: Send, E>(
         }
         None => SetbackSource::of_command(&options.setbacks),
     };
-    let name = options.job.and_then(|job| job.name.as_deref());
+    let asked = Asked {
+        name: options.job.and_then(|job| job.name.as_deref()),
+        source: &source,
+        drawn_to: options.drawn_to,
+    };
     let work = |property: &str, site: Site| {
         if options.within_parcel && site.lot.is_none() {
             return Err(vec![no_lot(&site)]);
         }
         Ok(look(Plat::of(property.to_owned(), site, &source, options.within_parcel)))
     };
-    each_property(map, map.properties(), name, &source, work, take)
+    each_property(map, map.properties(), &asked, work, take)
 }
 
 /// Why `--within-parcel` cannot be done.
@@ -147,14 +159,21 @@ pub(crate) fn no_lot(site: &Site) -> String {
 /// So many properties are at work before the first of them is handed on.
 const AT_ONCE: usize = 256;
 
+/// What matters to how properties are laid.
+pub(crate) struct Asked<'a> {
+    /// The name of a map that is one property.
+    pub(crate) name: Option<&'a str>,
+    /// Who may ask for distances.
+    pub(crate) source: &'a SetbackSource<'a>,
+    pub(crate) drawn_to: Option<Length>,
+}
+
 /// Lays every one of `properties` flat that may be used and does `work` on it, several at once;
-/// hands what came of it to `take` in order, after what of the map is refused as a whole. `name`
-/// is that of a map that is one property.
+/// hands what came of it to `take` in order, after what of the map is refused as a whole.
 pub(crate) fn each_property<T: Send, E>(
     map: &PropertyMap,
     properties: &[PropertyRef],
-    name: Option<&str>,
-    source: &SetbackSource<'_>,
+    asked: &Asked<'_>,
     work: impl Fn(&str, Site) -> Result<T, Vec<String>> + Sync,
     mut take: impl FnMut(Result<T, Refusal>) -> Result<(), E>,
 ) -> Result<(), E> {
@@ -165,7 +184,7 @@ pub(crate) fn each_property<T: Send, E>(
     if stops.everything {
         return Ok(());
     }
-    let farthest = Kind::ALL.map(|kind| source.farthest(kind));
+    let farthest = Kind::ALL.map(|kind| asked.source.farthest(kind));
     let farthest = |kind: Kind| farthest[kind as usize];
     let neighbourhood = Neighbourhood::of(map, farthest);
     let one = |&property: &PropertyRef| -> Result<Option<T>, Vec<String>> {
@@ -180,10 +199,11 @@ pub(crate) fn each_property<T: Send, E>(
             return Err(reasons);
         }
         let first = lawns.zones.first().map(|zone| zone.at.clone());
-        let id = property_name(lawns.id, name, first.as_ref());
+        let id = property_name(lawns.id, asked.name, first.as_ref());
         let neighbours = neighbourhood.reaching(&turf, property).map_err(unread)?;
         let mix_sites = lawns.mix_sites(&neighbourhood).map_err(unread)?;
-        let Some(site) = Site::lay(lawns, &turf, neighbours, mix_sites, farthest) else {
+        let drawn_to = asked.drawn_to;
+        let Some(site) = Site::lay(lawns, &turf, neighbours, mix_sites, farthest, drawn_to) else {
             let place = first.map(|at| format!("{at:#}")).unwrap_or_default();
             let limit = Plane::LARGEST_LATITUDE;
             return Err(vec![format!(
@@ -196,6 +216,10 @@ pub(crate) fn each_property<T: Send, E>(
         properties.iter().copied().filter(|property| !stops.stops(map.id(*property))).collect();
     for some in usable.chunks(AT_ONCE) {
         let done: Vec<_> = some.par_iter().map(one).collect();
+        if let Some(file) = map.changed_file() {
+            let error = ReadError::Changed { file: file.to_owned() };
+            return take(Err(Refusal { property: None, reasons: vec![error.to_string()] }));
+        }
         for (property, done) in some.iter().zip(done) {
             let id = || map.id(*property).map(str::to_owned);
             match done {
@@ -214,8 +238,9 @@ impl Plat {
             site.features.iter().map(|laid| source.of(&laid.feature)).collect();
         let asked = Keeping::Distances { setbacks: &setbacks, within_lot: within_parcel };
         let mut accounts = site.accounts(&[asked, Keeping::Lot]).into_iter();
-        let zones = accounts.next().unwrap_or_default();
+        let mut zones = accounts.next().unwrap_or_default();
         let beyond_lot = accounts.next().unwrap_or_default();
+        site.note_drawn_errors(&mut zones, asked);
         let mut findings = site.findings();
         findings.extend(loss_findings(&site, &zones));
         findings.extend(setback_findings(&site, &setbacks));

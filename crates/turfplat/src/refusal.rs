@@ -48,6 +48,7 @@ pub(crate) struct Stops<'a> {
     pub(crate) everything: bool,
     properties: HashSet<&'a str>,
     unused: Vec<(&'a Problem, Reach)>,
+    on_plane: bool,
 }
 
 impl<'a> Stops<'a> {
@@ -68,6 +69,7 @@ impl<'a> Stops<'a> {
             everything: map.problems().iter().any(|problem| problem.scope == Scope::Map),
             properties: map.problems().iter().filter_map(property_of).collect(),
             unused: unused.collect(),
+            on_plane: map.is_on_plane(),
         }
     }
 
@@ -81,7 +83,7 @@ impl<'a> Stops<'a> {
         let reasons: Vec<String> = self
             .unused
             .iter()
-            .filter(|(_, reach)| reach.touches(turf))
+            .filter(|(_, reach)| turf.turns(self.on_plane).any(|turf| turf.touches(reach)))
             .map(|(problem, _)| {
                 format!(
                     "a neighbor's feature that may set back this lawn cannot be used: {}",

@@ -70,6 +70,7 @@ impl<'m> Lawns<'m> {
         sites
             .filter_map(|site| Some((site, Reach::around(site)?)))
             .map(|(site, place)| {
+                let place = place.grown(site.own_reach(), self.on_plane);
                 let near = neighbourhood.reaching(&place, self.property)?.features;
                 let hazards = self.others.iter().cloned().chain(near).filter(is_hazard).collect();
                 Ok(MixSite { feature: site.clone(), hazards })
@@ -100,14 +101,16 @@ fn around(places: impl Iterator<Item = Coord<f64>>) -> Option<Reach> {
 
 impl Site {
     /// Lays the lawns, whose box is `turf`, and all that reaches them on a plane of their own;
-    /// `None` where no plane can be laid. `farthest` is how far a feature may matter beyond its
-    /// width or radius.
+    /// `None` where no plane can be laid. `farthest` is how far a feature of a kind may matter
+    /// beyond its width or radius; `drawn_to` how far off the corners of features may be that do
+    /// not say so themselves.
     pub(crate) fn lay(
         lawns: Lawns<'_>,
         turf: &Reach,
         neighbours: Neighbours,
         mix_sites: Vec<MixSite>,
         farthest: impl Fn(Kind) -> Length,
+        drawn_to: Option<Length>,
     ) -> Option<Site> {
         let middle = (turf.min + turf.max) / 2.0;
         let (plane, centre) = if lawns.on_plane {
@@ -135,15 +138,20 @@ impl Site {
         let mut notes = lawns.notes;
         // Of common ground, what was found where it reaches this property.
         let common = neighbours.notes.into_iter().filter(|note| note.property.is_none());
-        notes.extend(common.filter(|note| features.iter().any(|feature| feature.at == note.at)));
+        let reaches = |note: &Note| features.iter().chain(&of_nobody).any(|it| it.at == note.at);
+        notes.extend(common.filter(reaches));
         let lots_of_nobody = of_nobody.len();
+        let lay = |mut feature: Feature| {
+            feature.drawn_error = feature.drawn_error.or(drawn_to);
+            Laid::on(&plane, feature)
+        };
         let lots: Vec<Shape> =
-            own_lots.into_iter().chain(of_nobody).map(|lot| Laid::on(&plane, lot).shape).collect();
+            own_lots.into_iter().chain(of_nobody).map(|lot| lay(lot).shape).collect();
         Some(Site {
             lot: Shape::together(&lots),
             lots_of_nobody,
-            zones: lawns.zones.into_iter().map(|zone| Laid::on(&plane, zone)).collect(),
-            features: features.into_iter().map(|feature| Laid::on(&plane, feature)).collect(),
+            zones: lawns.zones.into_iter().map(lay).collect(),
+            features: features.into_iter().map(lay).collect(),
             plane,
             centre,
             mix_sites,
@@ -170,6 +178,7 @@ impl Laid {
             polygons: &outline.polygons,
             width: feature.width.unwrap_or_default(),
             radius: radius.unwrap_or_default(),
+            error: feature.drawn_error.unwrap_or_default(),
         };
         let (shape, repairs) = Shape::lay(&drawn, plane);
         Laid { feature, shape, repairs }

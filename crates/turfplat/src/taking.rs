@@ -2,7 +2,9 @@
 
 use turfplat_dose::Setback;
 use turfplat_map::Kind;
-use turfplat_measure::{Ground, Lot, Reach, Sets, Shape, Taker, accounts, net_outline};
+use turfplat_measure::{
+    Ground, Lot, Reach, Sets, Shape, Taker, accounts, drawn_error, net_outline,
+};
 use turfplat_units::{Area, Length};
 
 use crate::cause::Cause;
@@ -31,6 +33,11 @@ impl<'k> Keeping<'k> {
     fn is_within_lot(self) -> bool {
         matches!(self, Keeping::Lot | Keeping::Distances { within_lot: true, .. })
     }
+}
+
+/// An area on the level as it is along a slope in per cent: divided by the cosine of its angle.
+fn on_slope(level: Area, grade: f64) -> Option<Area> {
+    Area::from_square_metres(level.square_metres() * (grade / 100.0).hypot(1.0))
 }
 
 /// All ground that may be taken on a site, cause by cause in the order in which they take.
@@ -141,10 +148,26 @@ impl Site {
                         .map(|(to, area)| Loss { to: to.clone(), area })
                         .collect(),
                     perimeter: account.perimeter,
+                    surface: zone.feature.grade.and_then(|grade| on_slope(account.net, grade)),
+                    drawn_error: None,
                 });
             }
         }
         measured
+    }
+
+    /// Notes on `zones`, measured with `keeping`, how far off they are for the drawing.
+    pub(crate) fn note_drawn_errors(&self, zones: &mut [PlatZone], keeping: Keeping<'_>) {
+        let says = |laid: &Laid| laid.feature.drawn_error.is_some();
+        if !self.zones.iter().chain(&self.features).any(says) {
+            return;
+        }
+        let reaches = self.reaches(&[keeping]);
+        let lot = self.lot_if(keeping.is_within_lot());
+        for (index, zone) in zones.iter_mut().enumerate() {
+            let (_, takers) = reaches.takers(self, index);
+            zone.drawn_error = Some(drawn_error(&self.zones[index].shape, &takers, lot));
+        }
     }
 
     /// The outline of what is left of the zone at `index`.

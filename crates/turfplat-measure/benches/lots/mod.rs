@@ -53,6 +53,7 @@ impl Sketch {
             polygons: &self.polygons,
             width: Length::ZERO,
             radius: Length::ZERO,
+            error: Length::ZERO,
         }
     }
 }
