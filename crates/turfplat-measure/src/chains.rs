@@ -39,38 +39,53 @@ impl Chains {
     /// Adds an edge of `ring` as a bound of `group`: to the chain of the one before it if it goes
     /// on there.
     pub(crate) fn push(&mut self, edge: Edge, group: u32, ring: u32) {
-        let place = self.edges.len() as u32;
-        let last = self.edges.last().zip(self.chains.last_mut());
-        match last.filter(|(before, chain)| chain.is_of(&edge, group, ring) && meets(before, &edge))
-        {
-            Some((_, chain)) => {
-                chain.top = place;
-                chain.high = edge.high;
-                chain.is_straight &= edge.is_straight();
-                if edge.west < chain.west {
-                    chain.west = edge.west;
-                }
-                if edge.east > chain.east {
-                    chain.east = edge.east;
-                }
+        let goes_on =
+            self.edges.last().zip(self.chains.last()).is_some_and(|(before, chain)| {
+                chain.is_of(&edge, group, ring) && meets(before, &edge)
+            });
+        if goes_on { self.extend(edge) } else { self.start(edge, group, ring) }
+    }
+
+    /// Adds an edge that is known to start where the one before it ends, and to be like it.
+    #[inline]
+    pub(crate) fn push_next(&mut self, edge: Edge, group: u32, ring: u32) {
+        let goes_on = self.edges.last().zip(self.chains.last()).is_some_and(|(before, chain)| {
+            chain.high == edge.low && is_upright_enough(before) && is_upright_enough(&edge)
+        });
+        if goes_on { self.extend(edge) } else { self.start(edge, group, ring) }
+    }
+
+    #[inline]
+    fn extend(&mut self, edge: Edge) {
+        if let Some(chain) = self.chains.last_mut() {
+            chain.top = self.edges.len() as u32;
+            chain.high = edge.high;
+            chain.is_straight &= edge.is_straight();
+            if edge.west < chain.west {
+                chain.west = edge.west;
             }
-            None => {
-                let Edge { low, high, west, east, winding, .. } = edge;
-                let (bottom, top, is_straight) = (place, place, edge.is_straight());
-                self.chains.push(Chain {
-                    bottom,
-                    top,
-                    low,
-                    high,
-                    west,
-                    east,
-                    winding,
-                    group,
-                    ring,
-                    is_straight,
-                });
+            if edge.east > chain.east {
+                chain.east = edge.east;
             }
         }
+        self.edges.push(edge);
+    }
+
+    fn start(&mut self, edge: Edge, group: u32, ring: u32) {
+        let place = self.edges.len() as u32;
+        let Edge { low, high, west, east, winding, .. } = edge;
+        self.chains.push(Chain {
+            bottom: place,
+            top: place,
+            low,
+            high,
+            west,
+            east,
+            winding,
+            group,
+            ring,
+            is_straight: edge.is_straight(),
+        });
         self.edges.push(edge);
     }
 
@@ -83,7 +98,7 @@ impl Chains {
             *before = before.upright(x, before.low, edge.high);
             chain.high = edge.high;
         } else {
-            self.push(edge.upright(x, edge.low, edge.high), group, ring);
+            self.start(edge.upright(x, edge.low, edge.high), group, ring);
         }
     }
 
@@ -91,6 +106,7 @@ impl Chains {
         &self.chains
     }
 
+    #[inline]
     pub(crate) fn at(&self, chain: u32) -> &Chain {
         &self.chains[chain as usize]
     }
@@ -114,6 +130,7 @@ impl Chains {
     }
 
     /// Of a chain the place of the edge that runs up from `height`; the highest if there is none.
+    #[inline]
     fn find(&self, chain: &Chain, height: f64) -> u32 {
         if height <= chain.low {
             return chain.bottom;
@@ -209,15 +226,21 @@ impl Chain {
 const CLOSE: f64 = 1e-7;
 
 /// The lower of two heights. Neither is NaN, which [`f64::min`] takes its time to look for.
+#[inline]
 pub(crate) fn lower(a: f64, b: f64) -> f64 {
     if b < a { b } else { a }
 }
 
 /// True if one edge goes on where the other ends: no level stretch lies between or in them.
 fn meets(below: &Edge, above: &Edge) -> bool {
-    below.high - below.low > LEVEL
-        && above.high - above.low > LEVEL
+    is_upright_enough(below)
+        && is_upright_enough(above)
         && (below.x_at(below.high) - above.x_at(above.low)).abs() <= LEVEL
+}
+
+#[inline]
+fn is_upright_enough(edge: &Edge) -> bool {
+    edge.high - edge.low > LEVEL
 }
 
 /// Turns runs of edges that go down so that the lowest comes first.

@@ -125,6 +125,7 @@ impl Boundary {
 impl Edge {
     /// The edge along a side; `None` along a level one, which bounds no height: the edges at its
     /// ends say all.
+    #[inline]
     pub(crate) fn line(from: Coord<f64>, to: Coord<f64>) -> Option<Edge> {
         let (bottom, top, winding) = match from.y.partial_cmp(&to.y)? {
             std::cmp::Ordering::Less => (from, to, -1),
@@ -162,6 +163,7 @@ impl Edge {
         matches!(self.curve, Curve::Arc { side, .. } if side > 0.0)
     }
 
+    #[inline]
     pub(crate) fn is_straight(&self) -> bool {
         matches!(self.curve, Curve::Line { .. })
     }

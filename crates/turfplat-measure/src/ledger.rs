@@ -245,12 +245,14 @@ impl Surveyor for Book<'_> {
             let winding = &mut it.windings[at.group as usize];
             let was_in = *winding > 0;
             *winding += i32::from(at.winding);
-            if was_in != (*winding > 0) {
-                if at.group == zone {
-                    in_zone = !in_zone;
-                } else {
-                    it.turn_group(at.group);
-                }
+            let mut turns = was_in != (*winding > 0);
+            if turns && at.group == zone {
+                in_zone = !in_zone;
+            } else if turns {
+                it.turn_group(at.group);
+                turns = in_zone;
+            }
+            if turns {
                 net = Sets::NONE;
                 for set in 0..it.sets {
                     it.owners[set] = if in_zone { it.takers[set] } else { nobody };
@@ -270,6 +272,10 @@ impl Surveyor for Book<'_> {
                 net_west = net;
             }
             let chain = at.chain as usize;
+            // Inside or outside of everything, as before: most chains in most slabs.
+            if !turns && outline.is_none() && !it.entries[chain].counts {
+                continue;
+            }
             let sides = &it.sides[chain * it.sets..][..it.sets];
             let now = it.owners_west.iter().zip(&it.owners);
             let is_same = it.entries[chain].outline == outline
@@ -285,7 +291,9 @@ impl Surveyor for Book<'_> {
                 let entry = &mut it.entries[chain];
                 (entry.outline, entry.counts) = (outline, counts);
             }
-            it.owners_west.copy_from_slice(&it.owners);
+            for (west, here) in it.owners_west.iter_mut().zip(&it.owners) {
+                *west = *here;
+            }
         }
         if wants_row {
             let at = |height: f64, row: &[(u32, Sets)]| -> Row {

@@ -11,6 +11,7 @@
 
 mod account;
 mod chains;
+mod crowd;
 mod drawn_error;
 mod edge;
 mod ground;

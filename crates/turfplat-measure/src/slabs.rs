@@ -126,15 +126,18 @@ impl Slabs {
         let mut low = first.max(frame.low);
         loop {
             let mut next = frame.high;
-            open.retain(|at| {
-                let goes_on = at.high > low;
-                if goes_on {
+            let mut some_end = false;
+            for at in open.iter() {
+                if at.high > low {
                     next = lower(next, at.high);
                 } else {
                     surveyor.ended(chains, at.chain, low);
+                    some_end = true;
                 }
-                goes_on
-            });
+            }
+            if some_end {
+                open.retain(|at| at.high > low);
+            }
             while let Some((_, place)) = starts.next_if(|&(start, _)| start <= low) {
                 let &Chain { high, group, winding, .. } = chains.at(place);
                 if high > low {
@@ -199,11 +202,29 @@ fn find_crossings(
 
 /// Puts the chains in the order of their x at height `y`, those of equal x as they stood.
 fn put_in_order(open: &mut [Open], chains: &Chains, y: f64) {
-    // Nearly in order from the slab below, so moved up one by one; not so where many start at once.
-    let mut patience = 8 * open.len() + 64;
-    for place in 0..open.len() {
-        let mut at = open[place];
+    let mut west = f64::NEG_INFINITY;
+    let mut is_in_order = true;
+    for at in open.iter_mut() {
         at.x = chains.climb(chains.at(at.chain), &mut at.edge, y).x_at(y);
+        is_in_order &= at.x >= west;
+        west = at.x;
+    }
+    if !is_in_order {
+        sort(open);
+    }
+    for place in 1..open.len() {
+        open[place - 1].is_joined = open[place].x - open[place - 1].x <= NO_WIDTH;
+    }
+    if let Some(last) = open.last_mut() {
+        last.is_joined = false;
+    }
+}
+
+/// Nearly in order from the slab below, so moved up one by one; not so where many start at once.
+fn sort(open: &mut [Open]) {
+    let mut patience = 8 * open.len() + 64;
+    for place in 1..open.len() {
+        let at = open[place];
         let mut to = place;
         while to > 0 && open[to - 1].x > at.x && patience > 0 {
             open[to] = open[to - 1];
@@ -214,9 +235,5 @@ fn put_in_order(open: &mut [Open], chains: &Chains, y: f64) {
     }
     if patience == 0 {
         open.sort_by(|a, b| a.x.total_cmp(&b.x));
-    }
-    for place in 0..open.len() {
-        let east = open.get(place + 1).map_or(f64::INFINITY, |next| next.x);
-        open[place].is_joined = east - open[place].x <= NO_WIDTH;
     }
 }

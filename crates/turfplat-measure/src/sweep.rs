@@ -151,26 +151,49 @@ impl Sides {
             let goes_on = |ends: &[Coord<f64>]| (ends[0].y < ends[1].y) == goes_up;
             let more = corners[start..].windows(2).take_while(|ends| goes_on(ends)).count();
             let run = &corners[start..=start + more];
+            let mut goes_on = false;
+            let mut add = |ends: &[Coord<f64>]| {
+                goes_on = self.add_side(ends[0], ends[1], group, goes_on);
+            };
             if goes_up {
-                run.windows(2).for_each(|ends| self.add_side(ends[0], ends[1], group));
+                run.windows(2).for_each(&mut add);
             } else {
-                run.windows(2).rev().for_each(|ends| self.add_side(ends[0], ends[1], group));
+                run.windows(2).rev().for_each(&mut add);
             }
             start += more;
         }
     }
 
-    fn add_side(&mut self, from: Coord<f64>, to: Coord<f64>, group: u32) {
-        let frame = &self.frame;
+    /// Adds a side; if it `goes_on`, it starts where the one that was added last ends. True if the
+    /// next of its run will go on from it.
+    #[inline]
+    fn add_side(&mut self, from: Coord<f64>, to: Coord<f64>, group: u32, goes_on: bool) -> bool {
+        let Frame { low, high, west, east } = self.frame;
         if (from.y - to.y).abs() <= LEVEL {
-            self.levels.add(from.y.min(to.y), from.y.max(to.y), frame);
+            self.levels.add(from.y.min(to.y), from.y.max(to.y), &self.frame);
         }
-        let is_beyond = (from.y >= frame.high && to.y >= frame.high)
-            || (from.y <= frame.low && to.y <= frame.low)
-            || (from.x > frame.east && to.x > frame.east);
-        if !is_beyond && let Some(edge) = Edge::line(from, to) {
-            self.add_edge(edge, group, self.rings);
+        let is_beyond = (from.y >= high && to.y >= high)
+            || (from.y <= low && to.y <= low)
+            || (from.x > east && to.x > east);
+        if is_beyond {
+            return false;
         }
+        let Some(edge) = Edge::line(from, to) else { return false };
+        let ring = self.rings;
+        let is_aside = edge.east < west;
+        if is_aside {
+            self.chains.push_upright(&edge, self.aside(), group, ring);
+        } else if goes_on {
+            self.chains.push_next(edge, group, ring);
+        } else {
+            self.chains.push(edge, group, ring);
+        }
+        !is_aside
+    }
+
+    /// Where edges west of the frame are put, all in one place: their order is nobody's business.
+    fn aside(&self) -> f64 {
+        self.frame.west - (self.frame.east - self.frame.west)
     }
 
     pub(crate) fn add_boundary(&mut self, boundary: &Boundary, group: u32) {
@@ -187,9 +210,7 @@ impl Sides {
         let frame = &self.frame;
         if edge.high > frame.low && edge.low < frame.high && edge.west <= frame.east {
             if edge.east < frame.west {
-                // All of those in one place: their order is nobody's business.
-                let aside = frame.west - (frame.east - frame.west);
-                self.chains.push_upright(&edge, aside, group, ring);
+                self.chains.push_upright(&edge, self.aside(), group, ring);
             } else {
                 self.chains.push(edge, group, ring);
             }

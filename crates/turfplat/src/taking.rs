@@ -35,6 +35,10 @@ impl<'k> Keeping<'k> {
     }
 }
 
+fn numbered<'k>(keepings: &'k [Keeping<'k>]) -> impl Iterator<Item = (usize, &'k Keeping<'k>)> {
+    keepings.iter().enumerate()
+}
+
 /// An area on the level as it is along a slope in per cent: divided by the cosine of its angle.
 fn on_slope(level: Area, grade: f64) -> Option<Area> {
     Area::from_square_metres(level.square_metres() * (grade / 100.0).hypot(1.0))
@@ -77,11 +81,24 @@ impl<'s> Reaches<'s> {
     }
 }
 
+/// Features of a kind that keep the same distance in the same ways.
+struct Alike<'s> {
+    kind: Kind,
+    by: Length,
+    sets: Sets,
+    shapes: Vec<&'s Shape>,
+}
+
 impl Site {
     /// What may take ground in any of `keepings`, of which there are no more than [`Sets::MOST`].
-    fn reaches(&self, keepings: &[Keeping<'_>]) -> Reaches<'_> {
-        let numbered = || keepings.iter().enumerate();
-        let taken = numbered()
+    /// `crowds` are shapes to be taken as one, one for each of `alike`.
+    fn reaches<'s>(
+        &'s self,
+        keepings: &[Keeping<'_>],
+        alike: &[Alike<'s>],
+        crowds: &'s [Option<Shape>],
+    ) -> Reaches<'s> {
+        let taken = numbered(keepings)
             .filter(|(_, keeping)| matches!(keeping, Keeping::Distances { .. }))
             .fold(Sets::NONE, |sets, (set, _)| sets.with(set));
         let mut causes = Vec::new();
@@ -96,25 +113,44 @@ impl Site {
         }
         for kind in Kind::ALL.into_iter().filter(|kind| kind.keeps_a_distance()) {
             let mut grown: Vec<(Reach<'_>, Sets)> = Vec::new();
-            for (place, laid) in self.of_kind(kind) {
-                // Each distance once, whoever keeps it.
-                let mut distances: Vec<(Length, Sets)> = Vec::new();
-                for (set, keeping) in numbered() {
-                    let Some(Some(setback)) = keeping.setbacks().get(place) else { continue };
-                    let distance = kept_from(&laid.feature, setback.distance);
-                    match distances.iter_mut().find(|(known, _)| *known == distance) {
-                        Some((_, sets)) => *sets = sets.with(set),
-                        None => distances.push((distance, Sets::only(set))),
-                    }
+            for (alike, crowd) in alike.iter().zip(crowds).filter(|(alike, _)| alike.kind == kind) {
+                let reach = |shape| (Reach::of(shape, alike.by), alike.sets);
+                match crowd {
+                    Some(crowd) => grown.push(reach(crowd)),
+                    None => grown.extend(alike.shapes.iter().map(|&shape| reach(shape))),
                 }
-                let reach = |(by, sets)| (Reach::of(&laid.shape, by), sets);
-                grown.extend(distances.into_iter().map(reach));
             }
             causes.push((Cause::Setback(kind), grown));
         }
         causes.retain(|(_, reaches)| !reaches.is_empty());
         let zones = self.zones.iter().map(|laid| Reach::of(&laid.shape, Length::ZERO)).collect();
         Reaches { zones, causes, taken }
+    }
+
+    /// The features from which a distance is kept, each distance of each once, whoever keeps it.
+    fn alike(&self, keepings: &[Keeping<'_>]) -> Vec<Alike<'_>> {
+        let mut alike: Vec<Alike<'_>> = Vec::new();
+        let mut distances: Vec<(Length, Sets)> = Vec::new();
+        for (place, laid) in self.features.iter().enumerate() {
+            distances.clear();
+            for (set, keeping) in numbered(keepings) {
+                let Some(Some(setback)) = keeping.setbacks().get(place) else { continue };
+                let distance = kept_from(&laid.feature, setback.distance);
+                match distances.iter_mut().find(|(known, _)| *known == distance) {
+                    Some((_, sets)) => *sets = sets.with(set),
+                    None => distances.push((distance, Sets::only(set))),
+                }
+            }
+            let kind = laid.feature.kind;
+            for &(by, sets) in &distances {
+                let is_like = |it: &&mut Alike<'_>| (it.kind, it.by, it.sets) == (kind, by, sets);
+                match alike.iter_mut().find(is_like) {
+                    Some(like) => like.shapes.push(&laid.shape),
+                    None => alike.push(Alike { kind, by, sets, shapes: vec![&laid.shape] }),
+                }
+            }
+        }
+        alike
     }
 
     fn of_kind(&self, kind: Kind) -> impl Iterator<Item = (usize, &Laid)> {
@@ -127,7 +163,10 @@ impl Site {
     }
 
     fn accounts_of_some(&self, keepings: &[Keeping<'_>]) -> Vec<Vec<PlatZone>> {
-        let reaches = self.reaches(keepings);
+        let alike = self.alike(keepings);
+        let crowds: Vec<Option<Shape>> =
+            alike.iter().map(|alike| Shape::crowd(&alike.shapes, alike.by)).collect();
+        let reaches = self.reaches(keepings, &alike, &crowds);
         let within_lot = keepings.iter().enumerate().filter(|(_, keeping)| keeping.is_within_lot());
         let within_lot = within_lot.fold(Sets::NONE, |sets, (set, _)| sets.with(set));
         let lot = self.lot.as_ref().map(|shape| Lot { shape, sets: within_lot });
@@ -162,7 +201,10 @@ impl Site {
         if !self.zones.iter().chain(&self.features).any(says) {
             return;
         }
-        let reaches = self.reaches(&[keeping]);
+        // Each shape for itself: the corners of a pond move it and its strip alike.
+        let alike = self.alike(&[keeping]);
+        let no_crowds: Vec<Option<Shape>> = alike.iter().map(|_| None).collect();
+        let reaches = self.reaches(&[keeping], &alike, &no_crowds);
         let lot = self.lot_if(keeping.is_within_lot());
         for (index, zone) in zones.iter_mut().enumerate() {
             let (_, takers) = reaches.takers(self, index);
@@ -177,7 +219,11 @@ impl Site {
         setbacks: &[Option<Setback>],
         within_lot: bool,
     ) -> Ground {
-        let reaches = self.reaches(&[Keeping::Distances { setbacks, within_lot }]);
+        let keeping = [Keeping::Distances { setbacks, within_lot }];
+        let alike = self.alike(&keeping);
+        let crowds: Vec<Option<Shape>> =
+            alike.iter().map(|alike| Shape::crowd(&alike.shapes, alike.by)).collect();
+        let reaches = self.reaches(&keeping, &alike, &crowds);
         let (_, takers) = reaches.takers(self, index);
         net_outline(&self.zones[index].shape, &takers, self.lot_if(within_lot))
     }
