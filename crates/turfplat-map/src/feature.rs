@@ -1,4 +1,5 @@
 use std::fmt;
+use std::num::NonZeroU32;
 use std::sync::Arc;
 
 use geo_types::{Coord, LineString, Polygon};
@@ -13,11 +14,11 @@ use crate::kind::Kind;
 pub struct FeatureRef {
     pub(crate) file: Arc<str>,
     /// The place of its file among the map's.
-    pub(crate) file_number: usize,
+    pub(crate) file_number: u32,
     pub(crate) index: usize,
     /// The line on which it starts, from 1, in a file that has lines.
-    pub(crate) line: Option<usize>,
-    pub(crate) label: Option<String>,
+    pub(crate) line: Option<NonZeroU32>,
+    pub(crate) label: Option<Box<str>>,
 }
 
 impl FeatureRef {
@@ -27,7 +28,7 @@ impl FeatureRef {
     }
 
     /// Its place in the map: features sort by it as they stand in the files.
-    pub fn order(&self) -> (usize, usize) {
+    pub fn order(&self) -> (u32, usize) {
         (self.file_number, self.index)
     }
 }

@@ -82,9 +82,10 @@ pub(crate) fn read_feature<'a>(
     by_members(text, piece, at, reader)
 }
 
-fn label(attributes: &[Attribute<'_>], id: Option<Answer<'_>>) -> Option<String> {
+fn label(attributes: &[Attribute<'_>], id: Option<Answer<'_>>) -> Option<Box<str>> {
     let name = attributes.iter().rfind(|(name, _)| name == "name");
-    name.and_then(|(_, answer)| answer.text()).or_else(|| id.and_then(|id| id.text()))
+    let named = name.and_then(|(_, answer)| answer.text());
+    named.or_else(|| id.and_then(|id| id.text())).map(String::into_boxed_str)
 }
 
 /// Reads what can be read of a feature of which something cannot.

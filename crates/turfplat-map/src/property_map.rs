@@ -4,6 +4,7 @@
 
 use std::collections::{HashMap, HashSet};
 use std::hash::{DefaultHasher, Hash, Hasher};
+use std::num::NonZeroU32;
 use std::sync::Arc;
 
 use geo_types::Coord;
@@ -357,9 +358,9 @@ impl PropertyMap {
                 std::str::from_utf8(&bytes[piece.start..piece.end]).map_err(|_| changed())?;
             let at = FeatureRef {
                 file: Arc::clone(&file.name),
-                file_number: run.file as usize,
+                file_number: run.file,
                 index: run.first as usize + place,
-                line: Some(piece.line),
+                line: NonZeroU32::new(piece.line as u32),
                 label: None,
             };
             let settled = settle(text, &piece, at, file.is_bare, &mut reader);

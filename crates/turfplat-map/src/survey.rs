@@ -3,6 +3,7 @@
 
 use std::collections::HashSet;
 use std::mem;
+use std::num::NonZeroU32;
 use std::sync::Arc;
 
 use geo_types::Coord;
@@ -449,9 +450,9 @@ impl Reading {
     ) -> Look {
         let at = FeatureRef {
             file: Arc::clone(&self.file.name),
-            file_number: self.number,
+            file_number: self.number as u32,
             index,
-            line: Some(piece.line),
+            line: NonZeroU32::new(piece.line as u32),
             label: None,
         };
         let bytes = &batch.bytes[piece.start..piece.end];

@@ -203,8 +203,16 @@ impl Chains {
                 one.crossings(other, (low, below), (top, above), &mut add);
             }
             let (was_close, is_close) = (below.abs() <= CLOSE, above.abs() <= CLOSE);
-            if was_close != is_close {
-                add(if was_close { low } else { top });
+            // An arc may leave its chord and come back to it.
+            let bulges = was_close && is_close && !are_straight && {
+                let middle = low + (top - low) / 2.0;
+                (one.x_at(middle) - other.x_at(middle)).abs() > CLOSE
+            };
+            if bulges || (was_close && !is_close) {
+                add(low);
+            }
+            if bulges || (is_close && !was_close) {
+                add(top);
             }
             (low, below) = (top, above);
             one = self.climb(a, &mut i, low);

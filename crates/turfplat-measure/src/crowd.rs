@@ -2,7 +2,6 @@
 //! nearly all of them inside one another, and every circle crosses hundreds. As the corners of one
 //! shape they are cleared first, neighbor with neighbor, and little is left to be swept.
 
-use geo::Coord;
 use turfplat_units::Length;
 
 use crate::shape::{Bounds, Shape};
@@ -21,10 +20,7 @@ impl Shape {
         }
         let by = by.metres();
         let boxes: Vec<Bounds> = shapes.iter().filter_map(|shape| shape.bounds(by)).collect();
-        let around = boxes.iter().copied().reduce(|a, b| Bounds {
-            min: Coord { x: a.min.x.min(b.min.x), y: a.min.y.min(b.min.y) },
-            max: Coord { x: a.max.x.max(b.max.x), y: a.max.y.max(b.max.y) },
-        })?;
+        let around = boxes.iter().copied().reduce(Bounds::with)?;
         let area = |of: &Bounds| (of.max.x - of.min.x) * (of.max.y - of.min.y);
         if boxes.iter().map(area).sum::<f64>() < THICK * area(&around) {
             return None;

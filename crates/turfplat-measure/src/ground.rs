@@ -5,10 +5,11 @@ use geo::orient::Direction;
 use geo::{Area, BooleanOps, Coord, LineString, MapCoords, MultiPolygon, Orient, Polygon};
 use turfplat_units::Length;
 
+use crate::cut::cut_ring;
 use crate::growth::{Loop, Stretch, loops};
 use crate::plane::Plane;
 use crate::reach::{Reach, Taker, boundary_of, is_to_be_cleared};
-use crate::shape::{Bounds, Shape};
+use crate::shape::Shape;
 use crate::trace::{Passed, traced};
 
 /// A drawn setback contains the true one and exceeds it by no more than this, at any distance.
@@ -63,7 +64,10 @@ pub fn net_outline(zone: &Shape, takers: &[Taker<'_>], lot: Option<&Shape>) -> G
         for taker in takers.iter().filter(|taker| taker.reach.touches(&reach)) {
             let Reach { shape, by, rings, .. } = taker.reach;
             let rings = rings.get_or_init(|| outward_rings(shape, by.metres())).iter();
-            taken.extend(rings.filter_map(|ring| clipped(ring, &reach.grown(CLIP_MARGIN))));
+            taken.extend(rings.filter_map(|ring| {
+                cut_ring(ring.exterior(), &reach.grown(CLIP_MARGIN))
+                    .map(|ring| Polygon::new(ring, vec![]))
+            }));
         }
     }
     // All rings of a side are wound alike, so by the non-zero rule overlaps count once.
@@ -79,37 +83,6 @@ pub fn net_outline(zone: &Shape, takers: &[Taker<'_>], lot: Option<&Shape>) -> G
 
 /// So far beyond a zone a ring of what is taken is cut off, in metres.
 const CLIP_MARGIN: f64 = 1.0;
-
-/// The ring cut off at the sides of a box (Sutherland & Hodgman 1974). What lies beyond a side is
-/// drawn along it, which changes no winding number inside; `None` if nothing reaches the box.
-fn clipped(ring: &Polygon<f64>, to: &Bounds) -> Option<Polygon<f64>> {
-    let corners = &ring.exterior().0;
-    let inside = |place: &Coord<f64>| {
-        (to.min.x..=to.max.x).contains(&place.x) && (to.min.y..=to.max.y).contains(&place.y)
-    };
-    if corners.iter().all(inside) {
-        return Some(ring.clone());
-    }
-    let mut corners = corners[1..].to_vec();
-    // How far a place lies beyond each side, negative inside.
-    let sides: [&dyn Fn(Coord<f64>) -> f64; 4] =
-        [&|c| to.min.x - c.x, &|c| c.x - to.max.x, &|c| to.min.y - c.y, &|c| c.y - to.max.y];
-    for beyond in sides {
-        let mut kept = Vec::with_capacity(corners.len() + 4);
-        for (place, &corner) in corners.iter().enumerate() {
-            let before = corners[(place + corners.len() - 1) % corners.len()];
-            let (was, is) = (beyond(before), beyond(corner));
-            if (was > 0.0) != (is > 0.0) {
-                kept.push(before + (corner - before) * (was / (was - is)));
-            }
-            if is <= 0.0 {
-                kept.push(corner);
-            }
-        }
-        corners = kept;
-    }
-    (corners.len() > 2).then(|| Polygon::new(LineString(corners), vec![]))
-}
 
 fn outward_rings(shape: &Shape, by: f64) -> Vec<Polygon<f64>> {
     // Grown a hair more, so that neither the overlay's grid nor rounding in a file falls short.

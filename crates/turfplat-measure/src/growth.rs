@@ -294,10 +294,12 @@ fn ring_loop(
 
 /// Where the offsets of two sides meet inside the bend between them; `None` where they do not.
 ///
-/// The curve may turn there. What it no longer winds round lies in the rectangles along both
-/// sides. A place so left out at several corners lies in the rectangles along all their sides,
-/// and those are at least one more than the corners, unless it is left out at every corner of the
-/// ring: so the first corner, which comes last, keeps its overlap.
+/// The curve may turn there. What it no longer winds round, a kite with the ends of both offset
+/// sides for corners, lies in the rectangles along both sides: the end of one offset lies beside
+/// the other side, by the sine of the bend along it and the cosine across it. A place so left out
+/// at several corners lies in the rectangles along all their sides, and those are at least one
+/// more than the corners, unless it is left out at every corner of the ring: so the first corner,
+/// which comes last, keeps its overlap.
 fn inner_corner(
     p: Coord<f64>,
     u: Coord<f64>,
@@ -307,13 +309,12 @@ fn inner_corner(
     corner: usize,
 ) -> Option<Coord<f64>> {
     let (sine, cosine) = (u.x * v.y - u.y * v.x, u.x * v.x + u.y * v.y);
-    // Of a spike neither number is to be trusted, nor which way it turns.
-    if corner == 0 || sine >= 0.0 || cosine < -0.5 || offset == 0.0 {
+    if corner == 0 || sine >= 0.0 || cosine < 0.0 || offset == 0.0 || offset * -sine > shorter {
         return None;
     }
     // From the end of the offset side back to the meeting: offset × tan of half the bend.
     let back = offset * -sine / (1.0 + cosine);
-    (back <= shorter).then(|| p + Coord { x: u.y, y: -u.x } * offset - u * back)
+    Some(p + Coord { x: u.y, y: -u.x } * offset - u * back)
 }
 
 /// Round the end of a strip at `p`, arriving along `u`: a strip ends flat, its setback is round at both corners.

@@ -12,6 +12,7 @@
 mod account;
 mod chains;
 mod crowd;
+mod cut;
 mod drawn_error;
 mod edge;
 mod ground;

@@ -73,6 +73,22 @@ impl Bounds {
         Bounds { min: self.min - by, max: self.max + by }
     }
 
+    /// The box round two places.
+    pub(crate) fn round(a: Coord<f64>, b: Coord<f64>) -> Bounds {
+        Bounds {
+            min: Coord { x: a.x.min(b.x), y: a.y.min(b.y) },
+            max: Coord { x: a.x.max(b.x), y: a.y.max(b.y) },
+        }
+    }
+
+    /// The box round two boxes.
+    pub(crate) fn with(self, other: Bounds) -> Bounds {
+        Bounds {
+            min: Bounds::round(self.min, other.min).min,
+            max: Bounds::round(self.max, other.max).max,
+        }
+    }
+
     pub(crate) fn touches(&self, other: &Bounds) -> bool {
         self.min.x <= other.max.x
             && other.min.x <= self.max.x
@@ -151,6 +167,11 @@ impl Shape {
         Shape { parts, around, error: Length::ZERO }
     }
 
+    /// The same drawing with other parts.
+    pub(crate) fn with_parts(&self, parts: Vec<Part>) -> Shape {
+        Shape { error: self.error, ..Shape::of(parts) }
+    }
+
     /// The shape turned counter-clockwise about the origin, by radians.
     pub(crate) fn turned(&self, turn: f64) -> Shape {
         let (sin, cos) = turn.sin_cos();
@@ -168,7 +189,7 @@ impl Shape {
                 Part::Disc { centre: turned(*centre), radius: *radius }
             }
         });
-        Shape { error: self.error, ..Shape::of(parts.collect()) }
+        self.with_parts(parts.collect())
     }
 
     /// True if a straight line across the way from one to the other keeps the two farther apart than

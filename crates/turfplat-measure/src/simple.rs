@@ -179,7 +179,7 @@ struct Side {
     ring: usize,
     place: usize,
     of: usize,
-    /// Its extent across the way in which most sides run.
+    /// Its extent in the way in which all are swept.
     from: f64,
     to: f64,
 }
@@ -202,15 +202,33 @@ impl Side {
 
 /// Holds to each other all sides whose extents meet.
 fn side_by_side(rings: &[LineString<f64>]) -> Meetings {
-    // Swept across the way in which most sides run, be they the teeth of a comb, few are open at a
-    // time. Directions are doubled, so that there and back are one.
     let sides = || rings.iter().flat_map(LineString::lines);
+    // Swept in the way in which the fewest sides are open at a time: along a river, across the
+    // teeth of a comb. As many are open as all their extents together are longer than the whole.
+    let towards = |angle: f64| {
+        let (sin, cos) = angle.sin_cos();
+        move |place: Coord<f64>| cos * place.x + sin * place.y
+    };
+    let are_open = |angle: f64| {
+        let at = towards(angle);
+        let (mut low, mut high, mut extents) = (f64::INFINITY, f64::NEG_INFINITY, 0.0);
+        for side in sides() {
+            let (from, to) = (at(side.start), at(side.end));
+            (low, high, extents) = (low.min(from), high.max(from), extents + (to - from).abs());
+        }
+        extents / (high - low)
+    };
+    // Across the way in which most sides run; there directions are doubled, so that there and back
+    // are one.
     let doubled = sides().fold((0.0, 0.0), |(x, y), side| {
         let along = side.delta();
         (x + along.x * along.x - along.y * along.y, y + 2.0 * along.x * along.y)
     });
-    let (sin, cos) = (doubled.1.atan2(doubled.0) / 2.0).sin_cos();
-    let across = |place: Coord<f64>| cos * place.y - sin * place.x;
+    let quarter = std::f64::consts::FRAC_PI_4;
+    let ways = [0.0, quarter, 2.0 * quarter, 3.0 * quarter];
+    let ways = ways.into_iter().chain([doubled.1.atan2(doubled.0) / 2.0 + 2.0 * quarter]);
+    let way = ways.map(|angle| (are_open(angle), angle)).min_by(|a, b| a.0.total_cmp(&b.0));
+    let across = towards(way.map_or(0.0, |(_, angle)| angle));
     let largest = sides().fold(0.0_f64, |most, side| most.max(across(side.start).abs()));
     let margin = 1e-12 * largest;
     let mut all = Vec::new();

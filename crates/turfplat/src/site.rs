@@ -147,17 +147,30 @@ impl Site {
         };
         let lots: Vec<Shape> =
             own_lots.into_iter().chain(of_nobody).map(|lot| lay(lot).shape).collect();
+        let zones: Vec<Laid> = lawns.zones.into_iter().map(lay).collect();
+        let turf: Vec<&Shape> = zones.iter().map(|zone| &zone.shape).collect();
+        let features = features.into_iter().map(|feature| {
+            let within = reach_of(&feature, farthest(feature.kind)) + in_the_picture();
+            let laid = lay(feature);
+            Laid { shape: laid.shape.near(&turf, within), ..laid }
+        });
+        let features = features.collect();
         Some(Site {
             lot: Shape::together(&lots),
             lots_of_nobody,
-            zones: lawns.zones.into_iter().map(lay).collect(),
-            features: features.into_iter().map(lay).collect(),
+            zones,
+            features,
             plane,
             centre,
             mix_sites,
             notes,
         })
     }
+}
+
+/// So far round the turf a spray map may show what is there.
+fn in_the_picture() -> Length {
+    Length::from_feet(300.0).unwrap_or_default()
 }
 
 /// How far beyond what was drawn a feature matters, if `farthest` is what others ask of its kind.
