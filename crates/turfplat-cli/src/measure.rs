@@ -254,7 +254,7 @@ fn records(plat: &Plat) -> anyhow::Result<String> {
         writer.write_field(&plat.property)?;
         writer.write_field(&zone.name)?;
         writer.write_field(zone.species.join(", "))?;
-        let mut number = |value: f64| writer.write_field(value.to_string());
+        let mut number = |value: f64| write_number(&mut writer, value);
         number(zone.gross.square_metres())?;
         number(zone.net.square_metres())?;
         number(zone.gross.square_feet())?;
@@ -267,12 +267,17 @@ fn records(plat: &Plat) -> anyhow::Result<String> {
             let text = area.map_or_else(String::new, |area| area.square_metres().to_string());
             writer.write_field(text)?;
         }
-        let mut number = |value: f64| writer.write_field(value.to_string());
+        let mut number = |value: f64| write_number(&mut writer, value);
         number(lost(&|to| matches!(to, Cause::Zone(_))))?;
         causes().try_for_each(|cause| number(lost(&|to| *to == cause)))?;
         writer.write_record(None::<&[u8]>)?;
     }
     text_of(writer)
+}
+
+fn write_number(writer: &mut csv::Writer<Vec<u8>>, value: f64) -> csv::Result<()> {
+    // Most causes take nothing.
+    if value == 0.0 { writer.write_field("0") } else { writer.write_field(value.to_string()) }
 }
 
 fn text_of(writer: csv::Writer<Vec<u8>>) -> anyhow::Result<String> {

@@ -1,3 +1,5 @@
+use std::borrow::Cow;
+
 use serde_json::Value;
 use turfplat_units::Length;
 
@@ -65,7 +67,9 @@ impl<'a> Attributes<'a> {
     pub(crate) fn text(&self, name: &'static str) -> Result<Option<String>, MapError> {
         match self.get(name) {
             None => Ok(None),
-            Some(answer @ (Answer::Text(_) | Answer::Other(Value::Number(_)))) => Ok(answer.text()),
+            Some(answer @ (Answer::Text(_) | Answer::Other(Value::Number(_)))) => {
+                Ok(answer.text().map(Cow::into_owned))
+            }
             Some(answer) => Err(self.bad(name, answer, "a text")),
         }
     }
@@ -120,8 +124,10 @@ impl<'a> Attributes<'a> {
         match self.get("kind") {
             None => Err(MapError::NoKind { at: self.at.clone() }),
             Some(value) => {
-                let kind = value.text().unwrap_or_else(|| value.shortened());
-                kind.parse().map_err(|()| MapError::UnknownKind { at: self.at.clone(), kind })
+                let kind = value.text().unwrap_or_else(|| value.shortened().into());
+                let unknown =
+                    |()| MapError::UnknownKind { at: self.at.clone(), kind: kind.to_string() };
+                kind.parse().map_err(unknown)
             }
         }
     }

@@ -32,14 +32,14 @@ impl Answer<'_> {
     }
 
     /// A text or a number as text, trimmed; `None` of anything else and of nothing.
-    pub(crate) fn text(&self) -> Option<String> {
+    pub(crate) fn text(&self) -> Option<Cow<'_, str>> {
         let text = match self {
             // Line breaks and the like would reach terminals and file names.
             Answer::Text(text) if text.contains(char::is_control) => {
-                text.replace(char::is_control, " ").trim().to_owned()
+                Cow::Owned(text.replace(char::is_control, " ").trim().to_owned())
             }
-            Answer::Text(text) => text.trim().to_owned(),
-            Answer::Other(Value::Number(number)) => number.to_string(),
+            Answer::Text(text) => Cow::Borrowed(text.trim()),
+            Answer::Other(Value::Number(number)) => Cow::Owned(number.to_string()),
             Answer::Other(_) => return None,
         };
         (!text.is_empty()).then_some(text)
@@ -85,7 +85,7 @@ pub(crate) fn read_feature<'a>(
 fn label(attributes: &[Attribute<'_>], id: Option<Answer<'_>>) -> Option<Box<str>> {
     let name = attributes.iter().rfind(|(name, _)| name == "name");
     let named = name.and_then(|(_, answer)| answer.text());
-    named.or_else(|| id.and_then(|id| id.text())).map(String::into_boxed_str)
+    named.or_else(|| id.as_ref().and_then(|id| id.text())).map(Box::from)
 }
 
 /// Reads what can be read of a feature of which something cannot.

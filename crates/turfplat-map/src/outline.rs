@@ -25,6 +25,8 @@ pub(crate) struct OutlineReader<'f> {
     pub(crate) at: Option<FeatureRef>,
     /// What is wrong with a coordinate, where more is known than its text says.
     pub(crate) slip: Option<MapError>,
+    /// True where of each ring and line only the box is wanted, as its two corners.
+    boxes_only: bool,
     /// Places of the ring or line at hand; kept, so that each needs but one allocation of its own.
     pub(crate) places: Vec<Coord<f64>>,
 }
@@ -38,8 +40,14 @@ impl<'f> OutlineReader<'f> {
             like_degrees: None,
             at: None,
             slip: None,
+            boxes_only: false,
             places: Vec::new(),
         }
+    }
+
+    /// A reader of which nothing but boxes is wanted.
+    pub(crate) fn of_boxes(to_frame: &'f ToFrame) -> OutlineReader<'f> {
+        OutlineReader { boxes_only: true, ..OutlineReader::new(to_frame) }
     }
 
     /// Forgets what was read.
@@ -105,7 +113,8 @@ impl<'f> OutlineReader<'f> {
     /// Ends a line at the places at hand.
     pub(crate) fn end_line(&mut self) {
         if !self.places.is_empty() {
-            self.outline.lines.push(LineString(self.places.as_slice().to_vec()));
+            let line = self.kept();
+            self.outline.lines.push(line);
         }
     }
 
@@ -118,7 +127,18 @@ impl<'f> OutlineReader<'f> {
             let message = "ring did not end where it starts; closed by a straight edge";
             self.remark("ring-closed", message);
         }
-        LineString(self.places.as_slice().to_vec())
+        self.kept()
+    }
+
+    fn kept(&self) -> LineString<f64> {
+        let Some((&first, others)) = self.places.split_first().filter(|_| self.boxes_only) else {
+            return LineString(self.places.as_slice().to_vec());
+        };
+        let (low, high) = others.iter().fold((first, first), |(low, high), place| {
+            let low = Coord { x: low.x.min(place.x), y: low.y.min(place.y) };
+            (low, Coord { x: high.x.max(place.x), y: high.y.max(place.y) })
+        });
+        LineString(vec![low, high])
     }
 }
 

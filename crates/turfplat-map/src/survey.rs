@@ -91,6 +91,15 @@ struct Survey {
     turf: Option<Corners>,
 }
 
+/// Where a feature stands in its file.
+struct Standing {
+    file: u32,
+    index: usize,
+    line: usize,
+    start: u64,
+    end: u64,
+}
+
 /// A run holds no more features than this; what is nobody's lies anywhere, so fewer.
 const LONGEST_RUN: u16 = 512;
 const LONGEST_RUN_OF_NOBODY: u16 = 16;
@@ -127,24 +136,34 @@ impl Survey {
         let file = MapFile { name, bytes: source.bytes.clone(), frame, is_bare: false };
         let mut reading =
             Reading { file, number, index: 0, not_json: None, any_json: false, like_degrees: None };
-        let mut spare = Batch::default();
+        // While one batch is looked at, the one before is added and the next is split.
+        let mut before: Option<(Batch, Vec<Look>, usize)> = None;
         while let Some(mut current) = batch {
+            let pending = before.take();
             let (next, looks) = rayon::join(
-                || splitter.next_batch(mem::take(&mut spare)),
+                || {
+                    let mut spare = Batch::default();
+                    if let Some((batch, looks, first)) = pending {
+                        self.add_all(&reading.file.name, number, &batch, looks, first)?;
+                        spare = batch;
+                    }
+                    splitter.next_batch(spare)
+                },
                 || reading.looks(&current),
             );
             let looks = match reading.taken_apart(&mut current, &looks) {
                 true => reading.looks(&current),
                 false => looks,
             };
-            for (piece, look) in current.pieces.iter().zip(looks) {
-                reading.note(&look);
-                self.add(&reading, current.offset, piece, look.settled)?;
-                reading.index += 1;
-            }
-            spare = current;
+            looks.iter().for_each(|look| reading.note(look));
+            let first = reading.index;
+            reading.index += looks.len();
+            before = Some((current, looks, first));
             batch = next?;
             watch(splitter.done());
+        }
+        if let Some((batch, looks, first)) = before {
+            self.add_all(&reading.file.name, number, &batch, looks, first)?;
         }
         if !splitter.top().is_broken_off {
             self.whole(&mut reading, splitter.top())?;
@@ -195,21 +214,34 @@ impl Survey {
             (other, _) => return not_geojson(format!(r#"its "type" is {other:?}"#)),
         }
         let batch = reading.file.whole()?;
-        for (piece, look) in batch.pieces.iter().zip(reading.looks(&batch)) {
-            reading.note(&look);
-            self.add(reading, 0, piece, look.settled)?;
+        let looks = reading.looks(&batch);
+        looks.iter().for_each(|look| reading.note(look));
+        self.add_all(&reading.file.name, reading.number, &batch, looks, 0)
+    }
+
+    /// Adds the features of a batch, the first of which is the file's `first`.
+    fn add_all(
+        &mut self,
+        file: &str,
+        file_number: usize,
+        batch: &Batch,
+        looks: Vec<Look>,
+        first: usize,
+    ) -> Result<(), ReadError> {
+        for ((piece, look), index) in batch.pieces.iter().zip(looks).zip(first..) {
+            let (start, end) = (batch.offset + piece.start as u64, batch.offset + piece.end as u64);
+            if u32::try_from(end - start).is_err() {
+                let reason = format!("features[{index}] is larger than 4 GB");
+                return Err(ReadError::NotRead { file: file.to_owned(), reason });
+            }
+            let file = file_number as u32;
+            self.add(Standing { file, index, line: piece.line, start, end }, look.settled);
         }
         Ok(())
     }
 
     /// Adds a feature to the run that it goes on with, or to a new one.
-    fn add(
-        &mut self,
-        reading: &Reading,
-        offset: u64,
-        piece: &Piece,
-        mut settled: Settled,
-    ) -> Result<(), ReadError> {
+    fn add(&mut self, at: Standing, mut settled: Settled) {
         if let Some(zone) = settled.refused_zone.take() {
             self.map.zone_names.refuse(zone);
         }
@@ -219,16 +251,16 @@ impl Survey {
                 self.boxes[property.0 as usize].include(corners);
             }
             self.map.problems.extend(settled.problems);
-            return Ok(());
+            return;
         }
-        let run = match self.goes_on(reading, offset + piece.end as u64, &settled) {
+        let run = match self.goes_on(&at, &settled) {
             true => self.map.runs.len() - 1,
-            false => self.new_run(reading, offset, piece, settled.property.as_deref())?,
+            false => self.new_run(&at, settled.property.as_deref()),
         };
         let run = &mut self.map.runs[run];
-        run.length = (offset + piece.end as u64 - run.start) as u32;
+        run.length = (at.end - run.start) as u32;
         run.count += 1;
-        let Some(feature) = settled.feature else { return Ok(()) };
+        let Some(feature) = settled.feature else { return };
         run.kinds |= bit(feature.kind);
         let property = run.property.0 as usize;
         if let Some(corners) = feature.outline.corners() {
@@ -248,12 +280,10 @@ impl Survey {
                 self.map.with_turf.push(run.property);
             }
         }
-        Ok(())
     }
 
-    /// True of a feature, which ends at `end`, that stands in the file where the last run ends
-    /// and near it on the ground.
-    fn goes_on(&self, reading: &Reading, end: u64, settled: &Settled) -> bool {
+    /// True of a feature that stands in the file where the last run ends and near it on the ground.
+    fn goes_on(&self, at: &Standing, settled: &Settled) -> bool {
         let drawn = settled.feature.as_ref().filter(|feature| feature.kind != Kind::Turf);
         let corners = drawn.and_then(|feature| feature.outline.corners());
         self.map.runs.last().is_some_and(|run| {
@@ -267,44 +297,34 @@ impl Survey {
                     side <= WIDEST_RUN[usize::from(self.map.on_plane)]
                 })
             };
-            run.file as usize == reading.number
-                && run.first as usize + usize::from(run.count) == reading.index
+            run.file == at.file
+                && run.first as usize + usize::from(run.count) == at.index
                 && run.count < longest
-                && end - run.start < LARGEST_RUN
+                && at.end - run.start < LARGEST_RUN
                 && settled.property.as_deref() == id
                 && is_narrow()
         })
     }
 
-    /// Starts a run with the feature at `piece`; its place.
-    fn new_run(
-        &mut self,
-        reading: &Reading,
-        offset: u64,
-        piece: &Piece,
-        id: Option<&str>,
-    ) -> Result<usize, ReadError> {
+    /// Starts a run with a feature; its place.
+    fn new_run(&mut self, at: &Standing, id: Option<&str>) -> usize {
         self.end_run();
-        if u32::try_from(piece.end - piece.start).is_err() {
-            let reason = format!("features[{}] is larger than 4 GB", reading.index);
-            return Err(ReadError::NotRead { file: reading.file.name.to_string(), reason });
-        }
         let property = self.number(id);
         self.counts_before = self.counts[property.0 as usize];
         self.map.runs.push(Run {
-            start: offset + piece.start as u64,
+            start: at.start,
             length: 0,
-            file: reading.number as u32,
+            file: at.file,
             property,
-            line: piece.line as u32,
-            first: reading.index as u32,
+            line: at.line as u32,
+            first: at.index as u32,
             count: 0,
             kinds: 0,
             others: RoundBox::EMPTY,
             own_reach: 0.0,
             earlier: u32::MAX,
         });
-        Ok(self.map.runs.len() - 1)
+        self.map.runs.len() - 1
     }
 
     /// The number of a property, with a place in every list.
@@ -433,7 +453,7 @@ impl Reading {
     fn looks(&self, batch: &Batch) -> Vec<Look> {
         let some = |(place, pieces): (usize, &[Piece])| -> Vec<Look> {
             let to_frame = self.file.frame.here();
-            let mut reader = OutlineReader::new(&to_frame);
+            let mut reader = OutlineReader::of_boxes(&to_frame);
             let first = self.index + place * AT_ONCE;
             let look = |(place, piece)| self.look(batch, piece, first + place, &mut reader);
             pieces.iter().enumerate().map(look).collect()

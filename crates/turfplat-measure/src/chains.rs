@@ -191,15 +191,23 @@ impl Chains {
         let mut low = start;
         let mut one = self.climb(a, &mut i, low);
         let mut other = self.climb(b, &mut j, low);
-        // How far the first is east of the second, at the lower end of each piece and the upper.
-        let mut below = one.x_at(low) - other.x_at(low);
+        // Where both are at the lower end of each piece, and how far the first is east of the second.
+        let mut at_low = (one.x_at(low), other.x_at(low));
         while low < high {
             let top = lower(lower(one.high, other.high), high);
             if top <= low {
                 return;
             }
-            let above = one.x_at(top) - other.x_at(top);
-            if below * above < 0.0 || !are_straight {
+            let at_top = (one.x_at(top), other.x_at(top));
+            let (below, above) = (at_low.0 - at_low.1, at_top.0 - at_top.1);
+            // On the same side at both ends, a piece that is no farther west anywhere than the
+            // other is east does not reach it.
+            let may_meet = || {
+                let (west, east) = one.extent((low, at_low.0), (top, at_top.0));
+                let (other_west, other_east) = other.extent((low, at_low.1), (top, at_top.1));
+                west <= other_east && other_west <= east
+            };
+            if below * above < 0.0 || (!are_straight && may_meet()) {
                 one.crossings(other, (low, below), (top, above), &mut add);
             }
             let (was_close, is_close) = (below.abs() <= CLOSE, above.abs() <= CLOSE);
@@ -214,7 +222,7 @@ impl Chains {
             if bulges || (is_close && !was_close) {
                 add(top);
             }
-            (low, below) = (top, above);
+            (low, at_low) = (top, at_top);
             one = self.climb(a, &mut i, low);
             other = self.climb(b, &mut j, low);
         }

@@ -236,6 +236,19 @@ impl Edge {
         }
     }
 
+    /// The westernmost and easternmost x between two heights, each with its own x.
+    #[inline]
+    pub(crate) fn extent(&self, (low, x): (f64, f64), (high, other): (f64, f64)) -> (f64, f64) {
+        let (west, east) = if x < other { (x, other) } else { (other, x) };
+        match self.curve {
+            Curve::Arc { centre, radius, side } if low < centre.y && centre.y < high => {
+                let bulge = centre.x + side * radius;
+                if side > 0.0 { (west, bulge) } else { (bulge, east) }
+            }
+            _ => (west, east),
+        }
+    }
+
     /// Calls `add` with heights at which this edge and `other` may change sides between two
     /// heights, for each of which it is known how far east of `other` this one is.
     pub(crate) fn crossings(

@@ -2,7 +2,7 @@
 
 use std::sync::OnceLock;
 
-use geo::Polygon;
+use geo::{Coord, Polygon};
 use turfplat_units::Length;
 
 use crate::chains::turn_up;
@@ -10,6 +10,7 @@ use crate::edge::Boundary;
 use crate::growth::{Spans, corner_count, loops, spans};
 use crate::sets::Sets;
 use crate::shape::{Bounds, Part, Shape};
+use crate::slabs::Frame;
 use crate::union::union_of;
 
 /// The ground within a distance of a shape, ready to be taken from any number of zones.
@@ -55,6 +56,17 @@ impl<'a> Reach<'a> {
 
     pub(crate) fn boundary(&self) -> &Boundary {
         self.boundary.get_or_init(|| boundary_of(self.shape, self.by.metres()))
+    }
+
+    /// True of the reach of one point, if all of a box lies in it.
+    pub(crate) fn covers(&self, frame: &Frame) -> bool {
+        let [Part::Disc { centre, radius }] = &self.shape.parts[..] else { return false };
+        let radius = radius + self.by.metres();
+        let farthest = Coord {
+            x: (frame.west - centre.x).abs().max((frame.east - centre.x).abs()),
+            y: (frame.low - centre.y).abs().max((frame.high - centre.y).abs()),
+        };
+        farthest.x * farthest.x + farthest.y * farthest.y < radius * radius * (1.0 - 1e-12)
     }
 
     /// True if it may take ground from a zone with this box.

@@ -106,6 +106,14 @@ impl Sides {
     }
 
     fn add_taker(&mut self, taker: &Taker<'_>, group: u32) {
+        if taker.reach.covers(&self.frame) {
+            // Its west side alone, beside the frame: there is no way out of it.
+            let Frame { low, high, west, east } = self.frame;
+            let aside = west - (east - west);
+            let side = Edge::line(Coord { x: aside, y: high }, Coord { x: aside, y: low });
+            side.into_iter().for_each(|side| self.add_edge(side, group, 0));
+            return;
+        }
         if taker.reach.is_plain() {
             self.add_shape(taker.reach.shape, group);
         } else {

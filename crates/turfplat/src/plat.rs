@@ -157,7 +157,7 @@ pub(crate) fn no_lot(site: &Site) -> String {
 }
 
 /// So many properties are at work before the first of them is handed on.
-const AT_ONCE: usize = 256;
+const AT_ONCE: usize = 512;
 
 /// What matters to how properties are laid.
 pub(crate) struct Asked<'a> {
