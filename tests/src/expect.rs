@@ -65,6 +65,15 @@ pub(crate) fn check(line: &str, answer: &Answer<'_>) -> Result<(), String> {
             match what {
                 "gross" => near(&rest(3), zone.gross),
                 "net" => near(&rest(3), zone.net),
+                "drawn-alone" => match zone.drawn_error {
+                    Some(error) => near(&rest(3), error.independent),
+                    None => Err("nothing is said of the drawing".into()),
+                },
+                "drawn-alike" => match zone.drawn_error {
+                    Some(error) => near(&rest(3), error.together),
+                    None => Err("nothing is said of the drawing".into()),
+                },
+                "surface" => near(&rest(3), zone.surface.unwrap_or_default()),
                 "lost" => {
                     let lost = zone
                         .lost
