@@ -224,6 +224,14 @@ impl Shape {
         self.around.map(|around| around.grown(by))
     }
 
+    /// The distance in metres between the nearest points of two shapes where it is no larger than
+    /// `limit`; `None` where it is, which for most needs but a look at their boxes.
+    pub fn distance_within(&self, limit: Length, other: &Shape) -> Option<f64> {
+        let (ours, theirs) = (self.bounds(limit.metres())?, other.bounds(0.0)?);
+        let near = ours.touches(&theirs).then(|| self.distance_to(other))?;
+        near.filter(|metres| *metres <= limit.metres())
+    }
+
     /// The distance in metres between the nearest points of two shapes, 0 where they meet;
     /// `None` if either is empty.
     pub fn distance_to(&self, other: &Shape) -> Option<f64> {

@@ -250,10 +250,11 @@ impl<'a> PropertyPlan<'a> {
         findings.extend(loss_findings(&site, &zones));
         findings.extend(lot_findings(&site, &beyond_lot, options.within_parcel));
         findings.extend(mix_site_findings(&site, job));
+        let near = site.near(&kept);
         let mut applications = Vec::new();
         let mut reasons = Vec::new();
         for ((application, setbacks), accounts) in job.applications.iter().zip(kept).zip(accounts) {
-            match ApplicationPlan::of(application, &site, &grasses, setbacks, &accounts) {
+            match ApplicationPlan::of(application, &site, &grasses, setbacks, &accounts, &near) {
                 Ok(Some((plan, found))) => {
                     for finding in found {
                         if !findings.contains(&finding) {
@@ -318,6 +319,7 @@ impl<'a> ApplicationPlan<'a> {
         grasses: &[Grass],
         setbacks: Vec<Option<Setback>>,
         accounts: &[PlatZone],
+        near: &[Vec<Near>],
     ) -> Result<Option<(ApplicationPlan<'a>, Vec<Finding>)>, DoseError> {
         let is_member = |zone: &str| {
             application.zones.as_ref().is_none_or(|zones| zones.iter().any(|name| name == zone))
@@ -349,7 +351,7 @@ impl<'a> ApplicationPlan<'a> {
                     batch: dosed.batch,
                     spray_volume: dosed.spray_volume,
                     products: dosed.products,
-                    setbacks: site.applied(index, &setbacks),
+                    setbacks: site.applied(&near[index], &setbacks),
                     drawn_error: accounts[index].drawn_error,
                 }
             })
@@ -365,7 +367,7 @@ impl<'a> ApplicationPlan<'a> {
                     reason: skipped.reason,
                     advice: skipped.advice,
                     lost: accounts[index].lost.clone(),
-                    setbacks: site.applied(index, &setbacks),
+                    setbacks: site.applied(&near[index], &setbacks),
                 }
             })
             .collect();
@@ -482,15 +484,33 @@ fn over_nitrogen_caps(job: &Job) -> Vec<String> {
     reasons
 }
 
+/// A feature near a zone: its place among the features, and how far away it is in metres.
+type Near = (usize, f64);
+
 impl Site {
-    /// The distances kept from what is within its own distance of the zone at `index`.
-    fn applied(&self, index: usize, setbacks: &[Option<Setback>]) -> Vec<AppliedSetback> {
-        let zone = &self.zones[index].shape;
-        let in_reach = self.features.iter().zip(setbacks).filter_map(|(laid, setback)| {
-            let setback = setback.as_ref()?;
-            let reach = kept_from(&laid.feature, setback.distance).metres();
-            let near = zone.distance_to(&laid.shape).is_some_and(|metres| metres < reach);
-            near.then(|| AppliedSetback {
+    /// Of each zone what is so near that any of the applications keeps its distance from it.
+    fn near(&self, kept: &[Vec<Option<Setback>>]) -> Vec<Vec<Near>> {
+        let farthest = self.features.iter().enumerate().map(|(place, laid)| {
+            let distances = kept.iter().filter_map(|setbacks| setbacks[place].as_ref());
+            let farthest = distances.map(|setback| setback.distance).reduce(Length::max)?;
+            Some(kept_from(&laid.feature, farthest))
+        });
+        let farthest: Vec<Option<Length>> = farthest.collect();
+        let of_zone = |zone: &Laid| {
+            let features = self.features.iter().zip(&farthest).enumerate();
+            let near = features.filter_map(|(place, (laid, farthest))| {
+                Some((place, zone.shape.distance_within((*farthest)?, &laid.shape)?))
+            });
+            near.collect()
+        };
+        self.zones.iter().map(of_zone).collect()
+    }
+
+    /// The distances kept from what is within its own distance of a zone.
+    fn applied(&self, near: &[Near], setbacks: &[Option<Setback>]) -> Vec<AppliedSetback> {
+        let in_reach = near.iter().filter_map(|&(place, metres)| {
+            let (laid, setback) = (&self.features[place], setbacks[place].as_ref()?);
+            (metres < kept_from(&laid.feature, setback.distance).metres()).then(|| AppliedSetback {
                 to: laid.feature.kind,
                 feature: laid.feature.name.clone(),
                 distance: setback.distance,

@@ -293,16 +293,14 @@ pub(crate) fn property_name(
 impl Site {
     /// Hazards near a zone from which no distance is kept.
     pub(crate) fn without_setback(&self, setbacks: &[Option<Setback>]) -> Vec<Unkept> {
-        let near = worth_a_word().metres();
+        let near = worth_a_word();
         let hazards = self
             .features
             .iter()
             .zip(setbacks)
             .filter(|(laid, setback)| laid.feature.kind.is_hazard() && setback.is_none());
         let near_turf = |laid: &Laid| {
-            self.zones.iter().any(|zone| {
-                zone.shape.distance_to(&laid.shape).is_some_and(|metres| metres <= near)
-            })
+            self.zones.iter().any(|zone| zone.shape.distance_within(near, &laid.shape).is_some())
         };
         hazards
             .filter(|(laid, _)| near_turf(laid))
