@@ -123,6 +123,38 @@ fn rayon_pool(threads: usize) -> rayon::ThreadPool {
 }
 
 /// PROJ 9.6's `laea` on the same ellipsoid.
+/// The overlay cases that the crate i_overlay ships: A as turf and B as bed leave |A − B|.
+#[test]
+fn published_overlays_come_out_as_published() {
+    let cases: Value = serde_json::from_str(&read("published_overlays.json")).unwrap();
+    let cases = cases.as_array().unwrap();
+    assert!(cases.len() > 60, "{}", cases.len());
+    for case in cases {
+        let outlines = |paths: &Value| -> Value {
+            let rings = paths.as_array().unwrap().iter().map(|path| {
+                let mut ring = path.as_array().unwrap().clone();
+                ring.push(ring[0].clone());
+                serde_json::json!([ring])
+            });
+            rings.collect()
+        };
+        let feature = |kind: &str, paths: &Value| serde_json::json!({ "type": "Feature", "properties": { "kind": kind }, "geometry": { "type": "MultiPolygon", "coordinates": outlines(paths) } });
+        let features = [feature("turf", &case["a"]), feature("bed", &case["b"])];
+        let map = serde_json::json!({ "type": "FeatureCollection", "features": features });
+        let source = MapSource {
+            name: "map.geojson".into(),
+            bytes: map.to_string().into_bytes().into(),
+            crs: CoordinateSystem::PLANE_METRES,
+        };
+        let map = read_map(&[source]).unwrap();
+        let measured = measure(&map, &MeasureOptions::default());
+        let plat = &measured.plats[0];
+        let (net, gross) = (plat.net().square_metres(), plat.gross().square_metres());
+        let published = case["difference"].as_f64().unwrap();
+        assert!((net - published).abs() <= 1e-9 * gross, "{}: {net} ≠ {published}", case["case"]);
+    }
+}
+
 #[cfg(feature = "proj")]
 mod against_proj {
     use geo::Coord;

@@ -475,8 +475,11 @@ mod tests {
 
     use super::*;
 
+    /// A piece with its line and column.
+    type Placed = (String, usize, usize);
+
     /// Every piece with its place, and how the file ended.
-    fn split(text: &str, sizes: Sizes) -> (Vec<(String, usize, usize)>, Result<(), ReadError>) {
+    fn split(text: &str, sizes: Sizes) -> (Vec<Placed>, Result<(), ReadError>) {
         let source = Bytes::from(text.as_bytes().to_vec());
         let mut splitter = Splitter::new(&"map.geojson".into(), &source);
         splitter.sizes = sizes;

@@ -91,8 +91,11 @@ impl<'a> Walk<'a> {
         let length = rest.iter().take(64).position(|byte| matches!(byte, b'"' | b'\\' | ..b' '))?;
         let text = self.text.get(self.at..self.at + length)?;
         self.at += length;
-        self.expect(b'"')?;
-        Some(text)
+        // Here and not after a blank: a control character is none.
+        (self.bytes.get(self.at)? == &b'"').then(|| {
+            self.at += 1;
+            text
+        })
     }
 
     /// The text of a value, whatever it is; it may not be JSON.
@@ -286,6 +289,15 @@ mod tests {
         }
         assert_eq!(number("-0"), Some(-0.0));
         assert_eq!(number("0.10"), Some(0.1));
+    }
+
+    #[test]
+    fn a_text_ends_at_its_quote_and_not_after_a_line_break() {
+        let text = |text: &'static str| Walk { text, bytes: text.as_bytes(), at: 0 }.plain_text();
+        assert_eq!(text(" \"kind\" "), Some("kind"));
+        for other in ["\"kind\n\"", "\"ki\tnd\"", "\"kind", "\"ki\\u006ed\"", "kind"] {
+            assert_eq!(text(other), None, "{other:?}");
+        }
     }
 
     #[test]
