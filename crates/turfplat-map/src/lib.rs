@@ -14,6 +14,7 @@ mod feature_text;
 mod kind;
 mod outline;
 mod property_map;
+mod reading;
 mod scan;
 mod settle;
 mod slips;

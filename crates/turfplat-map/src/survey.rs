@@ -3,28 +3,22 @@
 
 use std::collections::HashSet;
 use std::mem;
-use std::num::NonZeroU32;
 use std::sync::Arc;
 
 use geo_types::Coord;
-use rayon::prelude::*;
-use serde::de::IgnoredAny;
 use serde_json::Value;
 
 use crate::bytes::Bytes;
 use crate::crs::{CoordinateSystem, Frame, Unknown};
 use crate::error::{MapError, Problem, ReadError, Scope, Unused};
-use crate::feature::FeatureRef;
 use crate::kind::Kind;
-use crate::outline::OutlineReader;
 use crate::property_map::{
     Corners, Counts, MapFile, PropertyMap, PropertyRef, RoundBox, Run, bit, named, rounded_down,
-    settle,
 };
-use crate::scan::next_feature;
+use crate::reading::{Look, Reading};
 use crate::settle::{NO_PLACE, Settled};
 use crate::slips::{far_features, is_wide, turf_like_degrees};
-use crate::splitter::{Batch, Piece, Splitter, Top};
+use crate::splitter::{Batch, Splitter, Top};
 
 /// One map file.
 #[derive(Clone, Debug)]
@@ -423,129 +417,6 @@ impl PropertyMap {
             }
         }
         self.problems = problems;
-    }
-}
-
-/// One file being read.
-struct Reading {
-    file: MapFile,
-    number: usize,
-    /// The place of the next feature.
-    index: usize,
-    /// The first feature that is no JSON.
-    not_json: Option<MapError>,
-    any_json: bool,
-    like_degrees: Option<bool>,
-}
-
-/// What came of looking at a piece.
-struct Look {
-    settled: Settled,
-    like_degrees: Option<bool>,
-    /// True of a piece that is no JSON and in which other features begin.
-    swallows: bool,
-}
-
-/// So many features a thread takes at once.
-const AT_ONCE: usize = 64;
-
-impl Reading {
-    fn looks(&self, batch: &Batch) -> Vec<Look> {
-        let some = |(place, pieces): (usize, &[Piece])| -> Vec<Look> {
-            let to_frame = self.file.frame.here();
-            let mut reader = OutlineReader::of_boxes(&to_frame);
-            let first = self.index + place * AT_ONCE;
-            let look = |(place, piece)| self.look(batch, piece, first + place, &mut reader);
-            pieces.iter().enumerate().map(look).collect()
-        };
-        batch.pieces.par_chunks(AT_ONCE).enumerate().flat_map_iter(some).collect()
-    }
-
-    fn look(
-        &self,
-        batch: &Batch,
-        piece: &Piece,
-        index: usize,
-        reader: &mut OutlineReader<'_>,
-    ) -> Look {
-        let at = FeatureRef {
-            file: Arc::clone(&self.file.name),
-            file_number: self.number as u32,
-            index,
-            line: NonZeroU32::new(piece.line as u32),
-            label: None,
-        };
-        let bytes = &batch.bytes[piece.start..piece.end];
-        let text = match std::str::from_utf8(bytes) {
-            Ok(text) => text,
-            Err(error) => {
-                let byte = batch.offset + (piece.start + error.valid_up_to()) as u64;
-                let error = MapError::NotText { at, byte };
-                return Look {
-                    settled: Settled::unreadable(error),
-                    like_degrees: None,
-                    swallows: next_feature(bytes, 1).is_some(),
-                };
-            }
-        };
-        let settled = settle(text, piece, at, self.file.is_bare, reader);
-        let swallows = !settled.problems.is_empty()
-            && next_feature(bytes, 1).is_some()
-            && serde_json::from_str::<IgnoredAny>(text).is_err();
-        Look { settled, like_degrees: reader.like_degrees, swallows }
-    }
-
-    /// Takes pieces apart in which other features begin; true if there were any.
-    fn taken_apart(&self, batch: &mut Batch, looks: &[Look]) -> bool {
-        if !looks.iter().any(|look| look.swallows) {
-            return false;
-        }
-        let mut apart = Vec::with_capacity(batch.pieces.len() + 1);
-        for (piece, look) in batch.pieces.iter().zip(looks) {
-            let mut piece = *piece;
-            while look.swallows
-                && let Some(comma) = next_feature(&batch.bytes[..piece.end], piece.start + 1)
-            {
-                let brace = comma
-                    + batch.bytes[comma..piece.end]
-                        .iter()
-                        .position(|b| *b == b'{')
-                        .unwrap_or_default();
-                apart.push(Piece { end: comma, ..piece });
-                piece = piece.from(brace, &batch.bytes);
-            }
-            apart.push(piece);
-        }
-        batch.pieces = apart;
-        true
-    }
-
-    fn note(&mut self, look: &Look) {
-        let not_json = look.settled.problems.iter().map(|problem| &problem.error);
-        match not_json.clone().find(|error| matches!(error, MapError::NotJson { .. })) {
-            Some(error) if self.not_json.is_none() => self.not_json = Some(error.clone()),
-            Some(_) => {}
-            None => self.any_json = true,
-        }
-        if let Some(like) = look.like_degrees {
-            self.like_degrees = Some(self.like_degrees.unwrap_or(true) && like);
-        }
-    }
-}
-
-impl MapFile {
-    /// The whole file as one piece.
-    fn whole(&self) -> Result<Batch, ReadError> {
-        let mut bytes = Vec::new();
-        let end = self.bytes.length();
-        self.bytes.read(0, end, &mut bytes).map_err(|error| ReadError::NotRead {
-            file: self.name.to_string(),
-            reason: error.to_string(),
-        })?;
-        let start = bytes.iter().position(|byte| *byte == b'{').unwrap_or_default();
-        let piece = Piece { start: 0, end: bytes.trim_ascii_end().len(), line: 1, column: 1 };
-        let piece = piece.from(start, &bytes);
-        Ok(Batch { bytes, offset: 0, pieces: vec![piece] })
     }
 }
 

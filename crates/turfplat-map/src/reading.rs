@@ -1,0 +1,139 @@
+//! One file of a first look: batch by batch its pieces are read and settled, several at once, and
+//! what can be said only of the whole file is noted.
+
+use std::num::NonZeroU32;
+use std::sync::Arc;
+
+use rayon::prelude::*;
+use serde::de::IgnoredAny;
+
+use crate::error::{MapError, ReadError};
+use crate::feature::FeatureRef;
+use crate::outline::OutlineReader;
+use crate::property_map::{MapFile, settle};
+use crate::scan::next_feature;
+use crate::settle::Settled;
+use crate::splitter::{Batch, Piece};
+
+/// One file being read.
+pub(crate) struct Reading {
+    pub(crate) file: MapFile,
+    pub(crate) number: usize,
+    /// The place of the next feature.
+    pub(crate) index: usize,
+    /// The first feature that is no JSON.
+    pub(crate) not_json: Option<MapError>,
+    pub(crate) any_json: bool,
+    pub(crate) like_degrees: Option<bool>,
+}
+
+/// What came of looking at a piece.
+pub(crate) struct Look {
+    pub(crate) settled: Settled,
+    pub(crate) like_degrees: Option<bool>,
+    /// True of a piece that is no JSON and in which other features begin.
+    pub(crate) swallows: bool,
+}
+
+/// So many features a thread takes at once.
+const AT_ONCE: usize = 64;
+
+impl Reading {
+    pub(crate) fn looks(&self, batch: &Batch) -> Vec<Look> {
+        let some = |(place, pieces): (usize, &[Piece])| -> Vec<Look> {
+            let to_frame = self.file.frame.here();
+            let mut reader = OutlineReader::of_boxes(&to_frame);
+            let first = self.index + place * AT_ONCE;
+            let look = |(place, piece)| self.look(batch, piece, first + place, &mut reader);
+            pieces.iter().enumerate().map(look).collect()
+        };
+        batch.pieces.par_chunks(AT_ONCE).enumerate().flat_map_iter(some).collect()
+    }
+
+    fn look(
+        &self,
+        batch: &Batch,
+        piece: &Piece,
+        index: usize,
+        reader: &mut OutlineReader<'_>,
+    ) -> Look {
+        let at = FeatureRef {
+            file: Arc::clone(&self.file.name),
+            file_number: self.number as u32,
+            index,
+            line: NonZeroU32::new(piece.line as u32),
+            label: None,
+        };
+        let bytes = &batch.bytes[piece.start..piece.end];
+        let text = match std::str::from_utf8(bytes) {
+            Ok(text) => text,
+            Err(error) => {
+                let byte = batch.offset + (piece.start + error.valid_up_to()) as u64;
+                let error = MapError::NotText { at, byte };
+                return Look {
+                    settled: Settled::unreadable(error),
+                    like_degrees: None,
+                    swallows: next_feature(bytes, 1).is_some(),
+                };
+            }
+        };
+        let settled = settle(text, piece, at, self.file.is_bare, reader);
+        let swallows = !settled.problems.is_empty()
+            && next_feature(bytes, 1).is_some()
+            && serde_json::from_str::<IgnoredAny>(text).is_err();
+        Look { settled, like_degrees: reader.like_degrees, swallows }
+    }
+
+    /// Takes pieces apart in which other features begin; true if there were any.
+    pub(crate) fn taken_apart(&self, batch: &mut Batch, looks: &[Look]) -> bool {
+        if !looks.iter().any(|look| look.swallows) {
+            return false;
+        }
+        let mut apart = Vec::with_capacity(batch.pieces.len() + 1);
+        for (piece, look) in batch.pieces.iter().zip(looks) {
+            let mut piece = *piece;
+            while look.swallows
+                && let Some(comma) = next_feature(&batch.bytes[..piece.end], piece.start + 1)
+            {
+                let brace = comma
+                    + batch.bytes[comma..piece.end]
+                        .iter()
+                        .position(|b| *b == b'{')
+                        .unwrap_or_default();
+                apart.push(Piece { end: comma, ..piece });
+                piece = piece.from(brace, &batch.bytes);
+            }
+            apart.push(piece);
+        }
+        batch.pieces = apart;
+        true
+    }
+
+    pub(crate) fn note(&mut self, look: &Look) {
+        let not_json = look.settled.problems.iter().map(|problem| &problem.error);
+        match not_json.clone().find(|error| matches!(error, MapError::NotJson { .. })) {
+            Some(error) if self.not_json.is_none() => self.not_json = Some(error.clone()),
+            Some(_) => {}
+            None => self.any_json = true,
+        }
+        if let Some(like) = look.like_degrees {
+            self.like_degrees = Some(self.like_degrees.unwrap_or(true) && like);
+        }
+    }
+}
+
+impl MapFile {
+    /// The whole file as one piece.
+    pub(crate) fn whole(&self) -> Result<Batch, ReadError> {
+        let mut bytes = Vec::new();
+        let end = self.bytes.length();
+        self.bytes.read(0, end, &mut bytes).map_err(|error| ReadError::NotRead {
+            file: self.name.to_string(),
+            reason: error.to_string(),
+        })?;
+        let start = bytes.iter().position(|byte| *byte == b'{').unwrap_or_default();
+        let piece = Piece { start: 0, end: bytes.trim_ascii_end().len(), line: 1, column: 1 };
+        let piece = piece.from(start, &bytes);
+        Ok(Batch { bytes, offset: 0, pieces: vec![piece] })
+    }
+}
