@@ -159,12 +159,63 @@ fn published_overlays_come_out_as_published() {
 mod against_proj {
     use geo::Coord;
     use proptest::prelude::*;
+    use serde_json::Value;
     use turfplat::{CoordinateSystem, MapSource, MeasureOptions, measure, read_map};
     use turfplat_measure::{Ellipsoid, Plane};
+
+    use super::{MAPS, read};
 
     /// Published check of 2009: at latitude 41.402634 Web Mercator's areas must be taken times
     /// 0.56262101 on a sphere. On the ellipsoid the factor is M N cos² φ / a² (Snyder 1987, eqs.
     /// 4-18 and 4-20), 0.12 % more: so reproject, and never divide by a cosine.
+    /// The coordinates of a map as PROJ lays them on the plane that GEOS was given.
+    fn laid(value: &mut Value, proj: &proj::Proj) {
+        let Value::Array(values) = value else { return };
+        match (values.first(), values.get(1)) {
+            (Some(Value::Number(x)), Some(Value::Number(y))) => {
+                let place = (x.as_f64().unwrap(), y.as_f64().unwrap());
+                let (east, north) = proj.convert(place).unwrap();
+                *value = serde_json::json!([east, north]);
+            }
+            _ => values.iter_mut().for_each(|value| laid(value, proj)),
+        }
+    }
+
+    /// On the very plane that GEOS was given, and where no arcs are: to nine digits.
+    #[test]
+    fn without_arcs_areas_are_geos_to_nine_digits() {
+        let mut compared = 0;
+        for (name, _) in MAPS {
+            let expected: Value =
+                serde_json::from_str(&read(&format!("{name}.expected.json"))).unwrap();
+            let plane = expected["projection"].as_str().unwrap().replace("+no_defs", "");
+            let pipeline = format!(
+                "+proj=pipeline +step +proj=unitconvert +xy_in=deg +xy_out=rad +step {plane}"
+            );
+            let proj = proj::Proj::new(&pipeline).unwrap();
+            let mut map: Value = serde_json::from_str(&read(&format!("{name}.geojson"))).unwrap();
+            for feature in map["features"].as_array_mut().unwrap() {
+                laid(&mut feature["geometry"]["coordinates"], &proj);
+            }
+            let bytes = map.to_string().into_bytes().into();
+            let crs = CoordinateSystem::PLANE_METRES;
+            let map = read_map(&[MapSource { name: "map.geojson".into(), bytes, crs }]).unwrap();
+            let plats = measure(&map, &MeasureOptions::default()).plats;
+            for expected in expected["zones"].as_array().unwrap() {
+                let wanted = expected["name"].as_str().unwrap();
+                let zone = plats[0].zones.iter().find(|zone| zone.name == wanted).unwrap();
+                let figures = [("gross_m2", zone.gross), ("after_exclusions_m2", zone.net)];
+                for (figure, ours) in figures {
+                    let theirs = expected[figure].as_f64().unwrap();
+                    let off = (ours.square_metres() - theirs).abs();
+                    assert!(off <= 1e-9 * theirs, "{name} {wanted} {figure}: {ours:?} ≠ {theirs}");
+                    compared += 1;
+                }
+            }
+        }
+        assert_eq!(compared, 246);
+    }
+
     #[test]
     fn web_mercator_is_brought_to_true_areas() {
         let (a, f) = (6_378_137.0_f64, 1.0 / 298.257_223_563);
