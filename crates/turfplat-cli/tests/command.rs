@@ -471,3 +471,87 @@ fn other_coordinates_come_out_the_same() {
         assert!((ours / (5000.0 * 0.092_903_04) - 1.0).abs() < 2e-4, "{args:?}: {ours}");
     }
 }
+
+#[test]
+fn a_drawing_error_is_told_and_reaches_the_dose() {
+    let answer = json(&turfplat(&["measure", &demo("map.geojson"), "--format", "json"]));
+    assert!(answer["properties"][0]["zones"][0]["net_area_sd_m2"].is_null());
+
+    let map = demo("map.geojson");
+    let answer = json(&turfplat(&["measure", &map, "--drawn", "1ft", "--format", "json"]));
+    let zone = &answer["properties"][0]["zones"][0];
+    let number = |key: &str| zone[key].as_f64().unwrap();
+    assert!(number("net_area_sd_m2") > 0.0);
+    // All edges alike: a foot along the whole outline.
+    let along = 0.3048 * number("perimeter_m");
+    assert!((number("net_area_shift_m2") - along).abs() < 1e-6 * along, "{zone}");
+
+    let job = demo("job.toml");
+    let output = turfplat(&["plan", &map, "--job", &job, "--drawn", "1ft", "--format", "json"]);
+    let plan = json(&output);
+    let treated = &plan["properties"][0]["applications"][0]["zones"][0];
+    let error = treated["dose_error"].as_f64().unwrap();
+    let shift = treated["treated_area_shift_m2"].as_f64().unwrap();
+    let area = treated["treated_area_m2"].as_f64().unwrap();
+    assert!(error > 0.05 && (error - shift / area).abs() < 1e-12, "{treated}");
+    let findings = plan["properties"][0]["findings"].as_array().unwrap();
+    let told = findings.iter().find(|finding| finding["code"] == "drawing-error").unwrap();
+    assert!(told["message"].as_str().unwrap().contains("beyond the usual ±5 %"), "{told}");
+}
+
+/// Many properties, some of them refused: each form of answer is whole, and one thread or two say the same.
+#[test]
+fn answers_are_whole_whatever_is_refused_in_the_middle() {
+    let folder = Folder::new("many");
+    let lawn = |property: usize, corner: &str| {
+        let west = property * 30;
+        let east = west + 20;
+        format!(
+            r#"{{"type":"Feature","properties":{{"property":"P{property}","kind":"turf","name":"Lawn"}},"geometry":{{"type":"Polygon","coordinates":[[[{west},0],[{east},0],[{east},{corner}],[{west},0]]]}}}}"#
+        )
+    };
+    let features: Vec<String> =
+        (0..2000).map(|it| lawn(it, if it % 500 == 250 { "1.0.0" } else { "20" })).collect();
+    let text =
+        format!("{{\"type\":\"FeatureCollection\",\"features\":[\n{}\n]}}\n", features.join(",\n"));
+    let map = folder.file("map.geojson", text);
+    for format in ["csv", "json", "ndjson", "geojson", "table"] {
+        let answers: Vec<Output> = ["1", "2"]
+            .map(|threads| {
+                turfplat(&[
+                    "measure",
+                    &map,
+                    "--plane",
+                    "m",
+                    "--threads",
+                    threads,
+                    "--format",
+                    format,
+                ])
+            })
+            .into();
+        assert_eq!(status(&answers[0]), 1, "{format}");
+        assert_eq!(answers[0].stdout, answers[1].stdout, "{format}");
+        let remarks = String::from_utf8_lossy(&answers[0].stderr);
+        assert_eq!(remarks.matches("refused").count(), 4, "{remarks}");
+        assert!(remarks.contains("features[250] (\"Lawn\"): line 252, column"), "{remarks}");
+        let answer = String::from_utf8_lossy(&answers[0].stdout);
+        match format {
+            "csv" => assert_eq!(answer.lines().count(), 1 + 1996),
+            "ndjson" => {
+                assert_eq!(answer.lines().count(), 1996);
+                answer.lines().for_each(|line| drop(serde_json::from_str::<Value>(line).unwrap()));
+            }
+            "json" => {
+                let answer: Value = serde_json::from_str(&answer).unwrap();
+                assert_eq!(answer["properties"].as_array().unwrap().len(), 1996);
+                assert_eq!(answer["refused"].as_array().unwrap().len(), 4);
+            }
+            "geojson" => {
+                let answer: Value = serde_json::from_str(&answer).unwrap();
+                assert_eq!(answer["features"].as_array().unwrap().len(), 1996);
+            }
+            _ => assert_eq!(answer.matches("all zones").count(), 1996),
+        }
+    }
+}
