@@ -1,12 +1,11 @@
 //! Outlines to draw and to export, from `geo`: on the safe side by millimetres.
 
-use geo::algorithm::bool_ops::FillRule;
-use geo::orient::Direction;
-use geo::{Area, BooleanOps, Coord, LineString, MapCoords, MultiPolygon, Orient, Polygon};
+use geo::{Area, Coord, LineString, MapCoords, MultiPolygon, Polygon};
 use turfplat_units::Length;
 
 use crate::cut::cut_ring;
 use crate::growth::{Loop, Stretch, loops};
+use crate::overlay::{common, less, wound};
 use crate::plane::Plane;
 use crate::reach::{Reach, Taker, boundary_of, is_to_be_cleared};
 use crate::shape::Shape;
@@ -45,15 +44,11 @@ impl Ground {
     }
 }
 
-pub(crate) fn no_polygons() -> MultiPolygon<f64> {
-    MultiPolygon(Vec::new())
-}
-
 /// The outline of a shape grown by `by`: never short of it, and at most
 /// [`OUTLINE_TOLERANCE_METRES`] beyond. Without growth, the shape as it is.
 pub fn grown_outline(shape: &Shape, by: Length) -> Ground {
     let rings = MultiPolygon(outward_rings(shape, by.metres()));
-    Ground(rings.union_with_fill_rule(&no_polygons(), FillRule::NonZero).orient(Direction::Default))
+    Ground(wound(&rings))
 }
 
 /// The outline of what is left of a zone; errs towards less turf by the tolerance of setbacks.
@@ -71,12 +66,10 @@ pub fn net_outline(zone: &Shape, takers: &[Taker<'_>], lot: Option<&Shape>) -> G
         }
     }
     // All rings of a side are wound alike, so by the non-zero rule overlaps count once.
-    let mut left = turf
-        .difference_with_fill_rule(&MultiPolygon(taken), FillRule::NonZero)
-        .orient(Direction::Default);
+    let mut left = less(&turf, &MultiPolygon(taken));
     if let Some(lot) = lot {
         let lot = MultiPolygon(rings(lot, 0.0, Chords::Inside));
-        left = left.intersection_with_fill_rule(&lot, FillRule::NonZero).orient(Direction::Default);
+        left = common(&left, &lot);
     }
     Ground(left)
 }

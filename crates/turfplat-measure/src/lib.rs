@@ -19,6 +19,7 @@ mod ground;
 mod growth;
 mod ledger;
 mod levels;
+mod overlay;
 mod plane;
 mod reach;
 mod repair;

@@ -4,15 +4,13 @@
 //! lobe of lawn, and a clockwise bed would cancel another. Here every polygon becomes simple
 //! and rightly wound, or is taken apart until it is, and the change in area is told.
 
-use geo::algorithm::bool_ops::FillRule;
 use geo::coordinate_position::{CoordPos, coord_pos_relative_to_ring};
-use geo::orient::Direction;
 use geo::{
-    Area, BooleanOps, BoundingRect, Coord, Euclidean, Intersects, Length, LineString, MultiPolygon,
-    Orient, Polygon, Rect,
+    Area, BoundingRect, Coord, Euclidean, Intersects, Length, LineString, MultiPolygon, Polygon,
+    Rect,
 };
 
-use crate::ground::no_polygons;
+use crate::overlay::{even_odd_area, less, no_polygons, wound};
 use crate::shape::Part;
 use crate::simple::Meetings;
 
@@ -121,21 +119,16 @@ fn taken_apart(
     let even_odd = {
         let mut rings = rings.iter().cloned();
         let shell = rings.next().unwrap_or_else(|| LineString(vec![]));
-        Polygon::new(shell, rings.collect()).union(&no_polygons()).unsigned_area()
+        even_odd_area(&MultiPolygon(vec![Polygon::new(shell, rings.collect())]))
     };
-    let wound = |ring: LineString<f64>| -> MultiPolygon<f64> {
-        let ring = Polygon::new(ring, vec![]);
-        ring.union_with_fill_rule(&no_polygons(), FillRule::NonZero).orient(Direction::Default)
-    };
-    let mut wound_rings = rings.into_iter().map(wound);
+    let alone = |ring| wound(&MultiPolygon(vec![Polygon::new(ring, vec![])]));
+    let mut wound_rings = rings.into_iter().map(alone);
     let mut shell = wound_rings.next().unwrap_or_else(no_polygons);
     drop_threads(&mut shell);
     // Each hole is made simple and turned alike first, so that two that overlap do not cancel.
     let holes = MultiPolygon(wound_rings.flatten().collect());
-    let holes =
-        holes.union_with_fill_rule(&no_polygons(), FillRule::NonZero).orient(Direction::Default);
-    let mut kept =
-        shell.difference_with_fill_rule(&holes, FillRule::NonZero).orient(Direction::Default);
+    let holes = wound(&holes);
+    let mut kept = less(&shell, &holes);
     drop_threads(&mut kept);
     let area_m2 = (kept.unsigned_area() - even_odd).abs();
     if meetings.of_shell {
@@ -204,9 +197,8 @@ pub(crate) fn note_overlapping_parts(parts: &[Part], repairs: &mut Vec<Repair>) 
         return;
     }
     let apart: f64 = polygons.iter().map(|polygon| polygon.unsigned_area()).sum();
-    let together = MultiPolygon(polygons.into_iter().cloned().collect())
-        .union_with_fill_rule(&no_polygons(), FillRule::NonZero)
-        .unsigned_area();
+    let together = MultiPolygon(polygons.into_iter().cloned().collect());
+    let together = wound(&together).unsigned_area();
     // What is below comes from the overlay's grid along shared edges.
     let area_m2 = apart - together;
     if area_m2 > 1e-6 * apart {
