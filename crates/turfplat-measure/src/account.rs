@@ -21,7 +21,8 @@ pub struct Account {
     pub lost: Vec<Area>,
     /// Lost beyond the lot line, where that was asked for.
     pub beyond_lot: Area,
-    /// Length of the outline of what is left, holes included.
+    /// Length of the outline of what is left, holes included; to a millimetre for each place where
+    /// a curve touches without crossing.
     pub perimeter: Length,
 }
 

@@ -2,7 +2,7 @@
 //! chains it can be told in one walk up both where they change sides, and between such heights
 //! their order stays as it is: a corner on the way is no event.
 
-use crate::edge::{Edge, LEVEL};
+use crate::edge::{CLOSE, Edge, LEVEL};
 
 /// Edges, in chains that run from south to north without a gap.
 #[derive(Debug, Default)]
@@ -201,11 +201,11 @@ impl Chains {
             let at_top = (one.x_at(top), other.x_at(top));
             let (below, above) = (at_low.0 - at_low.1, at_top.0 - at_top.1);
             // On the same side at both ends, a piece that is no farther west anywhere than the
-            // other is east does not reach it.
+            // other is east does not come close to it.
             let may_meet = || {
                 let (west, east) = one.extent((low, at_low.0), (top, at_top.0));
                 let (other_west, other_east) = other.extent((low, at_low.1), (top, at_top.1));
-                west <= other_east && other_west <= east
+                west <= other_east + CLOSE && other_west <= east + CLOSE
             };
             if below * above < 0.0 || (!are_straight && may_meet()) {
                 one.crossings(other, (low, below), (top, above), &mut add);
@@ -237,9 +237,6 @@ impl Chain {
             && self.ring == ring
     }
 }
-
-/// Nearer than this, in metres, two chains may be together but for rounding.
-const CLOSE: f64 = 1e-7;
 
 /// The lower of two heights. Neither is NaN, which [`f64::min`] takes its time to look for.
 #[inline]

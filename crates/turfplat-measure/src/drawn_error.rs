@@ -149,7 +149,7 @@ impl Surveyor for Outline<'_> {
             let is_left =
                 is_in(Group::Zone) && !is_in(Group::Taken) && (!self.has_lot || is_in(Group::Lot));
             let mut turns = 0;
-            if !at.is_joined {
+            if at.joined.is_none() {
                 turns = i16::from(is_left) - i16::from(was_left);
                 was_left = is_left;
             }

@@ -38,6 +38,9 @@ const NO_SOURCE: Source = [u32::MAX; 2];
 /// and where along it others cross it is beyond 64-bit arithmetic.
 pub(crate) const LEVEL: f64 = 1e-9;
 
+/// Nearer than this, in metres, two edges may be together but for rounding.
+pub(crate) const CLOSE: f64 = 1e-7;
+
 /// Closed curves as edges.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Boundary {
@@ -265,7 +268,7 @@ impl Edge {
                 add(y);
             }
         };
-        let apart = self.west > other.east || other.west > self.east;
+        let apart = self.west > other.east + CLOSE || other.west > self.east + CLOSE;
         match (self.curve, other.curve) {
             _ if apart => {}
             (Curve::Line { .. }, Curve::Line { .. }) => {

@@ -45,7 +45,7 @@ pub(crate) struct Ledger {
     sets: usize,
     /// The number of the owner `beyond the lot`.
     lot: Owner,
-    /// By group, the lot last: the sets in which it takes.
+    /// By group, then the lot, then the zone: the sets in which it counts.
     group_sets: Vec<Sets>,
     /// By set, in words of 64 groups: the groups that take in it.
     members: Vec<u64>,
@@ -95,6 +95,7 @@ impl Ledger {
             of.each()
                 .for_each(|set| self.members[set * self.words + group / 64] |= 1 << (group % 64));
         }
+        self.group_sets.push(Sets::first(sets));
         self.entries.clear();
         self.entries.extend((0..chains.chains().len() as u32).map(|chain| Entry {
             since: f64::NEG_INFINITY,
@@ -207,7 +208,7 @@ impl Ledger {
         });
         let outline = entry.outline;
         let columns = self.columns();
-        for set in 0..self.sets {
+        for set in self.group_sets[chains.at(chain).group as usize].each() {
             let (west, east) = self.sides[chain as usize * self.sets + set];
             if west != east {
                 let column = &mut self.areas[set * columns..][..columns];
@@ -231,6 +232,10 @@ pub(crate) struct Book<'a> {
 }
 
 impl Surveyor for Book<'_> {
+    fn sets(&self, group: u32) -> Sets {
+        self.ledger.group_sets[group as usize]
+    }
+
     fn slab(&mut self, chains: &Chains, slab: &Slab, open: &[Open]) {
         let standing = self.levels.standing(slab);
         let wants_row = standing.is_below || (self.levels.is_waiting && !standing.is_inside);
@@ -239,7 +244,7 @@ impl Surveyor for Book<'_> {
         it.start_walk();
         it.row.clear();
         let mut in_zone = false;
-        // The sets in which the ground is net, here and west of the edges that stand at this x.
+        // The sets in which the ground is net, here and west of the chains that stand at this x.
         let (mut net, mut net_west) = (Sets::NONE, Sets::NONE);
         for at in open {
             let winding = &mut it.windings[at.group as usize];
@@ -252,24 +257,22 @@ impl Surveyor for Book<'_> {
                 it.turn_group(at.group);
                 turns = in_zone;
             }
+            // Only in its own sets does a chain bound anything.
             if turns {
-                net = Sets::NONE;
-                for set in 0..it.sets {
+                for set in at.sets.each() {
                     it.owners[set] = if in_zone { it.takers[set] } else { nobody };
-                    if it.owners[set] == net_owner {
-                        net = net.with(set);
+                    if net.contains(set) != (it.owners[set] == net_owner) {
+                        net = net.differing(Sets::only(set));
                     }
                 }
             }
-            let mut outline = Sets::NONE;
-            if !at.is_joined {
-                if !standing.is_inside {
-                    outline = net_west.differing(net);
-                }
-                if wants_row && net != net_west {
-                    it.row.push((at.chain, net));
-                }
-                net_west = net;
+            let mut outline = net_west.differing(net).without(at.joined);
+            net_west = net_west.differing(outline);
+            if wants_row && !outline.is_none() {
+                it.row.push((at.chain, outline));
+            }
+            if standing.is_inside {
+                outline = Sets::NONE;
             }
             let chain = at.chain as usize;
             // Inside or outside of everything, as before: most chains in most slabs.
@@ -277,13 +280,12 @@ impl Surveyor for Book<'_> {
                 continue;
             }
             let sides = &it.sides[chain * it.sets..][..it.sets];
-            let now = it.owners_west.iter().zip(&it.owners);
             let is_same = it.entries[chain].outline == outline
-                && now.zip(sides).all(|((west, east), side)| (*west, *east) == *side);
+                && at.sets.each().all(|set| (it.owners_west[set], it.owners[set]) == sides[set]);
             if !is_same {
                 it.settle(chains, at.chain, slab.low);
                 let mut counts = !outline.is_none();
-                for set in 0..it.sets {
+                for set in at.sets.each() {
                     let side = (it.owners_west[set], it.owners[set]);
                     it.sides[chain * it.sets + set] = side;
                     counts |= side.0 != side.1;
@@ -291,13 +293,11 @@ impl Surveyor for Book<'_> {
                 let entry = &mut it.entries[chain];
                 (entry.outline, entry.counts) = (outline, counts);
             }
-            for (west, here) in it.owners_west.iter_mut().zip(&it.owners) {
-                *west = *here;
-            }
+            at.sets.each().for_each(|set| it.owners_west[set] = it.owners[set]);
         }
         if wants_row {
             let at = |height: f64, row: &[(u32, Sets)]| -> Row {
-                row.iter().map(|&(chain, net)| (chains.x_at(chain, height), net)).collect()
+                row.iter().map(|&(chain, turned)| (chains.x_at(chain, height), turned)).collect()
             };
             if self.levels.is_waiting && !standing.is_inside {
                 let above = at(slab.low, &it.row);

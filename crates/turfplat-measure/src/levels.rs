@@ -7,7 +7,7 @@ use crate::edge::LEVEL;
 use crate::sets::Sets;
 use crate::slabs::{Frame, Slab};
 
-/// Where along a height the sets change in which the ground is net: from each x on eastwards.
+/// Where along a height ground begins or ends to be net, and in which sets; in any order.
 pub(crate) type Row = Vec<(f64, Sets)>;
 
 /// The heights at which outline may run level.
@@ -69,29 +69,17 @@ impl Levels {
     }
 
     /// Calls `add` for every piece of level outline between what was kept and `above`, with its
-    /// length and the sets of which it is outline.
+    /// length and the sets of which it is outline: those that are net on one side only.
     pub(crate) fn compare(&mut self, above: &[(f64, Sets)], mut add: impl FnMut(f64, Sets)) {
         self.is_waiting = false;
-        let (mut i, mut j) = (0, 0);
-        let (mut since, mut under, mut over) = (f64::NEG_INFINITY, Sets::NONE, Sets::NONE);
-        while i < self.below.len() || j < above.len() {
-            let x = |row: &[(f64, Sets)], place: usize| {
-                row.get(place).map_or(f64::INFINITY, |&(x, _)| x)
-            };
-            let (a, b) = (x(&self.below, i), x(above, j));
-            let outline = under.differing(over);
-            if !outline.is_none() && a.min(b) > since {
-                add(a.min(b) - since, outline);
+        self.below.extend_from_slice(above);
+        self.below.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let (mut since, mut outline) = (f64::NEG_INFINITY, Sets::NONE);
+        for (x, turned) in self.below.drain(..) {
+            if !outline.is_none() && x > since {
+                add(x - since, outline);
             }
-            since = since.max(a.min(b));
-            if a <= b {
-                under = self.below[i].1;
-                i += 1;
-            } else {
-                over = above[j].1;
-                j += 1;
-            }
+            (since, outline) = (x, outline.differing(turned));
         }
-        self.below.clear();
     }
 }

@@ -2,7 +2,7 @@
 
 use std::sync::OnceLock;
 
-use geo::{Coord, Polygon};
+use geo::Polygon;
 use turfplat_units::Length;
 
 use crate::chains::turn_up;
@@ -10,7 +10,6 @@ use crate::edge::Boundary;
 use crate::growth::{Spans, corner_count, loops, spans};
 use crate::sets::Sets;
 use crate::shape::{Bounds, Part, Shape};
-use crate::slabs::Frame;
 use crate::union::union_of;
 
 /// The ground within a distance of a shape, ready to be taken from any number of zones.
@@ -58,15 +57,10 @@ impl<'a> Reach<'a> {
         self.boundary.get_or_init(|| boundary_of(self.shape, self.by.metres()))
     }
 
-    /// True of the reach of one point, if all of a box lies in it.
-    pub(crate) fn covers(&self, frame: &Frame) -> bool {
+    /// True of the reach of one point, if all of a zone lies in it.
+    pub(crate) fn covers(&self, zone: &Shape) -> bool {
         let [Part::Disc { centre, radius }] = &self.shape.parts[..] else { return false };
-        let radius = radius + self.by.metres();
-        let farthest = Coord {
-            x: (frame.west - centre.x).abs().max((frame.east - centre.x).abs()),
-            y: (frame.low - centre.y).abs().max((frame.high - centre.y).abs()),
-        };
-        farthest.x * farthest.x + farthest.y * farthest.y < radius * radius * (1.0 - 1e-12)
+        zone.is_within(*centre, radius + self.by.metres())
     }
 
     /// True if it may take ground from a zone with this box.

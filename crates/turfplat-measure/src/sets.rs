@@ -59,6 +59,12 @@ impl Sets {
         Sets(self.0 ^ other.0)
     }
 
+    /// What is in this one and not in the other.
+    #[must_use]
+    pub(crate) const fn without(self, other: Sets) -> Sets {
+        Sets(self.0 & !other.0)
+    }
+
     /// The numbers of the sets, in order.
     pub(crate) fn each(self) -> impl Iterator<Item = usize> {
         let mut left = self.0;
@@ -82,5 +88,6 @@ mod tests {
         assert_eq!(Sets::first(3).each().collect::<Vec<_>>(), [0, 1, 2]);
         assert_eq!((Sets::first(64), Sets::first(0)), (Sets::ALL, Sets::NONE));
         assert_eq!(some.differing(Sets::only(3)), Sets::only(0).with(63));
+        assert_eq!(Sets::only(2).with(3).without(some), Sets::only(2));
     }
 }

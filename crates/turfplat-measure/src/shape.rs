@@ -203,6 +203,20 @@ impl Shape {
         length > 0.0 && self.farthest_along(way) + by + APART < -other.farthest_along(-way)
     }
 
+    /// True if it has an area that lies within a distance in metres of a place, and not only just.
+    pub(crate) fn is_within(&self, place: Coord<f64>, distance: f64) -> bool {
+        let limit = distance * distance * (1.0 - 1e-12);
+        let is_near = |corner: &Coord<f64>| {
+            let way = *corner - place;
+            way.x * way.x + way.y * way.y < limit
+        };
+        !self.parts.is_empty()
+            && self.parts.iter().all(|part| match part {
+                Part::Polygon(polygon) => polygon.exterior().0.iter().all(is_near),
+                Part::Strip { .. } | Part::Disc { .. } => false,
+            })
+    }
+
     /// How far the shape reaches in a direction, from the origin, in metres.
     fn farthest_along(&self, way: Coord<f64>) -> f64 {
         let along = |place: &Coord<f64>| place.x * way.x + place.y * way.y;

@@ -14,11 +14,16 @@
 //! in the last place off, or misses because two curves only graze, leaves them on the wrong sides
 //! by no more than that rounding, and the ground between them is as small. Every strip belongs to
 //! exactly one owner, so the account closes whatever happens.
+//!
+//! Sets of setbacks are surveyed side by side. Chains that count in no common set may pass each
+//! other within a slab: no set sees both, so in none of them is their order asked for.
 
 use std::cmp::Ordering;
 use std::collections::BinaryHeap;
 
 use crate::chains::{Chain, Chains, lower};
+use crate::edge::CLOSE;
+use crate::sets::Sets;
 
 /// A level slab of the plane in which no chain starts, ends or changes sides.
 pub(crate) struct Slab {
@@ -37,16 +42,26 @@ pub(crate) struct Open {
     edge: u32,
     pub(crate) group: u32,
     pub(crate) winding: i16,
-    /// True if the next one stands in the same place: there is no ground between them.
-    pub(crate) is_joined: bool,
+    /// The sets in which it counts.
+    pub(crate) sets: Sets,
+    /// The sets in which another one east of it stands in the same place: there is no ground
+    /// between them.
+    pub(crate) joined: Sets,
 }
 
 /// Ground narrower than this at mid-height is a side met twice, in metres; it counts as area
-/// (of next to nothing) but has no outline of its own.
+/// (of next to nothing) but has no outline of its own. Where a curve touches something that is so
+/// for some tenths of a millimetre to either side, and slabs tell how much of it: an outline is
+/// right to a millimetre for each such touch.
 const NO_WIDTH: f64 = 1e-9;
 
 /// What wants to know about slabs, from south to north.
 pub(crate) trait Surveyor {
+    /// The sets in which the chains of a group count.
+    fn sets(&self, _group: u32) -> Sets {
+        Sets::ALL
+    }
+
     /// All chains that run through a slab, from west to east.
     fn slab(&mut self, chains: &Chains, slab: &Slab, open: &[Open]);
 
@@ -142,7 +157,8 @@ impl Slabs {
                 let &Chain { high, group, winding, .. } = chains.at(place);
                 if high > low {
                     next = lower(next, high);
-                    find_crossings(place, low, chains, open, frame, crossings);
+                    let sets = surveyor.sets(group);
+                    find_crossings((place, sets), low, chains, open, frame, crossings);
                     let edge = chains.lowest(place);
                     open.push(Open {
                         x: 0.0,
@@ -151,7 +167,8 @@ impl Slabs {
                         edge,
                         group,
                         winding,
-                        is_joined: false,
+                        sets,
+                        joined: Sets::NONE,
                     });
                 }
             }
@@ -175,7 +192,7 @@ impl Slabs {
 /// Notes where a chain that starts may cross those that are open. Crossings west of the frame are
 /// left out: there only the winding counts, and no crossing changes that.
 fn find_crossings(
-    place: u32,
+    (place, sets): (u32, Sets),
     low: f64,
     chains: &Chains,
     open: &[Open],
@@ -186,11 +203,11 @@ fn find_crossings(
     if chain.east < frame.west {
         return;
     }
-    for at in open {
+    for at in open.iter().filter(|at| !at.sets.common(sets).is_none()) {
         let other = chains.at(at.chain);
         let apart = (chain.ring == other.ring && chain.ring != 0)
-            || other.west > chain.east
-            || chain.west > other.east
+            || other.west > chain.east + CLOSE
+            || chain.west > other.east + CLOSE
             || other.east < frame.west;
         if !apart {
             let high = lower(lower(chain.high, other.high), frame.high);
@@ -212,11 +229,10 @@ fn put_in_order(open: &mut [Open], chains: &Chains, y: f64) {
     if !is_in_order {
         sort(open);
     }
-    for place in 1..open.len() {
-        open[place - 1].is_joined = open[place].x - open[place - 1].x <= NO_WIDTH;
-    }
-    if let Some(last) = open.last_mut() {
-        last.is_joined = false;
+    let (mut x, mut sets) = (f64::INFINITY, Sets::NONE);
+    for at in open.iter_mut().rev() {
+        at.joined = if x - at.x <= NO_WIDTH { sets } else { Sets::NONE };
+        (x, sets) = (at.x, at.sets.union(at.joined));
     }
 }
 

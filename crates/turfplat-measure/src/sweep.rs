@@ -41,6 +41,7 @@ impl Sweep {
         taking.extend(
             each.filter(|&(_, sets, place)| !sets.is_none() && takers[place].reach.is_near(zone)),
         );
+        leave_out_latecomers(taking, |place| takers[place].reach.covers(zone));
         taking.sort_unstable();
         groups.clear();
         for &(cause, sets, _) in taking.iter() {
@@ -58,7 +59,7 @@ impl Sweep {
             let mut group = 0;
             for &(cause, sets, place) in taking.iter() {
                 group += usize::from(groups[group] != Group { cause, sets });
-                sides.add_taker(&takers[place], group as u32);
+                sides.add_taker(&takers[place], zone, group as u32);
             }
             if let Some(lot) = lot {
                 sides.add_shape(lot.shape, lot_group);
@@ -75,6 +76,20 @@ impl Sweep {
     pub(crate) fn shares(&self, set: usize, causes: usize) -> Shares {
         self.ledger.shares(set, causes, &self.groups)
     }
+}
+
+/// Where one takes all of a zone, nothing is left for those whose turn is later, and others of the
+/// same cause change nothing.
+fn leave_out_latecomers(taking: &mut Vec<(usize, Sets, usize)>, covers: impl Fn(usize) -> bool) {
+    taking.sort_by_cached_key(|&(cause, _, place)| (cause, !covers(place), place));
+    let mut covered = Sets::NONE;
+    for (_, sets, place) in taking.iter_mut() {
+        *sets = sets.without(covered);
+        if covers(*place) {
+            covered = covered.union(*sets);
+        }
+    }
+    taking.retain(|(_, sets, _)| !sets.is_none());
 }
 
 /// All edges of a survey.
@@ -105,9 +120,9 @@ impl Sides {
         self.rings = 0;
     }
 
-    fn add_taker(&mut self, taker: &Taker<'_>, group: u32) {
-        if taker.reach.covers(&self.frame) {
-            // Its west side alone, beside the frame: there is no way out of it.
+    fn add_taker(&mut self, taker: &Taker<'_>, zone: &Shape, group: u32) {
+        if taker.reach.covers(zone) {
+            // Its west side alone, beside the frame: there is no way out of it in the zone.
             let Frame { low, high, west, east } = self.frame;
             let aside = west - (east - west);
             let side = Edge::line(Coord { x: aside, y: high }, Coord { x: aside, y: low });

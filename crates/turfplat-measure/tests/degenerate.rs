@@ -230,3 +230,29 @@ fn whatever_is_finite_is_answered() {
         }
     }
 }
+
+/// What stands a hair apart where it is nearest is bounded on its own wherever it is not.
+#[test]
+fn sides_that_come_close_and_part_again() {
+    for hair in [1e-10, 3e-10, 1e-9, 1e-8, 0.0, -1e-10] {
+        // Nearest the lawn's east side at mid-height between the ends of a bed in the west.
+        let (sin, cos) = 0.3_f64.sin_cos();
+        let (x, y) = ((5.0 + hair) * cos, (5.0 + hair) * sin);
+        let (dx, dy) = (-20.0 * sin, 20.0 * cos);
+        let east = [(x - dx, y - dy), (x + dx, y + dy)];
+        let west = east.map(|(x, y)| (x - 40.0 * cos, y - 40.0 * sin));
+        let lawn = polygon(&[east[0], east[1], west[1], west[0]]);
+        let bed = rectangle(-20.0, 5.0 * sin - 1.0, 4.0, 2.0);
+        let ours = less(&lawn, &[(&disc(0.0, 0.0, 0.0), 5.0), (&bed, 0.0)]);
+        let around = 160.0 + 10.0 * PI + 12.0;
+        assert!((ours.perimeter.metres() - around).abs() <= 5e-4, "{hair}: {ours:?} ≠ {around}");
+        // A lawn's side that runs up to a bed's, along it, and away.
+        let lawn = [(-10.0, -5.0), (0.0, -5.0), (5.0 - hair, 0.0), (5.0 - hair, 8.0)];
+        let lawn =
+            polygon(&[&lawn[..], &[(4.0, 8.0), (7.0, 9.0), (7.0, 12.0), (-10.0, 12.0)]].concat());
+        let bed = rectangle(5.0, -10.0, 5.0, 18.0);
+        let around = 10.0 + 50.0_f64.sqrt() + 9.0 + 10.0_f64.sqrt() + 3.0 + 17.0 + 17.0;
+        let ours = less(&lawn, &[(&bed, 0.0)]);
+        assert!((ours.perimeter.metres() - around).abs() <= 1e-6, "{hair}: {ours:?} ≠ {around}");
+    }
+}

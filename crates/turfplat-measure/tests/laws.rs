@@ -274,7 +274,9 @@ proptest! {
             let close = |a: Area, b: Area| (a.square_metres() - b.square_metres()).abs() <= ROUNDING;
             prop_assert!(close(ours.net, alone.net) && close(ours.gross, alone.gross) && close(ours.beyond_lot, alone.beyond_lot), "{:?} ≠ {:?}", ours, alone);
             prop_assert!(ours.lost.iter().zip(&alone.lost).all(|(a, b)| close(*a, *b)), "{:?} ≠ {:?}", ours, alone);
-            prop_assert!((ours.perimeter.metres() - alone.perimeter.metres()).abs() <= 1e-6, "{:?} ≠ {:?}", ours, alone);
+            // A curve of radius r is nearer than 1 nm to a line that it touches over √(2 r · 1 nm) to either
+            // side, and there are so many slabs as all sets together have.
+            prop_assert!((ours.perimeter.metres() - alone.perimeter.metres()).abs() <= 1e-3, "{:?} ≠ {:?}", ours, alone);
         }
     }
 
