@@ -15,6 +15,7 @@ use crate::crs::Frame;
 use crate::error::{MapError, Note, Problem, ReadError, Scope};
 use crate::feature::{Feature, FeatureRef};
 use crate::feature_text::{read_feature, read_geometry};
+use crate::ids::{Ids, RunsByProperty};
 use crate::kind::Kind;
 use crate::outline::OutlineReader;
 use crate::scan::pieces;
@@ -30,8 +31,7 @@ pub struct PropertyMap {
     /// For each kind in a run how many its property has before it; see [`Run::earlier`].
     pub(crate) earlier: Vec<u32>,
     pub(crate) ids: Ids,
-    /// The runs of each property by its number, those of nobody first.
-    pub(crate) runs_by_property: Vec<Vec<u32>>,
+    pub(crate) runs_by_property: RunsByProperty,
     /// Who has turf, in file order.
     pub(crate) with_turf: Vec<PropertyRef>,
     pub(crate) problems: Vec<Problem>,
@@ -54,36 +54,6 @@ pub struct RunRef(u32);
 
 /// South-west and north-east corners in the frame of the map.
 pub type Corners = (Coord<f64>, Coord<f64>);
-
-/// Ids of properties, numbered from 1 as they come.
-#[derive(Clone, Debug, Default)]
-pub(crate) struct Ids {
-    names: Vec<Arc<str>>,
-    numbers: HashMap<Arc<str>, u32>,
-}
-
-impl Ids {
-    pub(crate) fn number(&mut self, id: Option<&str>) -> PropertyRef {
-        let Some(id) = id else { return PropertyRef::NOBODY };
-        if let Some(&number) = self.numbers.get(id) {
-            return PropertyRef(number);
-        }
-        let id: Arc<str> = id.into();
-        self.names.push(Arc::clone(&id));
-        let number = self.names.len() as u32;
-        self.numbers.insert(id, number);
-        PropertyRef(number)
-    }
-
-    pub(crate) fn known(&self, id: &str) -> Option<PropertyRef> {
-        self.numbers.get(id).copied().map(PropertyRef)
-    }
-
-    fn name(&self, property: PropertyRef) -> Option<&str> {
-        let place = (property.0 as usize).checked_sub(1)?;
-        self.names.get(place).map(AsRef::as_ref)
-    }
-}
 
 /// A file as it is read again.
 #[derive(Clone, Debug)]
@@ -139,6 +109,11 @@ impl From<Corners> for RoundBox {
 }
 
 impl RoundBox {
+    /// True if they share a place.
+    pub fn touches(&self, other: &RoundBox) -> bool {
+        (0..2).all(|axis| self.low[axis] <= other.high[axis] && other.low[axis] <= self.high[axis])
+    }
+
     pub(crate) const EMPTY: RoundBox =
         RoundBox { low: [f32::INFINITY; 2], high: [f32::NEG_INFINITY; 2] };
 
@@ -285,13 +260,12 @@ impl PropertyMap {
 
     /// The runs of a property, or of what is nobody's, in file order.
     pub fn runs_of(&self, property: PropertyRef) -> impl Iterator<Item = RunRef> {
-        let runs = self.runs_by_property.get(property.0 as usize);
-        runs.into_iter().flatten().map(|&run| RunRef(run))
+        self.runs_by_property.each(property).iter().map(|&run| RunRef(run))
     }
 
     /// Whoever has features on the map, nobody first and then in file order.
     pub fn everybody(&self) -> impl Iterator<Item = PropertyRef> {
-        (0..self.runs_by_property.len() as u32).map(PropertyRef)
+        (0..self.runs_by_property.properties() as u32).map(PropertyRef)
     }
 
     /// How many bytes of its file a run takes.

@@ -1,7 +1,7 @@
 //! The first look over a map: every feature is read and settled once, every problem collected
 //! with its place, and of the features themselves only what, whose and where is kept.
 
-use std::collections::HashSet;
+use std::collections::HashMap;
 use std::mem;
 use std::sync::Arc;
 
@@ -11,6 +11,7 @@ use serde_json::Value;
 use crate::bytes::Bytes;
 use crate::crs::{CoordinateSystem, Frame, Unknown};
 use crate::error::{MapError, Problem, ReadError, Scope, Unused};
+use crate::ids::RunsByProperty;
 use crate::kind::Kind;
 use crate::property_map::{
     Corners, Counts, MapFile, PropertyMap, PropertyRef, RoundBox, Run, bit, named, rounded_down,
@@ -74,15 +75,45 @@ pub fn read_watched(
 #[derive(Default)]
 struct Survey {
     map: PropertyMap,
-    /// How many features of each kind each property has so far.
-    counts: Vec<Counts>,
+    counts: Tallies,
     /// What they were when the run at hand began.
     counts_before: Counts,
-    with_turf: HashSet<PropertyRef>,
     /// Round all that each property has.
     boxes: Vec<RoundBox>,
     /// Round all turf.
     turf: Option<Corners>,
+}
+
+/// How many features of each kind each property has so far. Few have more than 254 of one, so a
+/// byte for each is mostly enough.
+#[derive(Default)]
+struct Tallies {
+    /// By property; all [`Tallies::MANY`] of one that has too many.
+    few: Vec<[u8; Kind::ALL.len()]>,
+    many: HashMap<PropertyRef, Counts>,
+}
+
+impl Tallies {
+    const MANY: u8 = u8::MAX;
+
+    fn of(&self, property: PropertyRef) -> Counts {
+        match self.few.get(property.0 as usize) {
+            Some([Tallies::MANY, ..]) => self.many.get(&property).copied().unwrap_or_default(),
+            Some(few) => few.map(u32::from),
+            None => Counts::default(),
+        }
+    }
+
+    fn set(&mut self, property: PropertyRef, counts: Counts) {
+        let place = property.0 as usize;
+        self.few.resize(self.few.len().max(place + 1), Default::default());
+        if counts.iter().all(|count| *count < Tallies::MANY.into()) {
+            self.few[place] = counts.map(|count| count as u8);
+        } else {
+            self.few[place] = [Tallies::MANY; Kind::ALL.len()];
+            self.many.insert(property, counts);
+        }
+    }
 }
 
 /// Where a feature stands in its file.
@@ -256,9 +287,9 @@ impl Survey {
         run.count += 1;
         let Some(feature) = settled.feature else { return };
         run.kinds |= bit(feature.kind);
-        let property = run.property.0 as usize;
+        let property = run.property;
         if let Some(corners) = feature.outline.corners() {
-            self.boxes[property].include(corners);
+            self.boxes[property.0 as usize].include(corners);
             if feature.kind == Kind::Turf {
                 self.turf = Some(self.turf.map_or(corners, |turf| together(turf, corners)));
             } else {
@@ -267,11 +298,13 @@ impl Survey {
                 run.own_reach = run.own_reach.max(reach);
             }
         }
-        let feature = named(feature, &mut self.counts[property]);
+        let mut counts = self.counts.of(property);
+        let feature = named(feature, &mut counts);
+        self.counts.set(property, counts);
         if feature.kind == Kind::Turf {
             self.map.zone_names.add(&feature.name);
-            if self.with_turf.insert(run.property) {
-                self.map.with_turf.push(run.property);
+            if counts[Kind::Turf as usize] == 1 {
+                self.map.with_turf.push(property);
             }
         }
     }
@@ -304,7 +337,7 @@ impl Survey {
     fn new_run(&mut self, at: &Standing, id: Option<&str>) -> usize {
         self.end_run();
         let property = self.number(id);
-        self.counts_before = self.counts[property.0 as usize];
+        self.counts_before = self.counts.of(property);
         self.map.runs.push(Run {
             start: at.start,
             length: 0,
@@ -324,8 +357,7 @@ impl Survey {
     /// The number of a property, with a place in every list.
     fn number(&mut self, id: Option<&str>) -> PropertyRef {
         let property = self.map.ids.number(id);
-        let properties = self.counts.len().max(property.0 as usize + 1);
-        self.counts.resize(properties, Counts::default());
+        let properties = self.boxes.len().max(property.0 as usize + 1);
         self.boxes.resize(properties, RoundBox::EMPTY);
         property
     }
@@ -346,16 +378,12 @@ impl Survey {
         self.end_run();
         let mut map = self.map;
         let first_file = sources.first().map_or("map", |source| source.name.as_str());
-        for (place, run) in map.runs.iter().enumerate() {
-            let property = run.property.0 as usize;
-            map.runs_by_property.resize(map.runs_by_property.len().max(property + 1), Vec::new());
-            map.runs_by_property[property].push(place as u32);
-        }
+        map.runs_by_property = RunsByProperty::of(&map.runs, map.ids.count() + 1);
         map.place_hazards(&self.boxes);
         let several = map.runs.iter().any(|run| run.property != PropertyRef::NOBODY)
             || map.problems.iter().any(|problem| matches!(problem.scope, Scope::Property(_)));
         let mut problems = Vec::new();
-        if several && self.with_turf.contains(&PropertyRef::NOBODY) {
+        if several && self.counts.of(PropertyRef::NOBODY)[Kind::Turf as usize] > 0 {
             for run in map.runs_of(PropertyRef::NOBODY) {
                 let zones = map.read_run(run)?.features.into_iter();
                 for zone in zones.filter(|feature| feature.kind == Kind::Turf) {

@@ -21,11 +21,16 @@ const SHORTEST_DEGREE: f64 = 110_500.0;
 const LARGE: u64 = 1 << 16;
 const LARGE_KEPT: usize = 4;
 
+/// So many runs share a leaf of the tree.
+const LEAF: usize = 8;
+
 /// What of a map a property may have to do with, found without looking at all of it.
 pub(crate) struct Neighbourhood<'m> {
     map: &'m PropertyMap,
-    /// In single precision, rounded outwards: half the memory.
-    tree: RTree<GeomWithData<Rectangle<[f32; 2]>, RunRef>>,
+    /// What each run reaches, those that lie together side by side.
+    reaches: Vec<(RoundBox, RunRef)>,
+    /// Boxes round every [`LEAF`] of them, by number: a tenth of the memory of one for each.
+    tree: RTree<GeomWithData<Rectangle<[f32; 2]>, u32>>,
     /// The large runs that were read last: a river passes a hundred lawns, one after the other.
     large: Mutex<VecDeque<(RunRef, Arc<Group>)>>,
 }
@@ -97,14 +102,24 @@ impl<'m> Neighbourhood<'m> {
     /// what it says of itself.
     pub(crate) fn of(map: &'m PropertyMap, farthest: impl Fn(Kind) -> Length) -> Neighbourhood<'m> {
         let farthest = Kind::ALL.map(farthest);
-        let boxes = map.around().map(|around| {
+        let reaches = map.around().map(|around| {
             let of_kinds = around.kinds().map(|kind| farthest[kind as usize]);
             let by = around.own_reach + of_kinds.fold(Length::ZERO, Length::max);
             let reach = Reach::from(around.corners).grown(by, map.is_on_plane());
-            let RoundBox { low, high } = RoundBox::from((reach.min, reach.max));
-            GeomWithData::new(Rectangle::from_corners(low, high), around.run)
+            (RoundBox::from((reach.min, reach.max)), around.run)
         });
-        Neighbourhood { map, tree: RTree::bulk_load(boxes.collect()), large: Mutex::default() }
+        let mut reaches: Vec<(RoundBox, RunRef)> = reaches.collect();
+        put_side_by_side(&mut reaches);
+        let leaves = reaches.chunks(LEAF).zip(0..).map(|(some, number)| {
+            let corner = |of: fn(&RoundBox) -> [f32; 2], far: fn(f32, f32) -> f32| {
+                let corners = some.iter().map(|(reach, _)| of(reach));
+                corners.reduce(|a, b| [far(a[0], b[0]), far(a[1], b[1])]).unwrap_or_default()
+            };
+            let (low, high) = (corner(|it| it.low, f32::min), corner(|it| it.high, f32::max));
+            GeomWithData::new(Rectangle::from_corners(low, high), number)
+        });
+        let tree = RTree::bulk_load(leaves.collect());
+        Neighbourhood { map, reaches, tree, large: Mutex::default() }
     }
 
     /// Features near `ground` that were not drawn for `property`: all that reach it, and a few more.
@@ -115,11 +130,7 @@ impl<'m> Neighbourhood<'m> {
     ) -> Result<Neighbours, ReadError> {
         let mut runs: Vec<RunRef> = ground
             .turns(self.map.is_on_plane())
-            .flat_map(|reach| {
-                let RoundBox { low, high } = RoundBox::from((reach.min, reach.max));
-                let window = AABB::from_corners(low, high);
-                self.tree.locate_in_envelope_intersecting(window).map(|found| found.data)
-            })
+            .flat_map(|reach| self.touching(RoundBox::from((reach.min, reach.max))))
             .filter(|run| !self.map.is_of(*run, property))
             .collect();
         runs.sort_unstable();
@@ -132,6 +143,16 @@ impl<'m> Neighbourhood<'m> {
             neighbours.notes.extend(group.notes.iter().cloned());
         }
         Ok(neighbours)
+    }
+
+    /// The runs that reach a window.
+    fn touching(&self, window: RoundBox) -> impl Iterator<Item = RunRef> {
+        let leaves = AABB::from_corners(window.low, window.high);
+        let leaves = self.tree.locate_in_envelope_intersecting(leaves);
+        leaves.flat_map(move |leaf| {
+            let some = self.reaches.chunks(LEAF).nth(leaf.data as usize).unwrap_or_default();
+            some.iter().filter(move |(reach, _)| reach.touches(&window)).map(|(_, run)| *run)
+        })
     }
 
     fn read(&self, run: RunRef) -> Result<Arc<Group>, ReadError> {
@@ -150,4 +171,19 @@ impl<'m> Neighbourhood<'m> {
         large.push_back((run, Arc::clone(&group)));
         Ok(group)
     }
+}
+
+/// Sorts into tiles, each of which will fill a leaf: columns of west to east, in each from south
+/// to north (Leutenegger, Lopez and Edgington 1997, sort-tile-recursive).
+fn put_side_by_side(reaches: &mut [(RoundBox, RunRef)]) {
+    let by = |axis: usize| {
+        let middle = move |(reach, _): &(RoundBox, RunRef)| {
+            f64::from(reach.low[axis]) + f64::from(reach.high[axis])
+        };
+        move |a: &(RoundBox, RunRef), b: &(RoundBox, RunRef)| middle(a).total_cmp(&middle(b))
+    };
+    let tiles = reaches.len().div_ceil(LEAF);
+    let column = LEAF * tiles.isqrt().max(1);
+    reaches.sort_unstable_by(by(0));
+    reaches.chunks_mut(column).for_each(|tiles| tiles.sort_unstable_by(by(1)));
 }
