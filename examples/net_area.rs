@@ -9,11 +9,11 @@ use turfplat::{Bytes, CoordinateSystem, Kind, MapSource, MeasureOptions, measure
 
 fn main() -> Result<(), Box<dyn Error>> {
     let path = concat!(env!("CARGO_MANIFEST_DIR"), "/demo/map.geojson");
-    let source = MapSource {
-        name: "map.geojson".into(),
-        bytes: Bytes::open(path.as_ref())?,
-        crs: CoordinateSystem::AsTheFileSays,
-    };
+    let source = MapSource::geojson(
+        "map.geojson",
+        Bytes::open(path.as_ref())?,
+        CoordinateSystem::AsTheFileSays,
+    );
     let map = read_map(&[source])?;
     let feet = |feet| Length::from_feet(feet).ok_or("a distance is never negative");
     let setbacks = [(Kind::Water, feet(25.0)?), (Kind::Well, feet(50.0)?)].into();

@@ -15,11 +15,8 @@ use turfplat::{
 fn main() -> Result<(), Box<dyn Error>> {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("demo");
     let bytes = Bytes::open(&folder.join("map.geojson"))?;
-    let map = read_map(&[MapSource {
-        name: "map.geojson".into(),
-        bytes,
-        crs: CoordinateSystem::AsTheFileSays,
-    }])?;
+    let map =
+        read_map(&[MapSource::geojson("map.geojson", bytes, CoordinateSystem::AsTheFileSays)])?;
     let job = Job::read("job.toml", &fs::read_to_string(folder.join("job.toml"))?, &|product| {
         fs::read_to_string(folder.join(product))
     })?;

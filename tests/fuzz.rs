@@ -21,7 +21,7 @@ fn milliseconds() -> u64 {
 }
 
 fn read(text: &[u8], crs: CoordinateSystem) -> std::result::Result<PropertyMap, ReadError> {
-    read_map(&[MapSource { name: "map.geojson".into(), bytes: text.to_vec().into(), crs }])
+    read_map(&[MapSource::geojson("map.geojson", text.to_vec(), crs)])
 }
 
 /// A number as files write them, most of them near each other.

@@ -15,11 +15,11 @@ fn read(name: &str) -> String {
 }
 
 fn map_of(text: &str) -> PropertyMap {
-    let source = MapSource {
-        name: "map.geojson".into(),
-        bytes: text.as_bytes().to_vec().into(),
-        crs: CoordinateSystem::AsTheFileSays,
-    };
+    let source = MapSource::geojson(
+        "map.geojson",
+        text.as_bytes().to_vec(),
+        CoordinateSystem::AsTheFileSays,
+    );
     read_map(&[source]).unwrap()
 }
 
@@ -141,11 +141,11 @@ fn published_overlays_come_out_as_published() {
         let feature = |kind: &str, paths: &Value| serde_json::json!({ "type": "Feature", "properties": { "kind": kind }, "geometry": { "type": "MultiPolygon", "coordinates": outlines(paths) } });
         let features = [feature("turf", &case["a"]), feature("bed", &case["b"])];
         let map = serde_json::json!({ "type": "FeatureCollection", "features": features });
-        let source = MapSource {
-            name: "map.geojson".into(),
-            bytes: map.to_string().into_bytes().into(),
-            crs: CoordinateSystem::PLANE_METRES,
-        };
+        let source = MapSource::geojson(
+            "map.geojson",
+            map.to_string().into_bytes(),
+            CoordinateSystem::PLANE_METRES,
+        );
         let map = read_map(&[source]).unwrap();
         let measured = measure(&map, &MeasureOptions::default());
         let plat = &measured.plats[0];
@@ -199,7 +199,7 @@ mod against_proj {
             }
             let bytes = map.to_string().into_bytes().into();
             let crs = CoordinateSystem::PLANE_METRES;
-            let map = read_map(&[MapSource { name: "map.geojson".into(), bytes, crs }]).unwrap();
+            let map = read_map(&[MapSource::geojson("map.geojson", bytes, crs)]).unwrap();
             let plats = measure(&map, &MeasureOptions::default()).plats;
             for expected in expected["zones"].as_array().unwrap() {
                 let wanted = expected["name"].as_str().unwrap();
@@ -226,12 +226,7 @@ mod against_proj {
             r#"{{"type":"Feature","properties":{{"kind":"turf"}},"geometry":{{"type":"Polygon","coordinates":[[[{west},{south}],[{east},{south}],[{east},{top}],[{west},{top}],[{west},{south}]]]}}}}"#
         );
         let crs = CoordinateSystem::Code("EPSG:3857".into());
-        let map = read_map(&[MapSource {
-            name: "map.geojson".into(),
-            bytes: text.into_bytes().into(),
-            crs,
-        }])
-        .unwrap();
+        let map = read_map(&[MapSource::geojson("map.geojson", text.into_bytes(), crs)]).unwrap();
         let factor =
             measure(&map, &MeasureOptions::default()).plats[0].net().square_metres() / 10_000.0;
         assert!((factor / 0.562_621_01 - 1.0).abs() < 0.002, "{factor}");

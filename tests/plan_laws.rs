@@ -28,12 +28,8 @@ fn map(widths: [f64; 3], pond: f64) -> PropertyMap {
         west + pond
     ));
     let text = format!(r#"{{"type":"FeatureCollection","features":[{}]}}"#, features.join(","));
-    read_map(&[MapSource {
-        name: "map.geojson".into(),
-        bytes: text.into_bytes().into(),
-        crs: CoordinateSystem::PLANE_FEET,
-    }])
-    .unwrap()
+    read_map(&[MapSource::geojson("map.geojson", text.into_bytes(), CoordinateSystem::PLANE_FEET)])
+        .unwrap()
 }
 
 fn job(fescue: f64, bluegrass: f64, tank: f64, setback: f64) -> Job {

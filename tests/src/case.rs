@@ -76,8 +76,7 @@ impl Case {
     ///
     /// Every expectation that failed, each with what came instead.
     pub fn run(&self) -> Result<(), String> {
-        let source =
-            MapSource { name: "map.geojson".into(), bytes: self.bytes()?.into(), crs: self.crs()? };
+        let source = MapSource::geojson("map.geojson", self.bytes()?, self.crs()?);
         let map = match read_map(&[source]) {
             Ok(map) => map,
             Err(error) => {

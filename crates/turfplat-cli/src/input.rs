@@ -69,7 +69,7 @@ impl MapArgs {
                 let bytes = bytes.with_context(|| format!("cannot read {}", path.display()))?;
                 (path.display().to_string(), bytes)
             };
-            sources.push(MapSource { name, bytes, crs: crs.clone() });
+            sources.push(MapSource::geojson(name, bytes, crs.clone()));
         }
         let length = sources.iter().map(|source| source.bytes.length()).sum();
         let mut progress = Progress::new("reading", length, true);

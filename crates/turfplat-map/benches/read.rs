@@ -37,7 +37,7 @@ fn text(properties: usize) -> String {
 
 fn source(text: &str) -> Source {
     let bytes = text.as_bytes().to_vec().into();
-    Source { name: "county.geojson".into(), bytes, crs: CoordinateSystem::AsTheFileSays }
+    Source::geojson("county.geojson", bytes, CoordinateSystem::AsTheFileSays)
 }
 
 const PROPERTIES: usize = 500;

@@ -2,7 +2,7 @@
 //! twice: once to find what stands where, once to measure property by property.
 
 use std::fs::File;
-use std::io::{self, Read};
+use std::io::{self, Read, Seek, SeekFrom};
 use std::path::Path;
 use std::sync::Arc;
 use std::time::SystemTime;
@@ -56,6 +56,17 @@ impl Bytes {
         Ok(Bytes(Place::File { file: Arc::new(file), length, written: None }))
     }
 
+    /// The bytes of a file that nobody else writes to.
+    pub(crate) fn of_file(file: File) -> io::Result<Bytes> {
+        let length = file.metadata()?.len();
+        Ok(Bytes(Place::File { file: Arc::new(file), length, written: None }))
+    }
+
+    /// All of them as a stream that can be wound back.
+    pub(crate) fn stream(&self) -> Stream<'_> {
+        Stream { bytes: self, at: 0 }
+    }
+
     /// How many there are.
     pub fn length(&self) -> u64 {
         match &self.0 {
@@ -74,17 +85,50 @@ impl Bytes {
     /// Adds the bytes from `start` to `end`, which are there, to `buffer`.
     pub(crate) fn read(&self, start: u64, end: u64, buffer: &mut Vec<u8>) -> io::Result<()> {
         let so_far = buffer.len();
+        buffer.resize(so_far + (end - start) as usize, 0);
+        self.read_into(start, &mut buffer[so_far..])
+    }
+
+    /// Fills `buffer` with the bytes from `start` on, which are there.
+    fn read_into(&self, start: u64, buffer: &mut [u8]) -> io::Result<()> {
         match &self.0 {
             Place::Memory(bytes) => {
                 // What is in memory is counted by `usize`.
-                buffer.extend_from_slice(&bytes[start as usize..end as usize]);
+                buffer.copy_from_slice(&bytes[start as usize..][..buffer.len()]);
                 Ok(())
             }
-            Place::File { file, .. } => {
-                buffer.resize(so_far + (end - start) as usize, 0);
-                read_exactly_at(file, &mut buffer[so_far..], start)
-            }
+            Place::File { file, .. } => read_exactly_at(file, buffer, start),
         }
+    }
+}
+
+/// Bytes read one after the other, unbuffered.
+#[derive(Debug)]
+pub(crate) struct Stream<'b> {
+    bytes: &'b Bytes,
+    at: u64,
+}
+
+impl Read for Stream<'_> {
+    fn read(&mut self, buffer: &mut [u8]) -> io::Result<usize> {
+        let left = self.bytes.length().saturating_sub(self.at);
+        // No longer than the buffer.
+        let some = left.min(buffer.len() as u64) as usize;
+        self.bytes.read_into(self.at, &mut buffer[..some])?;
+        self.at += some as u64;
+        Ok(some)
+    }
+}
+
+impl Seek for Stream<'_> {
+    fn seek(&mut self, to: SeekFrom) -> io::Result<u64> {
+        let place = match to {
+            SeekFrom::Start(place) => Some(place),
+            SeekFrom::End(by) => self.bytes.length().checked_add_signed(by),
+            SeekFrom::Current(by) => self.at.checked_add_signed(by),
+        };
+        self.at = place.ok_or(io::ErrorKind::InvalidInput)?;
+        Ok(self.at)
     }
 }
 

@@ -1,6 +1,6 @@
 use geo_types::Coord;
 
-use crate::feature::FeatureRef;
+use crate::feature::{Counted, FeatureRef};
 use crate::kind::Kind;
 
 /// Why a file is not a map at all.
@@ -36,11 +36,19 @@ pub enum ReadError {
     )]
     NotGeoJson { file: String, found: String },
 
+    /// A file that is not what it seems to be.
+    #[error("{file}: {reason}")]
+    Format { file: String, reason: String },
+
     /// Files whose coordinates do not go together.
     #[error(
         "{file}: its coordinates are on a plane and those of the file before are not; measure them apart"
     )]
     FramesDiffer { file: String },
+
+    /// Nothing says in what its numbers are.
+    #[error("{file}: says no coordinate system; name it with --crs EPSG:n")]
+    NoCrs { file: String },
 
     /// PROJ does not know the system, or is not built in.
     #[error("{file}: coordinate system {crs}: {reason}")]
@@ -66,7 +74,7 @@ pub enum MapError {
 
     /// Coordinates that are no numbers, an unknown geometry type and the like.
     #[error(
-        "{at:#}: geometry cannot be read: {reason}; coordinates are numbers, longitude first (RFC 7946 §3.1)"
+        "{at:#}: geometry cannot be read: {reason}{}", if at.counted == Counted::Features { "; coordinates are numbers, longitude first (RFC 7946 §3.1)" } else { "" }
     )]
     BadGeometry { at: FeatureRef, reason: String },
 

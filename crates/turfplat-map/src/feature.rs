@@ -7,7 +7,21 @@ use turfplat_units::Length;
 
 use crate::kind::Kind;
 
-/// A feature, by its file, its place in the `features` array (from 0, as JSON counts) and its
+/// By what the features of a file are counted.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(crate) enum Counted {
+    /// The elements of `features`, from 0 as JSON counts.
+    #[default]
+    Features,
+    /// Records of a table, from 1.
+    Records,
+    /// Placemarks of a KML file, from 1.
+    Placemarks,
+    /// What else stands one after the other, from 1.
+    Items,
+}
+
+/// A feature, by its file, its place in it (in the `features` array from 0, as JSON counts) and its
 /// `name` or, failing that, its `id`. Prints as `lots.geojson features[2] ("Back lawn")`, and
 /// with `{:#}` with the line too: `lots.geojson features[2] ("Back lawn"), line 17`.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -16,6 +30,7 @@ pub struct FeatureRef {
     /// The place of its file among the map's.
     pub(crate) file_number: u32,
     pub(crate) index: usize,
+    pub(crate) counted: Counted,
     /// The line on which it starts, from 1, in a file that has lines.
     pub(crate) line: Option<NonZeroU32>,
     pub(crate) label: Option<Box<str>>,
@@ -35,7 +50,12 @@ impl FeatureRef {
 
 impl fmt::Display for FeatureRef {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{} features[{}]", self.file, self.index)?;
+        match self.counted {
+            Counted::Features => write!(f, "{} features[{}]", self.file, self.index),
+            Counted::Records => write!(f, "{} record {}", self.file, self.index + 1),
+            Counted::Placemarks => write!(f, "{} Placemark {}", self.file, self.index + 1),
+            Counted::Items => write!(f, "{} item {}", self.file, self.index + 1),
+        }?;
         if let Some(label) = &self.label {
             write!(f, " ({label:?})")?;
         }

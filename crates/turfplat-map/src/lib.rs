@@ -11,6 +11,7 @@ mod crs;
 mod error;
 mod feature;
 mod feature_text;
+mod formats;
 mod ids;
 mod kind;
 mod outline;

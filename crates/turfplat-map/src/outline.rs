@@ -182,6 +182,11 @@ impl<'de> Visitor<'de> for GeometrySeed<'_, '_> {
         let (mut has_coordinates, mut has_geometries) = (false, false);
         while let Some(Text(key)) = map.next_key()? {
             match (key.as_ref(), form) {
+                // Of a file in another format that was told as GeoJSON.
+                ("unreadable", _) => {
+                    let Text(reason) = map.next_value()?;
+                    return Err(Error::custom(reason));
+                }
                 ("type", Some(_)) => return Err(Error::custom(r#"it has "type" twice"#)),
                 ("type", None) => {
                     let Text(name) = map.next_value()?;

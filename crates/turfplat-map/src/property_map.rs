@@ -13,7 +13,7 @@ use turfplat_units::Length;
 use crate::bytes::Bytes;
 use crate::crs::Frame;
 use crate::error::{MapError, Note, Problem, ReadError, Scope};
-use crate::feature::{Feature, FeatureRef};
+use crate::feature::{Counted, Feature, FeatureRef};
 use crate::feature_text::{read_feature, read_geometry};
 use crate::ids::{Ids, RunsByProperty};
 use crate::kind::Kind;
@@ -63,6 +63,15 @@ pub(crate) struct MapFile {
     pub(crate) frame: Frame,
     /// True of a file that is one geometry and no feature.
     pub(crate) is_bare: bool,
+    pub(crate) counted: Counted,
+    pub(crate) has_lines: bool,
+}
+
+impl MapFile {
+    /// The line on which a piece starts, if the file has lines.
+    pub(crate) fn line_of(&self, piece: &Piece) -> Option<NonZeroU32> {
+        NonZeroU32::new(piece.line as u32).filter(|_| self.has_lines)
+    }
 }
 
 /// How many features of each kind a property has before a place in the map.
@@ -334,7 +343,8 @@ impl PropertyMap {
                 file: Arc::clone(&file.name),
                 file_number: run.file,
                 index: run.first as usize + place,
-                line: NonZeroU32::new(piece.line as u32),
+                counted: file.counted,
+                line: file.line_of(&piece),
                 label: None,
             };
             let settled = settle(text, &piece, at, file.is_bare, &mut reader);

@@ -1,7 +1,6 @@
 //! One file of a first look: batch by batch its pieces are read and settled, several at once, and
 //! what can be said only of the whole file is noted.
 
-use std::num::NonZeroU32;
 use std::sync::Arc;
 
 use rayon::prelude::*;
@@ -61,7 +60,8 @@ impl Reading {
             file: Arc::clone(&self.file.name),
             file_number: self.number as u32,
             index,
-            line: NonZeroU32::new(piece.line as u32),
+            counted: self.file.counted,
+            line: self.file.line_of(piece),
             label: None,
         };
         let bytes = &batch.bytes[piece.start..piece.end];

@@ -11,6 +11,8 @@ use serde_json::Value;
 use crate::bytes::Bytes;
 use crate::crs::{CoordinateSystem, Frame, Unknown};
 use crate::error::{MapError, Problem, ReadError, Scope, Unused};
+use crate::feature::Counted;
+use crate::formats::told::{Layer, Says};
 use crate::ids::RunsByProperty;
 use crate::kind::Kind;
 use crate::property_map::{
@@ -30,6 +32,34 @@ pub struct Source {
     pub bytes: Bytes,
     /// In what its coordinates are.
     pub crs: CoordinateSystem,
+    says: Says,
+    counted: Counted,
+    has_lines: bool,
+}
+
+impl Source {
+    /// A GeoJSON file (RFC 7946).
+    pub fn geojson(
+        name: impl Into<String>,
+        bytes: impl Into<Bytes>,
+        crs: CoordinateSystem,
+    ) -> Source {
+        let (name, bytes) = (name.into(), bytes.into());
+        Source {
+            name,
+            bytes,
+            crs,
+            says: Says::GeoJson,
+            counted: Counted::Features,
+            has_lines: true,
+        }
+    }
+
+    /// A layer that was told as GeoJSON.
+    pub(crate) fn told(layer: Layer, crs: CoordinateSystem) -> Source {
+        let Layer { name, bytes, says, counted, has_lines } = layer;
+        Source { name, bytes, crs, says, counted, has_lines }
+    }
 }
 
 /// Reads files into one map, in their order.
@@ -146,9 +176,15 @@ impl Survey {
         let name: Arc<str> = Arc::from(source.name.as_str());
         let mut splitter = Splitter::new(&name, &source.bytes);
         let mut batch = splitter.next_batch(Batch::default())?;
-        let named = match named {
-            None => crs_name(splitter.top(), &name)?,
-            known => known.clone(),
+        let named = match (&source.says, named) {
+            (Says::GeoJson, None) => crs_name(splitter.top(), &name)?,
+            (Says::GeoJson, known) => known.clone(),
+            (Says::System(system), _) => Some(system.clone()),
+            (Says::LongitudeLatitude, _) => None,
+            (Says::Nothing, _) if source.crs != CoordinateSystem::AsTheFileSays => None,
+            (Says::Nothing, _) => {
+                return Err(ReadError::NoCrs { file: source.name.clone() });
+            }
         };
         let frame =
             Frame::choose(&source.crs, named.as_deref()).map_err(|Unknown { crs, reason }| {
@@ -158,7 +194,8 @@ impl Survey {
             return Err(ReadError::FramesDiffer { file: source.name.clone() });
         }
         self.map.on_plane = !frame.is_degrees();
-        let file = MapFile { name, bytes: source.bytes.clone(), frame, is_bare: false };
+        let Source { bytes, counted, has_lines, .. } = source.clone();
+        let file = MapFile { name, bytes, frame, is_bare: false, counted, has_lines };
         let mut reading =
             Reading { file, number, index: 0, not_json: None, any_json: false, like_degrees: None };
         // While one batch is looked at, the one before is added and the next is split.

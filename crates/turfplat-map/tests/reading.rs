@@ -6,7 +6,7 @@ use turfplat_map::{CoordinateSystem, Kind, MapError, PropertyMap, ReadError, Sco
 
 fn source(text: impl Into<Vec<u8>>) -> Source {
     let bytes = text.into().into();
-    Source { name: "map.geojson".into(), bytes, crs: CoordinateSystem::AsTheFileSays }
+    Source::geojson("map.geojson", bytes, CoordinateSystem::AsTheFileSays)
 }
 
 fn map_of(text: impl Into<Vec<u8>>) -> Result<PropertyMap, ReadError> {
@@ -239,7 +239,7 @@ fn a_long_stream_is_read_like_a_file() {
     let text = collection(&features, ",\n");
     assert!(text.len() > 8 << 20, "{}", text.len());
     let bytes = turfplat_map::Bytes::of_stream(&mut text.as_bytes()).unwrap();
-    let source = Source { name: "-".into(), bytes, crs: CoordinateSystem::AsTheFileSays };
+    let source = Source::geojson("-", bytes, CoordinateSystem::AsTheFileSays);
     let map = read(&[source]).unwrap();
     assert!(map.problems().is_empty());
     assert_eq!(map.properties().len(), features.len());

@@ -4,7 +4,7 @@
 //! use turfplat::{Job, MapSource, MeasureOptions, PlanOptions};
 //!
 //! let bytes = turfplat::Bytes::open("map.geojson".as_ref())?;
-//! let map = turfplat::read_map(&[MapSource { name: "map.geojson".into(), bytes, crs: Default::default() }])?;
+//! let map = turfplat::read_map(&[MapSource::geojson("map.geojson", bytes, Default::default())])?;
 //! for plat in turfplat::measure(&map, &MeasureOptions::default()).plats {
 //!     println!("{}: {:.1} m² net", plat.property, plat.net().square_metres());
 //! }
