@@ -32,4 +32,4 @@ pub use feature::{Condition, Feature, FeatureRef, Outline};
 pub use kind::Kind;
 pub use property_map::{Around, Corners, Group, PropertyMap, PropertyRef, RoundBox, RunRef};
 pub use survey::{Source, read, read_watched};
-pub use write::{Shape, feature_collection, feature_text};
+pub use write::{Column, Form, Holds, Row, Shape, Table, feature_collection, feature_text};

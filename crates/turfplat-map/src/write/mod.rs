@@ -1,0 +1,57 @@
+//! Finished shapes back into map formats.
+
+mod geojson;
+
+use geo_types::Geometry;
+use serde_json::Value;
+
+pub use geojson::{Shape, feature_collection, feature_text};
+
+/// Finished shapes of one sort, to be written as one layer, in degrees of WGS 84.
+#[derive(Clone, Debug)]
+pub struct Table {
+    /// The name of the layer.
+    pub name: &'static str,
+    /// What all its shapes are.
+    pub form: Form,
+    /// What is written beside each shape.
+    pub columns: Vec<Column>,
+    /// The shapes.
+    pub rows: Vec<Row>,
+}
+
+/// What the shapes of a layer are.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Form {
+    /// Polygons with holes, several parts to one row.
+    Polygons,
+    /// One point to a row.
+    Points,
+}
+
+/// A column of a layer.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Column {
+    /// At most ten ASCII letters, digits and underscores: dBASE holds no more.
+    pub name: &'static str,
+    /// What it holds.
+    pub holds: Holds,
+}
+
+/// What a column holds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Holds {
+    /// Text.
+    Text,
+    /// A number of full precision.
+    Number,
+}
+
+/// One shape, and a value or null for each column.
+#[derive(Clone, Debug)]
+pub struct Row {
+    /// The shape: a `MultiPolygon` or a `Point`.
+    pub shape: Geometry<f64>,
+    /// As many as there are columns.
+    pub values: Vec<Value>,
+}
