@@ -197,7 +197,7 @@ mod against_proj {
             for feature in map["features"].as_array_mut().unwrap() {
                 laid(&mut feature["geometry"]["coordinates"], &proj);
             }
-            let bytes = map.to_string().into_bytes().into();
+            let bytes = map.to_string().into_bytes();
             let crs = CoordinateSystem::PLANE_METRES;
             let map = read_map(&[MapSource::geojson("map.geojson", bytes, crs)]).unwrap();
             let plats = measure(&map, &MeasureOptions::default()).plats;

@@ -36,7 +36,7 @@ fn text(properties: usize) -> String {
 }
 
 fn source(text: &str) -> Source {
-    let bytes = text.as_bytes().to_vec().into();
+    let bytes = text.as_bytes().to_vec();
     Source::geojson("county.geojson", bytes, CoordinateSystem::AsTheFileSays)
 }
 

@@ -1,12 +1,14 @@
 //! Why PROJ stands here and nowhere else: a file in another system is brought to longitude
 //! and latitude at the door, so no later room can meet a grid's metres.
 
+use std::borrow::Cow;
 #[cfg(feature = "proj")]
-use std::{cell::RefCell, rc::Rc};
+use std::{cell::RefCell, rc::Rc, sync::Arc};
 
-#[cfg(feature = "proj")]
 use geo_types::Coord;
 use turfplat_units::Length;
+
+use crate::system::{Operation, System, is_well_known_text, quoted_name};
 
 /// In what the coordinates of a map are given.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -14,7 +16,7 @@ pub enum CoordinateSystem {
     /// What the file says; longitude and latitude on WGS 84 where it says nothing (RFC 7946 §4).
     #[default]
     AsTheFileSays,
-    /// A system by its code, such as `EPSG:2289`.
+    /// A system by its code, such as `EPSG:2289`, or by well-known text.
     Code(String),
     /// A plane already, so many metres to one unit; no CRS is involved.
     Plane {
@@ -38,9 +40,9 @@ pub(crate) enum Frame {
     Degrees,
     /// Metres, after scaling.
     Scaled(f64),
-    /// Through PROJ, from a system by its code.
+    /// Through PROJ.
     #[cfg(feature = "proj")]
-    Projected(String),
+    Projected(Arc<System>),
 }
 
 /// Brings coordinates of a file to the map's frame, on one thread.
@@ -54,15 +56,34 @@ pub(crate) enum ToFrame {
 /// A system that PROJ knows. PROJ's own objects belong to one thread.
 #[cfg(feature = "proj")]
 pub(crate) struct Grid {
-    pub(crate) code: String,
+    pub(crate) system: Arc<System>,
     proj: Result<proj::Proj, String>,
 }
 
 #[cfg(feature = "proj")]
 impl Grid {
-    fn of(code: &str) -> Grid {
-        let proj = proj::Proj::new_known_crs(code, "EPSG:4326", None);
-        Grid { code: code.to_owned(), proj: proj.map_err(|error| error.to_string()) }
+    fn of(system: &Arc<System>) -> Grid {
+        let proj = proj::Proj::new_known_crs(&system.definition, "EPSG:4326", None);
+        let proj = proj.map_err(|error| error.to_string());
+        Grid { system: Arc::clone(system), proj }
+    }
+
+    /// The grid on this thread: looking a system up takes milliseconds, and each property asks again.
+    fn here(system: &Arc<System>) -> Rc<Grid> {
+        thread_local!(static LAST: RefCell<Option<Rc<Grid>>> = const { RefCell::new(None) });
+        LAST.with_borrow_mut(|last| match last {
+            Some(grid) if Arc::ptr_eq(&grid.system, system) => Rc::clone(grid),
+            _ => Rc::clone(last.insert(Rc::new(Grid::of(system)))),
+        })
+    }
+
+    /// How the last place was brought over.
+    pub(crate) fn operation(&self) -> Option<Operation> {
+        let used = self.proj.as_ref().ok()?.proj_info();
+        let name = used.description.unwrap_or_default();
+        // What PROJ calls so is a guess where it has no grid or does not know the datum.
+        let is_guess = name.contains("Ballpark") || used.accuracy < 0.0;
+        Some(Operation { name, accuracy: Some(used.accuracy).filter(|_| !is_guess) })
     }
 
     /// Longitude and latitude of a place, and whether it looks like degrees already; or PROJ's reason.
@@ -83,6 +104,9 @@ impl Grid {
 
 /// `EPSG:25833` from the ways in which files name a system; `None` for longitude and latitude on WGS 84.
 fn code_of(name: &str) -> Option<String> {
+    if is_well_known_text(name) {
+        return (!is_plain_degrees(name)).then(|| name.trim().to_owned());
+    }
     let upper = name.trim().to_uppercase();
     if upper.contains("CRS84") || upper.is_empty() {
         return None;
@@ -95,6 +119,17 @@ fn code_of(name: &str) -> Option<String> {
         None => name.trim().to_owned(),
     };
     (code != "EPSG:4326").then_some(code)
+}
+
+/// True of well-known text for longitude and latitude on WGS 84, which needs no PROJ.
+fn is_plain_degrees(text: &str) -> bool {
+    let plain: String =
+        text.chars().filter(|c| !c.is_whitespace()).map(|c| c.to_ascii_uppercase()).collect();
+    let starts =
+        ["GEOGCS[\"GCS_WGS_1984\",DATUM[\"D_WGS_1984\"", "GEOGCS[\"WGS84\",DATUM[\"WGS_1984\""];
+    starts.iter().any(|start| plain.starts_with(start))
+        && plain.contains("PRIMEM[\"GREENWICH\",0")
+        && plain.contains("UNIT[\"DEGREE\",0.0174532925199433")
 }
 
 /// A system that cannot be used, and why.
@@ -121,18 +156,28 @@ impl Frame {
     }
 
     #[cfg(feature = "proj")]
-    fn by_proj(code: String) -> Result<Frame, Unknown> {
-        match Grid::of(&code).proj {
-            Ok(_) => Ok(Frame::Projected(code)),
-            Err(error) => {
-                let reason = format!("PROJ does not know it ({error}); write it like EPSG:2289");
-                Err(Unknown { crs: code, reason })
-            }
-        }
+    fn by_proj(definition: String) -> Result<Frame, Unknown> {
+        let told =
+            proj::Proj::new(&definition).map_err(|error| error.to_string()).and_then(|crs| {
+                let told =
+                    crs.to_projjson(Some(false), None, None).map_err(|error| error.to_string())?;
+                serde_json::from_str(&told).map_err(|error| error.to_string())
+            });
+        let told: Result<System, String> = told.map(|told| System::of(&definition, &told));
+        let system = told.and_then(|system| {
+            let system = Arc::new(system);
+            Grid::here(&system).proj.as_ref().map(|_| ()).map_err(Clone::clone)?;
+            Ok(system)
+        });
+        system.map(Frame::Projected).map_err(|error| {
+            let reason = format!("PROJ does not know it ({error}); write it like EPSG:2289");
+            Unknown { crs: short_name(&definition).into_owned(), reason }
+        })
     }
 
     #[cfg(not(feature = "proj"))]
     fn by_proj(code: String) -> Result<Frame, Unknown> {
+        let code = short_name(&code).into_owned();
         let cure = "this build reads longitude and latitude only; build with the feature `proj`, or export the map as EPSG:4326";
         Err(Unknown { crs: code, reason: cure.into() })
     }
@@ -143,14 +188,7 @@ impl Frame {
             Frame::Degrees => ToFrame::Degrees,
             Frame::Scaled(metres) => ToFrame::Scaled(*metres),
             #[cfg(feature = "proj")]
-            Frame::Projected(code) => {
-                // Looking a system up takes milliseconds, and each property asks again.
-                thread_local!(static LAST: RefCell<Option<Rc<Grid>>> = const { RefCell::new(None) });
-                ToFrame::Projected(LAST.with_borrow_mut(|last| match last {
-                    Some(grid) if grid.code == *code => Rc::clone(grid),
-                    _ => Rc::clone(last.insert(Rc::new(Grid::of(code)))),
-                }))
-            }
+            Frame::Projected(system) => ToFrame::Projected(Grid::here(system)),
         }
     }
 
@@ -158,9 +196,50 @@ impl Frame {
     pub(crate) fn is_degrees(&self) -> bool {
         !matches!(self, Frame::Scaled(_))
     }
+
+    /// The system that coordinates come from through PROJ.
+    pub(crate) fn system(&self) -> Option<&System> {
+        match self {
+            #[cfg(feature = "proj")]
+            Frame::Projected(system) => Some(system),
+            _ => None,
+        }
+    }
+}
+
+/// Where a place of a system lies, in degrees, if the system is known and has such a place.
+pub(crate) fn place_in(code: &str, place: Coord<f64>) -> Option<Coord<f64>> {
+    #[cfg(feature = "proj")]
+    {
+        let (x, y) = proj::Proj::new_known_crs(code, "EPSG:4326", None)
+            .ok()?
+            .convert((place.x, place.y))
+            .ok()?;
+        Some(Coord { x, y }).filter(|place| place.x.is_finite() && place.y.is_finite())
+    }
+    #[cfg(not(feature = "proj"))]
+    {
+        let _ = (code, place);
+        None
+    }
+}
+
+/// What a system is called in messages.
+fn short_name(definition: &str) -> Cow<'_, str> {
+    let name = quoted_name(definition).filter(|_| is_well_known_text(definition));
+    name.unwrap_or(definition).chars().take(80).collect()
 }
 
 impl ToFrame {
+    /// How PROJ brought the last place over, if it did.
+    pub(crate) fn operation(&self) -> Option<Operation> {
+        match self {
+            #[cfg(feature = "proj")]
+            ToFrame::Projected(grid) => grid.operation(),
+            _ => None,
+        }
+    }
+
     /// True if the frame is degrees.
     pub(crate) fn is_degrees(&self) -> bool {
         !matches!(self, ToFrame::Scaled(_))
@@ -185,19 +264,53 @@ mod tests {
         }
     }
 
+    /// Every zone of the State Plane Coordinate System of 1983 by the text that ESRI software writes
+    /// into a `.prj` file and by its EPSG code, against pyproj.
+    #[cfg(feature = "proj")]
+    #[test]
+    fn state_plane_zones_are_known_by_code_and_by_text() {
+        use rayon::prelude::*;
+
+        const TABLE: &str = include_str!("../tests/data/state-plane-esri.csv");
+        // On NAD 83 as on WGS 84, but where PROJ knows a shift of the datum of some decimeters: in
+        // the Aleutians and on Hawaii (EPSG transformations 1691, 1696 and the like).
+        const SHIFTED: [&str; 7] = ["3759", "26940", "26961", "26962", "26963", "26964", "26965"];
+        let mut rows = csv::ReaderBuilder::new().comment(Some(b'#')).from_reader(TABLE.as_bytes());
+        let rows: Vec<csv::StringRecord> = rows.records().map(Result::unwrap).collect();
+        assert_eq!(rows.len(), 231);
+        rows.par_iter().for_each(|row| {
+            let [x, y, longitude, latitude] = [1, 2, 3, 4].map(|place| row[place].parse().unwrap());
+            let tolerance = if SHIFTED.contains(&&row[0]) { 1e-5 } else { 1e-9 };
+            for named in [&format!("EPSG:{}", &row[0]), &row[5]] {
+                let frame = Frame::choose(&CoordinateSystem::AsTheFileSays, Some(named)).unwrap();
+                let ToFrame::Projected(grid) = frame.here() else { panic!("{named}") };
+                let (place, _): (Coord<f64>, bool) = grid.bring(Coord { x, y }).unwrap();
+                let off = (place.x - longitude).abs().max((place.y - latitude).abs());
+                assert!(off < tolerance, "{named}: {place:?}");
+                assert_eq!(frame.system().unwrap().datum, "North American Datum 1983");
+            }
+        });
+    }
+
     /// IOGP Guidance Note 7-2, Popular Visualisation Pseudo-Mercator, and Lambert Conic
     /// Conformal (2SP), NAD27 / Texas South Central in US survey feet.
     #[cfg(feature = "proj")]
     #[test]
     fn published_points_come_out_where_they_should() {
-        let mercator = Grid::of("EPSG:3857");
+        let grid = |code: &str| {
+            let Ok(Frame::Projected(system)) = Frame::by_proj(code.to_owned()) else {
+                panic!("{code}")
+            };
+            Grid::of(&system)
+        };
+        let mercator = grid("EPSG:3857");
         let place = mercator.bring(Coord { x: -11_169_055.58, y: 2_800_000.00 }).unwrap().0;
         assert!((place.x + (100.0 + 20.0 / 60.0)).abs() < 1e-7, "{place:?}");
         assert!((place.y - (24.0 + 22.0 / 60.0 + 54.433 / 3600.0)).abs() < 1e-7, "{place:?}");
 
         // 28°30'N 96°00'W on NAD27; the shift to WGS 84 is tens of metres and depends on grids,
         // so this holds the projection to the datum's usual shift and not the datum itself.
-        let texas = Grid::of("EPSG:32040");
+        let texas = grid("EPSG:32040");
         let place = texas.bring(Coord { x: 2_963_503.91, y: 254_759.80 }).unwrap().0;
         assert!((place.x + 96.0).abs() < 5e-4 && (place.y - 28.5).abs() < 5e-4, "{place:?}");
     }

@@ -2,6 +2,7 @@ use geo_types::Coord;
 
 use crate::feature::{Counted, FeatureRef};
 use crate::kind::Kind;
+use crate::property_map::Corners;
 
 /// Why a file is not a map at all.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
@@ -47,8 +48,8 @@ pub enum ReadError {
     FramesDiffer { file: String },
 
     /// Nothing says in what its numbers are.
-    #[error("{file}: says no coordinate system; name it with --crs EPSG:n")]
-    NoCrs { file: String },
+    #[error("{file}: says no coordinate system; its numbers run from ({}, {}) to ({}, {}): {advice}", short(.corners.0.x), short(.corners.0.y), short(.corners.1.x), short(.corners.1.y))]
+    NoCrs { file: String, corners: Corners, advice: String },
 
     /// PROJ does not know the system, or is not built in.
     #[error("{file}: coordinate system {crs}: {reason}")]
@@ -106,6 +107,18 @@ pub enum MapError {
         "{file}: all its coordinates look like degrees, not like {crs}: leave out --crs, or take the crs member out of the file"
     )]
     DegreesInGrid { file: String, crs: String },
+
+    /// A system in which the numbers make no sense.
+    #[error(
+        "{file}: by {crs} its middle lies at {place}, outside of where that is used; its numbers were meant otherwise: {advice}"
+    )]
+    OutsideSystem { file: String, crs: String, place: String, advice: String },
+
+    /// A datum that PROJ cannot bring to WGS 84 well enough.
+    #[error(
+        "{file}: {crs} comes to WGS 84 {}: a setback would be off by as much; export the map in WGS 84 or NAD 83 with the grids of its country", accuracy.map_or("only by guess, for want of a grid or a known datum".to_owned(), |metres| format!("no better than to {metres} m"))
+    )]
+    PoorDatum { file: String, crs: String, accuracy: Option<f64> },
 
     /// Degrees that were called a plane.
     #[error(
@@ -193,9 +206,11 @@ impl MapError {
             | MapError::FarAway { at, .. }
             | MapError::SameName { at, .. }
             | MapError::NoProperty { at, .. } => Some(at),
-            MapError::DegreesInGrid { .. } | MapError::TinyMap { .. } | MapError::NoTurf { .. } => {
-                None
-            }
+            MapError::DegreesInGrid { .. }
+            | MapError::OutsideSystem { .. }
+            | MapError::PoorDatum { .. }
+            | MapError::TinyMap { .. }
+            | MapError::NoTurf { .. } => None,
         }
     }
 }

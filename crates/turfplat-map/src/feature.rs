@@ -19,6 +19,8 @@ pub(crate) enum Counted {
     Placemarks,
     /// What else stands one after the other, from 1.
     Items,
+    /// Not at all: the file as a whole is meant.
+    Whole,
 }
 
 /// A feature, by its file, its place in it (in the `features` array from 0, as JSON counts) and its
@@ -37,6 +39,12 @@ pub struct FeatureRef {
 }
 
 impl FeatureRef {
+    /// A file as a whole.
+    pub(crate) fn of_file(file: &Arc<str>, file_number: u32) -> FeatureRef {
+        let (file, counted) = (Arc::clone(file), Counted::Whole);
+        FeatureRef { file, file_number, index: 0, counted, line: None, label: None }
+    }
+
     /// The name of its file.
     pub fn file(&self) -> &str {
         &self.file
@@ -55,6 +63,7 @@ impl fmt::Display for FeatureRef {
             Counted::Records => write!(f, "{} record {}", self.file, self.index + 1),
             Counted::Placemarks => write!(f, "{} Placemark {}", self.file, self.index + 1),
             Counted::Items => write!(f, "{} item {}", self.file, self.index + 1),
+            Counted::Whole => f.write_str(&self.file),
         }?;
         if let Some(label) = &self.label {
             write!(f, " ({label:?})")?;
@@ -174,6 +183,8 @@ pub struct Feature {
     pub setback: Option<Length>,
     /// Of water: width of the natural vegetated strip between it and the turf.
     pub veg_strip: Option<Length>,
+    /// How far off all of it may be beside features of files of another datum.
+    pub datum_error: Length,
     /// How far its corners may be off: the standard deviation of each, east and north alike.
     pub drawn_error: Option<Length>,
     /// Of turf: its slope in per cent, 100 being 45°.

@@ -22,6 +22,7 @@ mod settle;
 mod slips;
 mod splitter;
 mod survey;
+mod system;
 mod walk;
 mod write;
 

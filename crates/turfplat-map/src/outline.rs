@@ -79,7 +79,7 @@ impl<'f> OutlineReader<'f> {
                     place
                 }
                 Err(reason) => {
-                    let crs = grid.code.clone();
+                    let crs = grid.system.name.clone();
                     return self.slip(|at| MapError::NotPlaced { at, x, y, crs, reason });
                 }
             },

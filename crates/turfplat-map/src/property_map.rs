@@ -21,6 +21,7 @@ use crate::outline::OutlineReader;
 use crate::scan::pieces;
 use crate::settle::Settled;
 use crate::splitter::Piece;
+use crate::system::{Operation, WGS_84};
 
 /// The features of one map, in files or in memory, and what of them could not be settled.
 #[derive(Clone, Debug, Default)]
@@ -35,6 +36,7 @@ pub struct PropertyMap {
     /// Who has turf, in file order.
     pub(crate) with_turf: Vec<PropertyRef>,
     pub(crate) problems: Vec<Problem>,
+    pub(crate) notes: Vec<Note>,
     pub(crate) on_plane: bool,
     pub(crate) zone_names: ZoneNames,
 }
@@ -65,6 +67,10 @@ pub(crate) struct MapFile {
     pub(crate) is_bare: bool,
     pub(crate) counted: Counted,
     pub(crate) has_lines: bool,
+    /// How PROJ brought its coordinates over, at worst.
+    pub(crate) operation: Option<Operation>,
+    /// How far off all of it may be beside files of another datum.
+    pub(crate) datum_error: Length,
 }
 
 impl MapFile {
@@ -98,6 +104,15 @@ pub(crate) struct Run {
     pub(crate) own_reach: f32,
     /// Where the map's `earlier` says what its nameless features are numbered on from.
     pub(crate) earlier: u32,
+}
+
+/// The box round two.
+pub(crate) fn together(a: Corners, b: Corners) -> Corners {
+    let ((low, high), (min, max)) = (a, b);
+    (
+        Coord { x: low.x.min(min.x), y: low.y.min(min.y) },
+        Coord { x: high.x.max(max.x), y: high.y.max(max.y) },
+    )
 }
 
 /// A box that is rounded outwards: what it is asked for is whether something may be near.
@@ -220,6 +235,18 @@ impl PropertyMap {
         &self.problems
     }
 
+    /// What should be seen of whole files.
+    pub fn notes(&self) -> &[Note] {
+        &self.notes
+    }
+
+    /// Those of them that belong with the answer for each property: all of a map of one property;
+    /// of a larger one those by which distances differ.
+    pub fn notes_for_each(&self) -> impl Iterator<Item = &Note> {
+        let differ = self.files.iter().any(|file| file.datum_error > Length::ZERO);
+        self.notes.iter().filter(move |_| differ || self.with_turf.len() == 1)
+    }
+
     /// How many features could be settled, those without geometry among them.
     pub fn feature_count(&self) -> usize {
         self.runs.iter().map(|run| run.count as usize).sum()
@@ -258,6 +285,7 @@ impl PropertyMap {
         self.runs.iter().enumerate().filter_map(|(place, run)| {
             let corners = run.others.corners()?;
             let own_reach = Length::from_metres(run.own_reach.into())?;
+            let own_reach = own_reach + self.files[run.file as usize].datum_error;
             Some(Around { run: RunRef(place as u32), corners, own_reach, kinds: run.kinds })
         })
     }
@@ -353,7 +381,10 @@ impl PropertyMap {
             }
             read += 1;
             group.notes.extend(settled.notes);
-            group.features.extend(settled.feature.map(|feature| named(feature, &mut counts)));
+            let feature = settled.feature.map(|feature| named(feature, &mut counts));
+            group.features.extend(
+                feature.map(|feature| Feature { datum_error: file.datum_error, ..feature }),
+            );
         }
         if read != usize::from(run.count) { Err(changed()) } else { Ok(()) }
     }
@@ -387,6 +418,61 @@ pub(crate) fn named(mut feature: Feature, counts: &mut Counts) -> Feature {
         feature.name = format!("{} {count}", feature.kind);
     }
     feature
+}
+
+impl MapFile {
+    fn datum(&self) -> &str {
+        self.frame.system().map_or(WGS_84, |system| &system.datum)
+    }
+
+    /// How far PROJ may put it off the ground, in metres.
+    fn accuracy(&self) -> f64 {
+        self.operation.as_ref().and_then(|operation| operation.accuracy).unwrap_or(0.0)
+    }
+}
+
+impl PropertyMap {
+    /// Files of different datums do not lie on each other to the centimetre; how far off they may be
+    /// is noted, and their hazards are kept away from by as much more.
+    pub(crate) fn hold_datums_together(&mut self) {
+        /// A survey's own error, in metres: better than this no edge is known.
+        const WORTH_A_WORD: f64 = 0.1;
+        let errors: Vec<Length> = self
+            .files
+            .iter()
+            .map(|file| {
+                let others = self.files.iter().filter(|other| other.datum() != file.datum());
+                let farthest = others.map(MapFile::accuracy).reduce(f64::max);
+                let both = farthest.map_or(0.0, |other| other + file.accuracy());
+                Length::from_metres(both).unwrap_or_default()
+            })
+            .collect();
+        for ((file, error), number) in self.files.iter_mut().zip(errors).zip(0..) {
+            file.datum_error = error;
+            let Some(Operation { name, accuracy: Some(accuracy) }) = &file.operation else {
+                continue;
+            };
+            if *accuracy <= WORTH_A_WORD && error == Length::ZERO {
+                continue;
+            }
+            let consequence = if error == Length::ZERO {
+                "which moves all of this map alike and changes no area".to_owned()
+            } else {
+                format!(
+                    "and there are files of another datum: distances from its features are kept {} m wider, and what they take out may be off by as much",
+                    error.metres()
+                )
+            };
+            self.notes.push(Note {
+                code: "datum-accuracy",
+                property: None,
+                at: FeatureRef::of_file(&file.name, number),
+                message: format!(
+                    "came to WGS 84 by PROJ's {name:?}, which is right to {accuracy} m, {consequence}"
+                ),
+            });
+        }
+    }
 }
 
 impl Group {

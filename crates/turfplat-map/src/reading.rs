@@ -9,10 +9,11 @@ use serde::de::IgnoredAny;
 use crate::error::{MapError, ReadError};
 use crate::feature::FeatureRef;
 use crate::outline::OutlineReader;
-use crate::property_map::{MapFile, settle};
+use crate::property_map::{Corners, MapFile, settle, together};
 use crate::scan::next_feature;
 use crate::settle::Settled;
 use crate::splitter::{Batch, Piece};
+use crate::system::{Operation, in_words};
 
 /// One file being read.
 pub(crate) struct Reading {
@@ -24,6 +25,10 @@ pub(crate) struct Reading {
     pub(crate) not_json: Option<MapError>,
     pub(crate) any_json: bool,
     pub(crate) like_degrees: Option<bool>,
+    /// Round all that came through PROJ.
+    pub(crate) around: Option<Corners>,
+    /// The poorest of the ways in which PROJ brought coordinates over.
+    pub(crate) operation: Option<Operation>,
 }
 
 /// What came of looking at a piece.
@@ -32,19 +37,41 @@ pub(crate) struct Look {
     pub(crate) like_degrees: Option<bool>,
     /// True of a piece that is no JSON and in which other features begin.
     pub(crate) swallows: bool,
+    /// How PROJ brought it over, of one among many.
+    operation: Option<Operation>,
 }
+
+/// A datum that is known no better than this, in metres, puts a setback anywhere.
+const POOREST: f64 = 5.0;
 
 /// So many features a thread takes at once.
 const AT_ONCE: usize = 64;
 
 impl Reading {
+    pub(crate) fn of(file: MapFile, number: usize) -> Reading {
+        Reading {
+            file,
+            number,
+            index: 0,
+            not_json: None,
+            any_json: false,
+            like_degrees: None,
+            around: None,
+            operation: None,
+        }
+    }
+
     pub(crate) fn looks(&self, batch: &Batch) -> Vec<Look> {
         let some = |(place, pieces): (usize, &[Piece])| -> Vec<Look> {
             let to_frame = self.file.frame.here();
             let mut reader = OutlineReader::of_boxes(&to_frame);
             let first = self.index + place * AT_ONCE;
             let look = |(place, piece)| self.look(batch, piece, first + place, &mut reader);
-            pieces.iter().enumerate().map(look).collect()
+            let mut looks: Vec<Look> = pieces.iter().enumerate().map(look).collect();
+            if let Some(look) = looks.last_mut() {
+                look.operation = to_frame.operation();
+            }
+            looks
         };
         batch.pieces.par_chunks(AT_ONCE).enumerate().flat_map_iter(some).collect()
     }
@@ -74,6 +101,7 @@ impl Reading {
                     settled: Settled::unreadable(error),
                     like_degrees: None,
                     swallows: next_feature(bytes, 1).is_some(),
+                    operation: None,
                 };
             }
         };
@@ -81,7 +109,7 @@ impl Reading {
         let swallows = !settled.problems.is_empty()
             && next_feature(bytes, 1).is_some()
             && serde_json::from_str::<IgnoredAny>(text).is_err();
-        Look { settled, like_degrees: reader.like_degrees, swallows }
+        Look { settled, like_degrees: reader.like_degrees, swallows, operation: None }
     }
 
     /// Takes pieces apart in which other features begin; true if there were any.
@@ -119,6 +147,37 @@ impl Reading {
         if let Some(like) = look.like_degrees {
             self.like_degrees = Some(self.like_degrees.unwrap_or(true) && like);
         }
+        if self.file.frame.system().is_some() {
+            let drawn = look.settled.feature.as_ref().and_then(|it| it.outline.corners());
+            let around = drawn.or(look.settled.corners);
+            self.around = [self.around, around].into_iter().flatten().reduce(together);
+            if let Some(operation) = &look.operation {
+                let poor = |operation: &Operation| operation.accuracy.unwrap_or(f64::INFINITY);
+                if self.operation.as_ref().is_none_or(|known| poor(operation) > poor(known)) {
+                    self.operation = Some(operation.clone());
+                }
+            }
+        }
+    }
+
+    /// What speaks against the system that the file's coordinates were taken for.
+    pub(crate) fn doubts(&self) -> Option<MapError> {
+        let system = self.file.frame.system()?;
+        let (file, crs) = (self.file.name.to_string(), system.name.clone());
+        if self.like_degrees == Some(true) {
+            return Some(MapError::DegreesInGrid { file, crs });
+        }
+        let (min, max) = self.around?;
+        let middle = (min + max) / 2.0;
+        if system.is_far_from(middle) {
+            let advice = "are they feet that were taken for meters, or of another zone? name the \
+                          system that they are in with --crs EPSG:n";
+            let (place, advice) = (in_words(middle), advice.to_owned());
+            return Some(MapError::OutsideSystem { file, crs, place, advice });
+        }
+        let accuracy = self.operation.as_ref()?.accuracy;
+        let is_poor = accuracy.is_none_or(|metres| metres > POOREST);
+        is_poor.then_some(MapError::PoorDatum { file, crs, accuracy })
     }
 }
 

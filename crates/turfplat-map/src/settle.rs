@@ -9,6 +9,7 @@ use crate::feature_text::Drawn;
 use crate::kind::Kind;
 use crate::outline::OutlineReader;
 use crate::property_map::Corners;
+use turfplat_units::Length;
 
 /// What came of settling one feature.
 #[derive(Debug, Default)]
@@ -152,6 +153,7 @@ fn feature(
         radius,
         setback,
         veg_strip,
+        datum_error: Length::ZERO,
         drawn_error,
         grade,
     })

@@ -5,11 +5,12 @@ use std::collections::HashMap;
 use std::mem;
 use std::sync::Arc;
 
-use geo_types::Coord;
+use turfplat_units::Length;
+
 use serde_json::Value;
 
 use crate::bytes::Bytes;
-use crate::crs::{CoordinateSystem, Frame, Unknown};
+use crate::crs::{CoordinateSystem, Frame, Unknown, place_in};
 use crate::error::{MapError, Problem, ReadError, Scope, Unused};
 use crate::feature::Counted;
 use crate::formats::told::{Layer, Says};
@@ -17,11 +18,13 @@ use crate::ids::RunsByProperty;
 use crate::kind::Kind;
 use crate::property_map::{
     Corners, Counts, MapFile, PropertyMap, PropertyRef, RoundBox, Run, bit, named, rounded_down,
+    together,
 };
 use crate::reading::{Look, Reading};
 use crate::settle::{NO_PLACE, Settled};
 use crate::slips::{far_features, is_wide, turf_like_degrees};
 use crate::splitter::{Batch, Splitter, Top};
+use crate::system::advice_on;
 
 /// One map file.
 #[derive(Clone, Debug)]
@@ -53,6 +56,18 @@ impl Source {
             counted: Counted::Features,
             has_lines: true,
         }
+    }
+
+    /// What to say of a file that does not say in what its numbers are.
+    fn without_system(&self) -> Result<ReadError, ReadError> {
+        // As metres of a plane they are read as they are.
+        let plane = Source { crs: CoordinateSystem::PLANE_METRES, ..self.clone() };
+        let mut survey = Survey::default();
+        survey.file(0, &plane, &None, &mut |_| {})?;
+        let corners = survey.boxes.iter().filter_map(RoundBox::corners).reduce(together);
+        let corners = corners.unwrap_or_default();
+        let advice = advice_on(corners, &place_in);
+        Ok(ReadError::NoCrs { file: self.name.clone(), corners, advice })
     }
 
     /// A layer that was told as GeoJSON.
@@ -182,9 +197,7 @@ impl Survey {
             (Says::System(system), _) => Some(system.clone()),
             (Says::LongitudeLatitude, _) => None,
             (Says::Nothing, _) if source.crs != CoordinateSystem::AsTheFileSays => None,
-            (Says::Nothing, _) => {
-                return Err(ReadError::NoCrs { file: source.name.clone() });
-            }
+            (Says::Nothing, _) => return Err(source.without_system()?),
         };
         let frame =
             Frame::choose(&source.crs, named.as_deref()).map_err(|Unknown { crs, reason }| {
@@ -195,9 +208,17 @@ impl Survey {
         }
         self.map.on_plane = !frame.is_degrees();
         let Source { bytes, counted, has_lines, .. } = source.clone();
-        let file = MapFile { name, bytes, frame, is_bare: false, counted, has_lines };
-        let mut reading =
-            Reading { file, number, index: 0, not_json: None, any_json: false, like_degrees: None };
+        let file = MapFile {
+            name,
+            bytes,
+            frame,
+            is_bare: false,
+            counted,
+            has_lines,
+            operation: None,
+            datum_error: Length::ZERO,
+        };
+        let mut reading = Reading::of(file, number);
         // While one batch is looked at, the one before is added and the next is split.
         let mut before: Option<(Batch, Vec<Look>, usize)> = None;
         while let Some(mut current) = batch {
@@ -230,21 +251,20 @@ impl Survey {
         if !splitter.top().is_broken_off {
             self.whole(&mut reading, splitter.top())?;
         }
+        let doubts = reading.doubts();
         if let (false, Some(MapError::NotJson { line, column, reason, .. })) =
             (reading.any_json, reading.not_json)
         {
             return Err(ReadError::NotJson { file: source.name.clone(), line, column, reason });
         }
-        if reading.like_degrees == Some(true) {
-            let crs = match (&source.crs, &named) {
-                (CoordinateSystem::Code(code), _) => code.clone(),
-                (_, named) => named.clone().unwrap_or_default(),
-            };
-            let error = MapError::DegreesInGrid { file: source.name.clone(), crs };
-            self.map.problems.push(Problem { scope: Scope::Map, error, unused: None });
-        }
+        self.map.problems.extend(doubts.map(|error| Problem {
+            scope: Scope::Map,
+            error,
+            unused: None,
+        }));
         let last_word = crs_name(splitter.top(), &reading.file.name)?;
-        self.map.files.push(reading.file);
+        let Reading { file, operation, .. } = reading;
+        self.map.files.push(MapFile { operation, ..file });
         Ok(last_word.filter(|name| named.as_ref() != Some(name)))
     }
 
@@ -417,6 +437,7 @@ impl Survey {
         let first_file = sources.first().map_or("map", |source| source.name.as_str());
         map.runs_by_property = RunsByProperty::of(&map.runs, map.ids.count() + 1);
         map.place_hazards(&self.boxes);
+        map.hold_datums_together();
         let several = map.runs.iter().any(|run| run.property != PropertyRef::NOBODY)
             || map.problems.iter().any(|problem| matches!(problem.scope, Scope::Property(_)));
         let mut problems = Vec::new();
@@ -451,14 +472,6 @@ impl Survey {
         map.problems.extend(problems);
         Ok(map)
     }
-}
-
-fn together(a: Corners, b: Corners) -> Corners {
-    let ((low, high), (min, max)) = (a, b);
-    (
-        Coord { x: low.x.min(min.x), y: low.y.min(min.y) },
-        Coord { x: high.x.max(max.x), y: high.y.max(max.y) },
-    )
 }
 
 impl PropertyMap {

@@ -5,7 +5,7 @@
 use turfplat_map::{CoordinateSystem, Kind, MapError, PropertyMap, ReadError, Scope, Source, read};
 
 fn source(text: impl Into<Vec<u8>>) -> Source {
-    let bytes = text.into().into();
+    let bytes = text.into();
     Source::geojson("map.geojson", bytes, CoordinateSystem::AsTheFileSays)
 }
 

@@ -50,6 +50,7 @@ pub fn for_each_note(
     map: &PropertyMap,
     mut take: impl FnMut(Option<&str>, Finding),
 ) -> Result<(), ReadError> {
+    map.notes().iter().for_each(|note| take(None, Finding::from(note)));
     for property in map.everybody() {
         for run in map.runs_of(property) {
             for note in &map.read_run(run)?.notes {

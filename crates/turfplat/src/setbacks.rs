@@ -114,9 +114,11 @@ pub(crate) fn kept_from(feature: &Feature, distance: Length) -> Length {
     distance + position_error(feature)
 }
 
-/// How far off a feature's position may be: what is said of wells alone.
+/// How far off a feature's position may be: by what is said of wells, and by a datum that is not
+/// that of the other files.
 pub(crate) fn position_error(feature: &Feature) -> Length {
-    feature.radius.filter(|_| feature.kind == Kind::Well).unwrap_or_default()
+    let of_well = feature.radius.filter(|_| feature.kind == Kind::Well);
+    of_well.unwrap_or_default() + feature.datum_error
 }
 
 /// The width of the vegetated strip that is kept beside water.

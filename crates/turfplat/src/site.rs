@@ -57,7 +57,10 @@ impl<'m> Lawns<'m> {
         let (zones, others) =
             drawn.features.into_iter().partition(|feature| feature.kind == Kind::Turf);
         let (id, on_plane) = (map.id(property), map.is_on_plane());
-        Lawns { property, id, zones, others, notes: drawn.notes, on_plane }
+        // Of whole files: in every property's answer only where they change it.
+        let of_files = map.notes_for_each().cloned();
+        let notes = of_files.chain(drawn.notes).collect();
+        Lawns { property, id, zones, others, notes, on_plane }
     }
 
     /// Where its tanks are filled, with all hazards of the map that may be too near.

@@ -1,0 +1,191 @@
+//! What is known of a coordinate system beside its formulas: its name, its datum, where it is used
+//! and how well PROJ brings it to WGS 84. And, where a file names none, which systems its numbers
+//! would make sense in.
+
+use geo_types::Coord;
+use serde_json::Value;
+
+use crate::property_map::Corners;
+
+/// A coordinate system, by a code such as `EPSG:2289` or by well-known text.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct System {
+    /// What PROJ is asked for.
+    pub(crate) definition: String,
+    /// For messages: the code, or what the text calls it.
+    pub(crate) name: String,
+    /// The datum, as PROJ calls it.
+    pub(crate) datum: String,
+    /// West, south, east and north of where it is used, in degrees.
+    area: Option<[f64; 4]>,
+}
+
+/// How PROJ brought coordinates to WGS 84.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Operation {
+    /// Such as `NAD83 to WGS 84 (1)`.
+    pub(crate) name: String,
+    /// How far off it may be, in metres; `None` where nobody knows: a grid is missing, or the datum
+    /// is not known.
+    pub(crate) accuracy: Option<f64>,
+}
+
+/// The datum of plain longitude and latitude.
+pub(crate) const WGS_84: &str = "World Geodetic System 1984";
+
+impl System {
+    /// Reads what PROJ tells of a system in PROJJSON.
+    pub(crate) fn of(definition: &str, told: &Value) -> System {
+        let name = told["name"].as_str().unwrap_or("unnamed");
+        let short = if is_well_known_text(definition) { name } else { definition };
+        let datum = datum_of(told).unwrap_or("unknown").trim_end_matches(" ensemble");
+        let side = |of: &str| told["bbox"][of].as_f64();
+        let area = || {
+            let (west, south) = (side("west_longitude")?, side("south_latitude")?);
+            Some([west, south, side("east_longitude")?, side("north_latitude")?])
+        };
+        System {
+            definition: definition.to_owned(),
+            name: short.to_owned(),
+            datum: datum.to_owned(),
+            area: area(),
+        }
+    }
+
+    /// True if a place in degrees lies more than a degree beyond where the system is used: there its
+    /// numbers were meant otherwise.
+    pub(crate) fn is_far_from(&self, place: Coord<f64>) -> bool {
+        const MARGIN: f64 = 1.0;
+        self.area.is_some_and(|[west, south, east, north]| {
+            !(south - MARGIN..=north + MARGIN).contains(&place.y)
+                || !is_between(place.x, west - MARGIN, east + MARGIN)
+        })
+    }
+}
+
+/// True if a longitude lies between two others, the second of which may be beyond the antimeridian.
+fn is_between(x: f64, west: f64, east: f64) -> bool {
+    let turn = |x: f64| (x - west).rem_euclid(360.0);
+    east - west >= 360.0 || turn(x) <= turn(east)
+}
+
+/// The datum of a system, whatever it is made of.
+fn datum_of(told: &Value) -> Option<&str> {
+    let own = ["datum", "datum_ensemble"].iter().find_map(|key| told[*key]["name"].as_str());
+    let of_part = || {
+        let parts = [&told["base_crs"], &told["source_crs"], &told["components"][0]];
+        parts.into_iter().filter(|part| part.is_object()).find_map(datum_of)
+    };
+    own.or_else(of_part)
+}
+
+/// True of well-known text, ESRI's or OGC's.
+pub(crate) fn is_well_known_text(definition: &str) -> bool {
+    let word: String = definition
+        .trim_start()
+        .chars()
+        .take_while(|c| c.is_ascii_alphanumeric() || *c == '_')
+        .collect();
+    let rest = definition.trim_start()[word.len()..].trim_start();
+    rest.starts_with(['[', '(']) && word.len() >= 4
+}
+
+/// The first quoted text of well-known text: what it calls itself.
+pub(crate) fn quoted_name(text: &str) -> Option<&str> {
+    text.split('"').nth(1)
+}
+
+/// A zone of the State Plane Coordinate System of 1983.
+struct Zone<'t> {
+    epsg: &'t str,
+    name: &'t str,
+    unit: &'t str,
+    area: [f64; 4],
+}
+
+fn zones() -> impl Iterator<Item = Zone<'static>> {
+    const TABLE: &str = include_str!("../../../data/state-plane-zones.csv");
+    TABLE.lines().filter(|line| !line.starts_with('#')).skip(1).filter_map(|line| {
+        let mut cells = line.split(',');
+        let (epsg, name, unit) = (cells.next()?, cells.next()?, cells.next()?);
+        let mut side = || cells.next()?.parse::<f64>().ok();
+        Some(Zone { epsg, name, unit, area: [side()?, side()?, side()?, side()?] })
+    })
+}
+
+/// What coordinates of which nothing is known look like, and what to say for them on the command line.
+pub(crate) fn advice_on(
+    (min, max): Corners,
+    place_in: &dyn Fn(&str, Coord<f64>) -> Option<Coord<f64>>,
+) -> String {
+    let middle = (min + max) / 2.0;
+    if min.x >= -180.0 && max.x <= 180.0 && min.y >= -90.0 && max.y <= 90.0 {
+        return "they look like degrees of longitude and latitude: --crs EPSG:4326 (WGS 84), or \
+                EPSG:4269 (NAD 83); if they are meters or feet from a corner of the lot, --plane m \
+                or --plane ft"
+            .to_owned();
+    }
+    let fits = zones().filter_map(|zone| {
+        let place = place_in(&format!("EPSG:{}", zone.epsg), middle)?;
+        let [west, south, east, north] = zone.area;
+        let is_there = (south..=north).contains(&place.y) && is_between(place.x, west, east);
+        is_there.then(|| {
+            format!("EPSG:{} {} ({}): {}", zone.epsg, zone.name, zone.unit, in_words(place))
+        })
+    });
+    let fits: Vec<String> = fits.collect();
+    let mut advice = String::from("they look like meters or feet of a projected system");
+    if !fits.is_empty() {
+        advice.push_str(
+            "; these zones of the state plane system would put them inside themselves, one of them \
+             near you:",
+        );
+        for fit in &fits {
+            advice.push_str("\n  ");
+            advice.push_str(fit);
+        }
+    }
+    if let Some(place) = place_in("EPSG:3857", middle).filter(|place| place.y.abs() < 80.0) {
+        advice.push_str(&format!("\n  EPSG:3857 web map meters: {}", in_words(place)));
+    }
+    advice.push_str(
+        "\nwhoever made the file knows; if its numbers count from a corner of the lot, --plane m or \
+         --plane ft",
+    );
+    advice
+}
+
+/// A place as `43.07° N 89.40° W`.
+pub(crate) fn in_words(place: Coord<f64>) -> String {
+    let side = |value: f64, sides: [char; 2]| {
+        format!("{:.2}° {}", value.abs(), sides[usize::from(value < 0.0)])
+    };
+    format!("{} {}", side(place.y, ['N', 'S']), side(place.x, ['E', 'W']))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn longitudes_may_lie_across_the_antimeridian() {
+        assert!(is_between(-88.0, -90.0, -86.0) && !is_between(-91.0, -90.0, -86.0));
+        assert!(is_between(179.5, 170.0, -170.0) && is_between(-175.0, 170.0, -170.0));
+        assert!(!is_between(0.0, 170.0, -170.0) && is_between(12.0, -180.0, 180.0));
+    }
+
+    #[test]
+    fn well_known_text_is_told_from_codes() {
+        for text in ["PROJCS[\"a\"]", " GEOGCS [\"b\"", "PROJCRS(\"c\")", "COMPD_CS[\"d\""] {
+            assert!(is_well_known_text(text), "{text}");
+        }
+        assert!(
+            !is_well_known_text("EPSG:2289") && !is_well_known_text("urn:ogc:def:crs:EPSG::4326")
+        );
+    }
+
+    #[test]
+    fn every_zone_of_the_table_is_read() {
+        assert_eq!(zones().count(), 231);
+    }
+}
