@@ -1,12 +1,15 @@
 //! `turfplat check MAP…`: every finding and refusal, nothing else.
 
-use std::path::PathBuf;
+use std::fs::File;
+use std::io::Write;
+use std::path::{Path, PathBuf};
 
+use anyhow::Context;
 use serde_json::{Value, json};
 use turfplat::units::{Area, UnitSystem};
 use turfplat::{
-    Finding, MeasureOptions, PlanOptions, PropertyPlan, Refusal, for_each_note, measure_each,
-    plan_each,
+    Columns, Finding, MapError, MapProblem as Problem, MeasureOptions, PlanOptions, PropertyMap,
+    PropertyPlan, Refusal, for_each_note, measure_each, plan_each, values_of,
 };
 
 use crate::input::{MapArgs, Units, check_unchanged, read_job, refuse_job_on};
@@ -26,6 +29,10 @@ pub(crate) struct Args {
     #[arg(long, value_name = "JOB")]
     job: Option<PathBuf>,
 
+    /// Write a kinds file to fill in, with the values of the map's columns, and do nothing else
+    #[arg(long, value_name = "FILE")]
+    draft_kinds: Option<PathBuf>,
+
     /// Units of areas
     #[arg(long, value_enum, default_value_t)]
     units: Units,
@@ -43,7 +50,13 @@ enum Format {
 }
 
 pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
+    if let Some(path) = &args.draft_kinds {
+        return draft_kinds(args, path, output);
+    }
     let map = args.map.read()?;
+    if lacks_kinds(&map) {
+        list_values(args, output)?;
+    }
     let mut findings = Together::default();
     let mut refused: Vec<Refusal> = Vec::new();
     let take = |done: Result<(String, Vec<Finding>), Refusal>| -> anyhow::Result<()> {
@@ -87,6 +100,44 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     };
     output.out.write_all(answer.as_bytes())?;
     Ok(if refused.is_empty() { Verdict::Done } else { Verdict::Refused })
+}
+
+/// Writes what the values of the map's columns may mean.
+fn draft_kinds(args: &Args, path: &Path, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
+    let values = values_of(&args.map.open(&Columns::all())?)?;
+    let mut file = File::create_new(path).with_context(|| {
+        format!("cannot write {} (a file that is there is not overwritten)", path.display())
+    })?;
+    file.write_all(values.draft().as_bytes())?;
+    let name = path.display();
+    writeln!(output.out, "{name} written: fill in the kinds, then give it with --kinds {name}")?;
+    Ok(Verdict::Done)
+}
+
+/// True of a map of which no feature that was drawn says what it is.
+fn lacks_kinds(map: &PropertyMap) -> bool {
+    let lacks = |problem: &Problem| {
+        matches!(problem.error, MapError::NoKind { .. } | MapError::UnknownKind { .. })
+    };
+    map.properties().is_empty() && map.problems().iter().any(lacks)
+}
+
+/// Says what stands in the columns of a map that says no kinds.
+fn list_values(args: &Args, output: &mut Output<'_>) -> anyhow::Result<()> {
+    const MOST: usize = 12;
+    let values = values_of(&args.map.open(&Columns::all())?)?;
+    writeln!(output.remarks, "no feature says a kind that is known; the columns hold:")?;
+    for (column, values) in values.likely().into_iter().take(MOST) {
+        let some: Vec<String> =
+            values.iter().take(MOST).map(|(value, count)| format!("{value} ({count})")).collect();
+        let more = if values.len() > MOST { ", …" } else { "" };
+        writeln!(output.remarks, "  {column}: {}{more}", some.join(", "))?;
+    }
+    writeln!(
+        output.remarks,
+        "name the column with --kind-from COLUMN, or say what its values mean: --draft-kinds kinds.toml"
+    )?;
+    Ok(())
 }
 
 /// All findings, each with a property, one that several share but once.

@@ -8,7 +8,8 @@ use std::path::{Path, PathBuf};
 use anyhow::{Context, bail};
 use turfplat::units::{Length, UnitSystem};
 use turfplat::{
-    Bytes, CoordinateSystem, Job, JobError, Kind, MapSource, PropertyMap, Refusal, refusals,
+    Columns, CoordinateSystem, Job, JobError, Kind, MapSource, PropertyMap, Refusal, open_map,
+    open_stream, refusals,
 };
 
 use crate::Output;
@@ -17,13 +18,26 @@ use crate::progress::Progress;
 /// Which maps, and in which coordinates.
 #[derive(clap::Args)]
 pub(crate) struct MapArgs {
-    /// Property maps (GeoJSON, RFC 7946), read in this order as one map; - is standard input
+    /// Property maps, read in this order as one map; - is standard input
+    ///
+    /// GeoJSON (RFC 7946; also one feature a line), shapefiles (also zipped), KML, KMZ, GPX,
+    /// GeoPackage, tables (CSV) with well-known text or longitude and latitude, and tape sheets.
     #[arg(value_name = "MAP", required = true)]
     maps: Vec<PathBuf>,
 
-    /// Coordinate system of the maps, such as EPSG:2289 [default: what the file says, else longitude and latitude]
-    #[arg(long, value_name = "EPSG:n", conflicts_with = "plane")]
-    crs: Option<String>,
+    /// Coordinate system of the maps, such as EPSG:2289, or of one of them, such as
+    /// wells.csv=EPSG:26915; may be given several times [default: what the file says]
+    #[arg(long = "crs", value_name = "EPSG:n|FILE=EPSG:n", conflicts_with = "plane")]
+    systems: Vec<String>,
+
+    /// The column that says what a feature is, where it is not "kind"
+    #[arg(long, value_name = "COLUMN")]
+    kind_from: Option<String>,
+
+    /// What the values of other people's columns mean: a kinds file (TOML; `check --draft-kinds`
+    /// writes one to fill in), or one that is built in: openstreetmap, nhd
+    #[arg(long, value_name = "FILE|NAME")]
+    kinds: Option<PathBuf>,
 
     /// The coordinates are on a plane already, in metres or in feet; no coordinate system is involved
     #[arg(long, value_name = "UNIT")]
@@ -49,32 +63,96 @@ impl MapArgs {
                 .build_global()
                 .context("cannot set the number of threads")?;
         }
-        let crs = match (self.plane, &self.crs) {
-            (Some(PlaneUnit::M), _) => CoordinateSystem::PLANE_METRES,
-            (Some(PlaneUnit::Ft), _) => CoordinateSystem::PLANE_FEET,
-            (None, Some(code)) => CoordinateSystem::Code(code.clone()),
-            (None, None) => CoordinateSystem::AsTheFileSays,
-        };
+        let columns = self.columns()?;
+        let sources = self.open(&columns)?;
+        let length = sources.iter().map(|source| source.bytes.length()).sum();
+        let mut progress = Progress::new("reading", length, true);
+        Ok(turfplat::read_map_watched(&sources, &mut |done| progress.at(done))?)
+    }
+}
+
+impl MapArgs {
+    /// The maps' files, each with the columns that are asked for.
+    pub(crate) fn open(&self, columns: &Columns) -> anyhow::Result<Vec<MapSource>> {
+        self.check_systems()?;
         let mut sources = Vec::new();
         let mut known = HashSet::new();
         for path in &self.maps {
             if !known.insert(fs::canonicalize(path).unwrap_or_else(|_| path.clone())) {
                 bail!("{} is given twice", path.display());
             }
-            let (name, bytes) = if path.as_os_str() == "-" {
-                let bytes = Bytes::of_stream(&mut io::stdin().lock());
-                ("-".to_owned(), bytes.context("cannot read standard input")?)
+            let crs = self.system_of(path);
+            sources.extend(if path.as_os_str() == "-" {
+                open_stream("-", &mut io::stdin().lock(), &crs, columns)?
             } else {
-                let bytes = Bytes::open(path);
-                let bytes = bytes.with_context(|| format!("cannot read {}", path.display()))?;
-                (path.display().to_string(), bytes)
-            };
-            sources.push(MapSource::geojson(name, bytes, crs.clone()));
+                open_map(path, &crs, columns)?
+            });
         }
-        let length = sources.iter().map(|source| source.bytes.length()).sum();
-        let mut progress = Progress::new("reading", length, true);
-        Ok(turfplat::read_map_watched(&sources, &mut |done| progress.at(done))?)
+        Ok(sources)
     }
+
+    /// What of the maps' tables is read, and as what.
+    pub(crate) fn columns(&self) -> anyhow::Result<Columns> {
+        let columns = match &self.kinds {
+            None => Columns::default(),
+            Some(path) => match path.to_str().and_then(Columns::built_in) {
+                // A file of that name would be meant.
+                Some(built_in) if !path.exists() => built_in,
+                _ => {
+                    let text = fs::read_to_string(path).with_context(|| {
+                        let known = Columns::BUILT_IN.join(", ");
+                        format!("cannot read {} (built in are: {known})", path.display())
+                    })?;
+                    Columns::read(&path.display().to_string(), &text)?
+                }
+            },
+        };
+        Ok(match &self.kind_from {
+            Some(column) => columns.with_kind_from(column),
+            None => columns,
+        })
+    }
+
+    /// The coordinate system of one map, as the command line says.
+    fn system_of(&self, path: &Path) -> CoordinateSystem {
+        match self.plane {
+            Some(PlaneUnit::M) => return CoordinateSystem::PLANE_METRES,
+            Some(PlaneUnit::Ft) => return CoordinateSystem::PLANE_FEET,
+            None => {}
+        }
+        let said = self.systems.iter().map(|said| file_and_system(said));
+        let own = said.clone().rfind(|(file, _)| file.is_some_and(|file| is_file(path, file)));
+        let (_, system) = match own.or_else(|| said.clone().rfind(|(file, _)| file.is_none())) {
+            Some(found) => found,
+            None => return CoordinateSystem::AsTheFileSays,
+        };
+        CoordinateSystem::Code(system.to_owned())
+    }
+
+    fn check_systems(&self) -> anyhow::Result<()> {
+        for file in self.systems.iter().filter_map(|said| file_and_system(said).0) {
+            if !self.maps.iter().any(|path| is_file(path, file)) {
+                let maps: Vec<String> =
+                    self.maps.iter().map(|path| path.display().to_string()).collect();
+                bail!("--crs {file}=…: no such map; the maps are: {}", maps.join(", "));
+            }
+        }
+        Ok(())
+    }
+}
+
+/// `wells.csv` and `EPSG:26915` of `wells.csv=EPSG:26915`.
+fn file_and_system(said: &str) -> (Option<&str>, &str) {
+    match said.rsplit_once('=') {
+        // Well-known text and PROJ strings have such signs too.
+        Some((file, system)) if !said.contains(['[', '+']) => (Some(file), system),
+        _ => (None, said),
+    }
+}
+
+/// True if a map is meant by a name: as it was given, or the file's alone.
+fn is_file(path: &Path, name: &str) -> bool {
+    path == Path::new(name) || path.file_name().is_some_and(|file| file == name)
 }
 
 /// Reads a job; `None` where it is refused, which has been said then.

@@ -3,6 +3,7 @@ use std::borrow::Cow;
 use serde_json::Value;
 use turfplat_units::Length;
 
+use crate::columns::is_personal;
 use crate::error::MapError;
 use crate::feature::{Condition, FeatureRef};
 use crate::feature_text::{Answer, Attribute};
@@ -19,7 +20,7 @@ const SAFETY: [(&str, &str); 6] = [
 ];
 
 /// The names of all properties that are read.
-const READ: [&str; 17] = [
+pub(crate) const READ: [&str; 17] = [
     "kind",
     "name",
     "species",
@@ -43,6 +44,17 @@ const READ: [&str; 17] = [
 pub(crate) fn is_read(name: &str) -> bool {
     let plain: String = name.to_lowercase().chars().filter(|c| c.is_alphanumeric()).collect();
     READ.contains(&name) || SAFETY.iter().any(|(known, _)| plain.starts_with(known))
+}
+
+/// Names of a feature's properties that are not read.
+#[derive(Default)]
+pub(crate) struct Misnamed {
+    /// Those that must not be passed over.
+    pub(crate) errors: Vec<MapError>,
+    /// Those of which a word is enough.
+    pub(crate) remarks: Vec<String>,
+    /// Those that hold people.
+    pub(crate) personal: Vec<Box<str>>,
 }
 
 /// The properties of one feature, asked by name; nothing else of a file is carried on, so
@@ -76,7 +88,7 @@ impl<'a> Attributes<'a> {
 
     /// Names that are nearly those that are read: a finding, or a refusal where passing them
     /// over could put product where none belongs.
-    pub(crate) fn misnamed(&self) -> (Vec<MapError>, Vec<String>) {
+    pub(crate) fn misnamed(&self) -> Misnamed {
         const OTHER: [(&str, &str); 7] = [
             ("drawn", "drawn_ft or drawn_m"),
             ("grade", "grade_pct"),
@@ -86,8 +98,7 @@ impl<'a> Attributes<'a> {
             ("priority", "priority"),
             ("name", "name"),
         ];
-        let mut errors = Vec::new();
-        let mut remarks = Vec::new();
+        let mut found = Misnamed::default();
         for (name, value) in self
             .properties
             .iter()
@@ -105,7 +116,7 @@ impl<'a> Attributes<'a> {
                     || (plain.len() > 4 && one_slip_apart(&plain, known))
             };
             if let Some((_, meant)) = SAFETY.iter().find(|(known, _)| is(known)) {
-                errors.push(MapError::Misnamed {
+                found.errors.push(MapError::Misnamed {
                     at: self.at.clone(),
                     property: name.to_string(),
                     meant,
@@ -114,10 +125,14 @@ impl<'a> Attributes<'a> {
                 OTHER.iter().find(|(known, _)| plain == *known || base == *known)
             {
                 let value = value.shortened();
-                remarks.push(format!("property {name:?} ({value}) is not read; write {meant}"));
+                found
+                    .remarks
+                    .push(format!("property {name:?} ({value}) is not read; write {meant}"));
+            } else if is_personal(name) {
+                found.personal.push(name.as_ref().into());
             }
         }
-        (errors, remarks)
+        found
     }
 
     pub(crate) fn kind(&self) -> Result<Kind, MapError> {

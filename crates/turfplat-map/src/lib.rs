@@ -7,6 +7,7 @@
 
 mod attributes;
 mod bytes;
+mod columns;
 mod crs;
 mod error;
 mod feature;
@@ -27,9 +28,12 @@ mod walk;
 mod write;
 
 pub use bytes::Bytes;
+pub use columns::{Columns, ColumnsError, Values};
 pub use crs::CoordinateSystem;
 pub use error::{MapError, Note, Problem, ReadError, Scope, Unused};
 pub use feature::{Condition, Feature, FeatureRef, Outline};
+pub use formats::geojson::values_of;
+pub use formats::{of_stream, open};
 pub use kind::Kind;
 pub use property_map::{Around, Corners, Group, PropertyMap, PropertyRef, RoundBox, RunRef};
 pub use survey::{Source, read, read_watched};

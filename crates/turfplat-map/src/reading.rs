@@ -1,6 +1,7 @@
 //! One file of a first look: batch by batch its pieces are read and settled, several at once, and
 //! what can be said only of the whole file is noted.
 
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use rayon::prelude::*;
@@ -25,6 +26,8 @@ pub(crate) struct Reading {
     pub(crate) not_json: Option<MapError>,
     pub(crate) any_json: bool,
     pub(crate) like_degrees: Option<bool>,
+    /// Names of properties that hold people.
+    pub(crate) personal: BTreeSet<Box<str>>,
     /// Round all that came through PROJ.
     pub(crate) around: Option<Corners>,
     /// The poorest of the ways in which PROJ brought coordinates over.
@@ -56,6 +59,7 @@ impl Reading {
             not_json: None,
             any_json: false,
             like_degrees: None,
+            personal: BTreeSet::new(),
             around: None,
             operation: None,
         }
@@ -138,6 +142,11 @@ impl Reading {
     }
 
     pub(crate) fn note(&mut self, look: &Look) {
+        for name in &look.settled.personal {
+            if !self.personal.contains(name) {
+                self.personal.insert(name.clone());
+            }
+        }
         let not_json = look.settled.problems.iter().map(|problem| &problem.error);
         match not_json.clone().find(|error| matches!(error, MapError::NotJson { .. })) {
             Some(error) if self.not_json.is_none() => self.not_json = Some(error.clone()),

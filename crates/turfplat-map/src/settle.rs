@@ -2,9 +2,10 @@
 
 use geo_types::Coord;
 
-use crate::attributes::Attributes;
+use crate::attributes::{Attributes, Misnamed};
+use crate::columns::SKIP;
 use crate::error::{MapError, Note, Problem, Scope, Unused};
-use crate::feature::{Condition, Feature, FeatureRef, Outline};
+use crate::feature::{Condition, Counted, Feature, FeatureRef, Outline};
 use crate::feature_text::Drawn;
 use crate::kind::Kind;
 use crate::outline::OutlineReader;
@@ -22,6 +23,8 @@ pub(crate) struct Settled {
     pub(crate) refused_zone: Option<String>,
     /// The property it was drawn for, as far as that can be read.
     pub(crate) property: Option<String>,
+    /// Names of its properties that hold people, which were not carried over.
+    pub(crate) personal: Vec<Box<str>>,
     /// Round what was drawn, of a feature that was refused.
     pub(crate) corners: Option<Corners>,
 }
@@ -43,7 +46,8 @@ impl Settled {
     pub(crate) fn of(at: FeatureRef, drawn: Drawn<'_>, reader: &mut OutlineReader<'_>) -> Settled {
         let mut settled = Settled::default();
         let attributes = Attributes::new(&at, &drawn.attributes);
-        let (mut errors, unread) = attributes.misnamed();
+        let Misnamed { mut errors, remarks: unread, personal } = attributes.misnamed();
+        settled.personal = personal;
         settled.property = note(attributes.text("property"), &mut errors).flatten();
         let outline = std::mem::take(&mut reader.outline);
         let has_place = match drawn.geometry {
@@ -63,6 +67,10 @@ impl Settled {
         let settled_shapes = reader.remarks.drain(..);
         settled.notes.extend(settled_shapes.map(|(code, message)| remark(code, message.into())));
         if outline.is_empty() && has_place {
+            // Told so of a record that was passed over, so that the next ones keep their numbers.
+            if attributes.text("kind").is_ok_and(|kind| kind.as_deref() == Some(SKIP)) {
+                return Settled::default();
+            }
             settled.notes.push(remark("empty-geometry", "has no geometry; left out".into()));
             return settled;
         }
@@ -71,6 +79,9 @@ impl Settled {
         if errors.is_empty()
             && let Ok(feature) = feature
         {
+            settled
+                .notes
+                .extend(well_note(&feature).map(|message| remark("well-position", message)));
             let idle = without_effect(&feature);
             settled.notes.extend(idle.map(|(code, message)| remark(code, message)));
             settled.feature = Some(feature);
@@ -87,6 +98,25 @@ impl Settled {
         let problem = |error| Problem { scope: scope.clone(), error, unused };
         settled.problems.extend(errors.into_iter().map(problem));
         settled
+    }
+}
+
+/// What to say of the place of a well: a register's point may be the middle of a section.
+fn well_note(feature: &Feature) -> Option<String> {
+    if feature.kind != Kind::Well {
+        return None;
+    }
+    let drawn_by_hand = feature.at.counted == Counted::Features;
+    match feature.radius {
+        Some(radius) => Some(format!(
+            "its place may be off by {:.0} ft, which is added to every distance that is kept from it",
+            radius.feet()
+        )),
+        None if !drawn_by_hand => Some(
+            "a register's point is rarely surveyed: find the well on the ground, or say how far off it may be with radius_ft"
+                .to_owned(),
+        ),
+        None => None,
     }
 }
 

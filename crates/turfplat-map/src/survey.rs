@@ -1,7 +1,7 @@
 //! The first look over a map: every feature is read and settled once, every problem collected
 //! with its place, and of the features themselves only what, whose and where is kept.
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 use std::mem;
 use std::sync::Arc;
 
@@ -10,9 +10,10 @@ use turfplat_units::Length;
 use serde_json::Value;
 
 use crate::bytes::Bytes;
+use crate::columns::is_personal;
 use crate::crs::{CoordinateSystem, Frame, Unknown, place_in};
-use crate::error::{MapError, Problem, ReadError, Scope, Unused};
-use crate::feature::Counted;
+use crate::error::{MapError, Note, Problem, ReadError, Scope, Unused};
+use crate::feature::{Counted, FeatureRef};
 use crate::formats::told::{Layer, Says};
 use crate::ids::RunsByProperty;
 use crate::kind::Kind;
@@ -38,6 +39,15 @@ pub struct Source {
     says: Says,
     counted: Counted,
     has_lines: bool,
+    about: About,
+}
+
+/// What was found while a file was told as GeoJSON.
+#[derive(Clone, Debug, Default)]
+struct About {
+    left_out: Vec<String>,
+    skipped: u64,
+    remarks: Vec<(usize, &'static str, String)>,
 }
 
 impl Source {
@@ -55,6 +65,7 @@ impl Source {
             says: Says::GeoJson,
             counted: Counted::Features,
             has_lines: true,
+            about: About::default(),
         }
     }
 
@@ -72,8 +83,9 @@ impl Source {
 
     /// A layer that was told as GeoJSON.
     pub(crate) fn told(layer: Layer, crs: CoordinateSystem) -> Source {
-        let Layer { name, bytes, says, counted, has_lines } = layer;
-        Source { name, bytes, crs, says, counted, has_lines }
+        let Layer { name, bytes, says, counted, has_lines, left_out, skipped, remarks } = layer;
+        let about = About { left_out, skipped, remarks };
+        Source { name, bytes, crs, says, counted, has_lines, about }
     }
 }
 
@@ -253,7 +265,7 @@ impl Survey {
         }
         let doubts = reading.doubts();
         if let (false, Some(MapError::NotJson { line, column, reason, .. })) =
-            (reading.any_json, reading.not_json)
+            (reading.any_json, reading.not_json.take())
         {
             return Err(ReadError::NotJson { file: source.name.clone(), line, column, reason });
         }
@@ -263,6 +275,8 @@ impl Survey {
             unused: None,
         }));
         let last_word = crs_name(splitter.top(), &reading.file.name)?;
+        let notes = file_notes(&source.about, &reading);
+        self.map.notes.extend(notes);
         let Reading { file, operation, .. } = reading;
         self.map.files.push(MapFile { operation, ..file });
         Ok(last_word.filter(|name| named.as_ref() != Some(name)))
@@ -498,8 +512,39 @@ impl PropertyMap {
     }
 }
 
+/// What should be seen of a file as a whole, and of how it was told.
+fn file_notes(about: &About, reading: &Reading) -> Vec<Note> {
+    let of_whole = FeatureRef::of_file(&reading.file.name, reading.number as u32);
+    let note =
+        |code, at: &FeatureRef, message| Note { code, property: None, at: at.clone(), message };
+    let mut notes = Vec::new();
+    let (people, others): (Vec<&str>, Vec<&str>) =
+        about.left_out.iter().map(String::as_str).partition(|name| is_personal(name));
+    let people: BTreeSet<&str> =
+        people.into_iter().chain(reading.personal.iter().map(AsRef::as_ref)).collect();
+    if !people.is_empty() {
+        let names = people.into_iter().collect::<Vec<_>>().join(", ");
+        let message = format!("what holds people by its name was not carried over: {names}");
+        notes.push(note("personal-columns", &of_whole, message));
+    }
+    if !others.is_empty() {
+        let message = format!("not read: {}", others.join(", "));
+        notes.push(note("columns-left-out", &of_whole, message));
+    }
+    if about.skipped > 0 {
+        let message =
+            format!("{} features were passed over, as the kinds file says", about.skipped);
+        notes.push(note("skipped", &of_whole, message));
+    }
+    for (index, code, message) in &about.remarks {
+        let at = FeatureRef { index: *index, counted: reading.file.counted, ..of_whole.clone() };
+        notes.push(note(code, &at, message.clone()));
+    }
+    notes
+}
+
 /// The name in a `crs` member of the 2008 GeoJSON specification, such as `urn:ogc:def:crs:EPSG::25833`.
-fn crs_name(top: &Top, file: &Arc<str>) -> Result<Option<String>, ReadError> {
+pub(crate) fn crs_name(top: &Top, file: &Arc<str>) -> Result<Option<String>, ReadError> {
     let Some(crs) = &top.crs else { return Ok(None) };
     let name = match crs {
         Value::String(name) => Some(name.as_str()),

@@ -238,6 +238,22 @@ impl Shape {
         self.around.map(|around| around.grown(by))
     }
 
+    /// True if the first corner of another lies in one of its polygons: a quick look before a distance.
+    pub fn holds_the_start_of(&self, other: &Shape) -> bool {
+        use geo::Contains;
+        let place = match other.parts.first() {
+            Some(Part::Polygon(polygon)) => polygon.exterior().0.first().copied(),
+            Some(Part::Strip { spine, .. }) => spine.first().copied(),
+            Some(Part::Disc { centre, .. }) => Some(*centre),
+            None => None,
+        };
+        let holds = |place: &Coord<f64>, part: &Part| match part {
+            Part::Polygon(polygon) => polygon.contains(place),
+            Part::Strip { .. } | Part::Disc { .. } => false,
+        };
+        place.is_some_and(|place| self.parts.iter().any(|part| holds(&place, part)))
+    }
+
     /// The distance in metres between the nearest points of two shapes where it is no larger than
     /// `limit`; `None` where it is, which for most needs but a look at their boxes.
     pub fn distance_within(&self, limit: Length, other: &Shape) -> Option<f64> {

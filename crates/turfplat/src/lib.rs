@@ -14,6 +14,7 @@
 //! ```
 
 mod cause;
+mod drawing;
 mod finding;
 mod job;
 mod job_file;
@@ -44,9 +45,10 @@ pub use spray_map::spray_map;
 
 pub use turfplat_dose as dose;
 pub use turfplat_map::{
-    Bytes, CoordinateSystem, Kind, MapError, PropertyMap, ReadError, Shape as MapShape,
-    Source as MapSource, feature_collection, feature_text, read as read_map,
-    read_watched as read_map_watched,
+    Bytes, Columns, CoordinateSystem, Kind, MapError, Problem as MapProblem, PropertyMap,
+    ReadError, Shape as MapShape, Source as MapSource, Values, feature_collection, feature_text,
+    of_stream as open_stream, open as open_map, read as read_map, read_watched as read_map_watched,
+    values_of,
 };
 pub use turfplat_measure::{DrawnError, Ground, Plane};
 pub use turfplat_sheet as sheet;

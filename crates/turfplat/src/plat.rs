@@ -311,6 +311,7 @@ impl Site {
     /// What reading and repairing found, of this property and of what reaches it.
     pub(crate) fn findings(&self) -> Vec<Finding> {
         let mut findings: Vec<Finding> = self.notes.iter().map(Finding::from).collect();
+        findings.extend(self.slips.iter().cloned());
         let laid = self.zones.iter().chain(&self.features);
         findings.extend(laid.flat_map(|laid| {
             laid.repairs.iter().map(|repair| Finding::of_repair(&laid.feature, repair))
@@ -336,6 +337,7 @@ pub(crate) fn loss_findings(site: &Site, zones: &[PlatZone]) -> Vec<Finding> {
                 ));
             }
         }
+        findings.extend(sliver(zone, laid));
         if zone.net == Area::ZERO && zone.gross > Area::ZERO {
             let largest = zone
                 .lost
@@ -352,6 +354,16 @@ pub(crate) fn loss_findings(site: &Site, zones: &[PlatZone]) -> Vec<Finding> {
         }
     }
     findings
+}
+
+/// What is left of a zone is too narrow to be treated: narrower on the whole than a foot.
+fn sliver(zone: &PlatZone, laid: &Laid) -> Option<Finding> {
+    const NARROWEST_FEET: f64 = 1.0;
+    // A strip is as wide as its area by half of its outline.
+    let width = 2.0 * zone.net.square_feet() / zone.perimeter.feet();
+    let is_narrow = zone.net > Area::ZERO && width < NARROWEST_FEET;
+    let message = format!("what is left is {width:.1} ft wide on the whole, too narrow to treat");
+    is_narrow.then(|| Finding::of(&laid.feature, "sliver", message, zone.net.square_metres()))
 }
 
 pub(crate) fn setback_findings(site: &Site, setbacks: &[Option<Setback>]) -> Vec<Finding> {

@@ -1,10 +1,14 @@
 //! One property laid flat, with all that reaches it: the last place where degrees are seen.
 
+use std::collections::HashSet;
+
 use geo::Coord;
 use turfplat_map::{Feature, Group, Kind, Note, PropertyMap, PropertyRef, ReadError};
 use turfplat_measure::{Drawn, Ellipsoid, Plane, Repair, Shape};
 use turfplat_units::Length;
 
+use crate::drawing::slips;
+use crate::finding::Finding;
 use crate::neighbourhood::{Neighbourhood, Neighbours, Reach};
 use crate::setbacks::beside_water;
 
@@ -25,6 +29,8 @@ pub(crate) struct Site {
     pub(crate) mix_sites: Vec<MixSite>,
     /// What reading found, of this property and of common ground that reaches it.
     pub(crate) notes: Vec<Note>,
+    /// What looks like a slip of the pen.
+    pub(crate) slips: Vec<Finding>,
 }
 
 /// Where tanks are filled, and the hazards of the map that may be near.
@@ -49,18 +55,20 @@ pub(crate) struct Lawns<'m> {
     pub(crate) zones: Vec<Feature>,
     others: Vec<Feature>,
     notes: Vec<Note>,
+    slips: Vec<Finding>,
     on_plane: bool,
 }
 
 impl<'m> Lawns<'m> {
     pub(crate) fn of(map: &'m PropertyMap, property: PropertyRef, drawn: Group) -> Lawns<'m> {
+        let (id, on_plane) = (map.id(property), map.is_on_plane());
+        let slips = slips(&drawn.features.iter().collect::<Vec<_>>(), on_plane);
         let (zones, others) =
             drawn.features.into_iter().partition(|feature| feature.kind == Kind::Turf);
-        let (id, on_plane) = (map.id(property), map.is_on_plane());
         // Of whole files: in every property's answer only where they change it.
         let of_files = map.notes_for_each().cloned();
         let notes = of_files.chain(drawn.notes).collect();
-        Lawns { property, id, zones, others, notes, on_plane }
+        Lawns { property, id, zones, others, notes, slips, on_plane }
     }
 
     /// Where its tanks are filled, with all hazards of the map that may be too near.
@@ -132,8 +140,12 @@ impl Site {
         let is_lot = |feature: &Feature| feature.kind == Kind::Parcel;
         // A property's own lot lines count however far they are from its turf.
         let (own_lots, others): (Vec<_>, Vec<_>) = lawns.others.into_iter().partition(is_lot);
-        let mut reaching: Vec<Feature> =
-            others.into_iter().chain(neighbours.features).filter(&matters).collect();
+        let mut slips = lawns.slips;
+        let (others, out_of_reach): (Vec<_>, Vec<_>) = others.into_iter().partition(&matters);
+        slips.extend(out_of_reach.iter().filter(|it| is_to_be_in_turf(it.kind)).map(outside_turf));
+        let own: HashSet<(u32, usize)> = others.iter().map(|feature| feature.at.order()).collect();
+        let neighbours_near = neighbours.features.into_iter().filter(&matters);
+        let mut reaching: Vec<Feature> = others.into_iter().chain(neighbours_near).collect();
         reaching.sort_by_key(|feature| feature.at.order());
         let (lots, features): (Vec<_>, Vec<_>) = reaching.into_iter().partition(is_lot);
         let is_nobodys = |lot: &Feature| lot.property.is_none() && own_lots.is_empty();
@@ -157,7 +169,16 @@ impl Site {
             let laid = lay(feature);
             Laid { shape: laid.shape.near(&turf, within), ..laid }
         });
-        let features = features.collect();
+        let features: Vec<Laid> = features.collect();
+        let are_outside = features.iter().filter(|laid| {
+            is_to_be_in_turf(laid.feature.kind)
+                && own.contains(&laid.feature.at.order())
+                && !turf.iter().any(|zone| {
+                    zone.holds_the_start_of(&laid.shape)
+                        || zone.distance_within(beside_turf(), &laid.shape).is_some()
+                })
+        });
+        slips.extend(are_outside.map(|laid| outside_turf(&laid.feature)));
         Some(Site {
             lot: Shape::together(&lots),
             lots_of_nobody,
@@ -167,8 +188,24 @@ impl Site {
             centre,
             mix_sites,
             notes,
+            slips,
         })
     }
+}
+
+/// What people draw in a lawn or at its edge; a house or a drive may stand anywhere.
+fn is_to_be_in_turf(kind: Kind) -> bool {
+    matches!(kind, Kind::Bed | Kind::Garden | Kind::Play | Kind::Apiary | Kind::KeepOut)
+}
+
+/// What is nearer to turf than this was drawn beside it.
+fn beside_turf() -> Length {
+    Length::from_metres(1.0).unwrap_or_default()
+}
+
+fn outside_turf(feature: &Feature) -> Finding {
+    let message = "lies outside of all turf and takes nothing from it".to_owned();
+    Finding::of(feature, "outside-turf", message, 0.0)
 }
 
 /// So far round the turf a spray map may show what is there.
@@ -179,6 +216,7 @@ fn in_the_picture() -> Length {
 /// How far beyond what was drawn a feature matters, if `farthest` is what others ask of its kind.
 fn reach_of(feature: &Feature, farthest: Length) -> Length {
     let drawn = feature.width.unwrap_or_default() + feature.radius.unwrap_or_default();
+    let drawn = drawn + feature.datum_error;
     let asked = feature.setback.unwrap_or_default().max(beside_water(feature).unwrap_or_default());
     drawn + asked.max(farthest)
 }

@@ -10,6 +10,7 @@ use geo_types::Geometry;
 use serde_json::{Map, Value};
 
 use crate::bytes::Bytes;
+use crate::columns::{Columns, SKIP};
 use crate::feature::Counted;
 
 /// In what the coordinates of a layer are, as far as its file says.
@@ -36,6 +37,12 @@ pub(crate) struct Layer {
     pub(crate) counted: Counted,
     /// True of a file that has lines.
     pub(crate) has_lines: bool,
+    /// Columns that were not carried over.
+    pub(crate) left_out: Vec<String>,
+    /// How many features were passed over, as a kinds file says.
+    pub(crate) skipped: u64,
+    /// What should be seen of single features: the place of each, from 0, a code and what to say.
+    pub(crate) remarks: Vec<(usize, &'static str, String)>,
 }
 
 /// What a record of a file is drawn as.
@@ -44,12 +51,16 @@ pub(crate) enum Drawing<'g> {
     Shape(&'g Geometry<f64>),
     /// Nothing.
     Nothing,
+    /// Something that is passed over without a word, such as a record that was deleted.
+    LeftOut,
     /// Something that cannot be read, and why: the feature will be refused with these words.
     Unreadable(String),
 }
 
 /// Writes features down; one for each record of the file, or the numbers in messages are wrong.
-pub(crate) struct Told {
+pub(crate) struct Told<'c> {
+    columns: &'c Columns,
+    skipped: u64,
     out: Out,
     /// The line that is being written, from 1.
     line: usize,
@@ -64,14 +75,14 @@ enum Out {
 /// More than this is kept in a file.
 const KEPT_IN_MEMORY: usize = 4 << 20;
 
-impl Told {
-    pub(crate) fn new() -> Told {
+impl Told<'_> {
+    pub(crate) fn new(columns: &Columns) -> Told<'_> {
         let start = br#"{"type":"FeatureCollection","features":["#.to_vec();
-        Told { out: Out::Memory(start), line: 1, is_empty: true }
+        Told { columns, skipped: 0, out: Out::Memory(start), line: 1, is_empty: true }
     }
 
     /// Tells one feature, which stands on `line` of its file (from 1, never falling) or, where the
-    /// file has no lines, anywhere.
+    /// file has no lines, anywhere. Of what stands in its row only what is asked for is told.
     ///
     /// # Errors
     ///
@@ -80,16 +91,66 @@ impl Told {
         &mut self,
         line: Option<usize>,
         drawing: Drawing<'_>,
-        properties: &Map<String, Value>,
+        row: Map<String, Value>,
     ) -> io::Result<()> {
         let geometry = match drawing {
             Drawing::Shape(shape) => geojson::Geometry::from(shape).to_string(),
             Drawing::Nothing => "null".to_owned(),
+            Drawing::LeftOut => return self.passed_over(line),
             Drawing::Unreadable(reason) => {
                 format!(r#"{{"unreadable":{}}}"#, Value::from(reason))
             }
         };
-        let properties = serde_json::to_string(properties)?;
+        self.feature_of_text(line, &geometry, row)
+    }
+
+    /// Tells one feature whose geometry is GeoJSON text.
+    ///
+    /// # Errors
+    ///
+    /// As [`Told::feature`].
+    pub(crate) fn feature_of_text(
+        &mut self,
+        line: Option<usize>,
+        geometry: &str,
+        row: Map<String, Value>,
+    ) -> io::Result<()> {
+        let Some(properties) = self.columns.settle(row) else {
+            self.skipped += 1;
+            return self.passed_over(line);
+        };
+        let properties = serde_json::to_string(&properties)?;
+        self.begin(line)?;
+        for part in
+            [r#"{"type":"Feature","properties":"#, &properties, r#","geometry":"#, geometry, "}"]
+        {
+            self.write(part.as_bytes())?;
+        }
+        Ok(())
+    }
+
+    /// Tells a feature as its file has it, be it as broken as it may.
+    ///
+    /// # Errors
+    ///
+    /// As [`Told::feature`].
+    pub(crate) fn as_it_is(&mut self, line: usize, text: &[u8]) -> io::Result<()> {
+        self.begin(Some(line))?;
+        self.write(text)?;
+        // The line of the next may be its last.
+        self.line += memchr::memchr_iter(b'\n', text).count();
+        Ok(())
+    }
+
+    fn passed_over(&mut self, line: Option<usize>) -> io::Result<()> {
+        self.begin(line)?;
+        let text =
+            format!(r#"{{"type":"Feature","properties":{{"kind":"{SKIP}"}},"geometry":null}}"#);
+        self.write(text.as_bytes())
+    }
+
+    /// Goes to the line on which the next feature stands.
+    fn begin(&mut self, line: Option<usize>) -> io::Result<()> {
         if !std::mem::take(&mut self.is_empty) {
             self.write(b",")?;
         }
@@ -100,9 +161,25 @@ impl Told {
             self.write(&NEWLINES[..some])?;
             self.line += some;
         }
-        let text =
-            format!(r#"{{"type":"Feature","properties":{properties},"geometry":{geometry}}}"#);
-        self.write(text.as_bytes())
+        Ok(())
+    }
+
+    /// What was told, as a layer without findings.
+    ///
+    /// # Errors
+    ///
+    /// What of the temporary file cannot be written.
+    pub(crate) fn layer(
+        self,
+        name: &str,
+        says: Says,
+        counted: Counted,
+        has_lines: bool,
+    ) -> io::Result<Layer> {
+        let (name, skipped) = (name.to_owned(), self.skipped);
+        let bytes = self.finish()?;
+        let (left_out, remarks) = (Vec::new(), Vec::new());
+        Ok(Layer { name, bytes, says, counted, has_lines, left_out, skipped, remarks })
     }
 
     /// What was told.
@@ -110,7 +187,7 @@ impl Told {
     /// # Errors
     ///
     /// What of the temporary file cannot be written.
-    pub(crate) fn finish(mut self) -> io::Result<Bytes> {
+    fn finish(mut self) -> io::Result<Bytes> {
         self.write(b"]}")?;
         match self.out {
             Out::Memory(bytes) => Ok(bytes.into()),

@@ -1,0 +1,86 @@
+//! GeoJSON whose properties are another program's: told again with what a kinds file says of them.
+
+use std::io;
+use std::sync::Arc;
+
+use serde::Deserialize;
+use serde_json::value::RawValue;
+use serde_json::{Map, Value};
+
+use crate::bytes::Bytes;
+use crate::columns::{Columns, Values};
+use crate::error::ReadError;
+use crate::feature::Counted;
+use crate::formats::told::{Layer, Says, Told};
+use crate::splitter::{Batch, Splitter};
+use crate::survey::{Source, crs_name};
+
+#[derive(Deserialize)]
+struct Feature<'t> {
+    #[serde(rename = "type")]
+    form: String,
+    #[serde(default)]
+    properties: Option<Map<String, Value>>,
+    #[serde(borrow)]
+    geometry: Option<&'t RawValue>,
+}
+
+/// A GeoJSON file with its properties under the names that are read here; `None` of one that has no
+/// `features`, whose properties are few enough to be written by hand.
+pub(crate) fn layer(
+    name: &str,
+    bytes: &Bytes,
+    columns: &Columns,
+) -> Result<Option<Layer>, ReadError> {
+    let file: Arc<str> = Arc::from(name);
+    let not_kept =
+        |error: io::Error| ReadError::NotRead { file: name.to_owned(), reason: error.to_string() };
+    let mut splitter = Splitter::new(&file, bytes);
+    let mut told = Told::new(columns);
+    let mut spare = Batch::default();
+    while let Some(batch) = splitter.next_batch(spare)? {
+        for piece in &batch.pieces {
+            let text = &batch.bytes[piece.start..piece.end];
+            match serde_json::from_slice::<Feature<'_>>(text) {
+                Ok(Feature { form, properties, geometry }) if form == "Feature" => {
+                    let geometry = geometry.map_or("null", RawValue::get).replace('\n', " ");
+                    let row = properties.unwrap_or_default();
+                    told.feature_of_text(Some(piece.line), &geometry, row)
+                }
+                // It will be refused for what it is, where it stands.
+                _ => told.as_it_is(piece.line, text),
+            }
+            .map_err(not_kept)?;
+        }
+        spare = batch;
+    }
+    if splitter.top().features_is_array != Some(true) {
+        return Ok(None);
+    }
+    let says = crs_name(splitter.top(), &file)?.map_or(Says::LongitudeLatitude, Says::System);
+    told.layer(name, says, Counted::Features, true).map(Some).map_err(not_kept)
+}
+
+/// The values of all columns of some files, opened with [`Columns::all`].
+///
+/// # Errors
+///
+/// [`ReadError`] of a file that cannot be read.
+pub fn values_of(sources: &[Source]) -> Result<Values, ReadError> {
+    let mut values = Values::default();
+    for source in sources {
+        let file: Arc<str> = Arc::from(source.name.as_str());
+        let mut splitter = Splitter::new(&file, &source.bytes);
+        let mut spare = Batch::default();
+        while let Some(batch) = splitter.next_batch(spare)? {
+            for piece in &batch.pieces {
+                let text = &batch.bytes[piece.start..piece.end];
+                if let Ok(Feature { properties: Some(row), .. }) = serde_json::from_slice(text) {
+                    values.add(&row);
+                }
+            }
+            spare = batch;
+        }
+    }
+    Ok(values)
+}
