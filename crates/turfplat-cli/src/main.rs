@@ -3,6 +3,7 @@
 mod answer;
 mod check;
 mod convert;
+mod export;
 mod files;
 mod input;
 mod measure;

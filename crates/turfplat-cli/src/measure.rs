@@ -2,13 +2,15 @@
 
 use std::path::PathBuf;
 
+use anyhow::bail;
 use turfplat::units::{Area, Length, UnitSystem, decimal};
 use turfplat::{
-    Cause, Finding, Kind, MapShape, MeasureOptions, Plat, PlatZone, Refusal, feature_text,
-    measure_each, plat_json,
+    Cause, Finding, Kind, MapShape, MapTable, MeasureOptions, Plat, PlatZone, Refusal,
+    export_layers, feature_text, measure_each, plat_json,
 };
 
 use crate::answer::{Answer, Form, PROPERTIES, after_properties, indented};
+use crate::export::Export;
 use crate::input::{MapArgs, Units, check_unchanged, distance, read_job, setback, tell_refusal};
 use crate::progress::Progress;
 use crate::{Output, Verdict, table};
@@ -48,6 +50,11 @@ pub(crate) struct Args {
     #[arg(long, value_enum, default_value_t)]
     format: Format,
 
+    /// Also write what is left of the zones, the strips that are kept free and the findings as
+    /// layers for other map programs: a .geojson, .gpkg, .shp or .kml file, in WGS 84
+    #[arg(long, value_name = "FILE")]
+    shapes: Option<PathBuf>,
+
     /// Write to a file instead of standard output
     #[arg(short, long, value_name = "FILE")]
     output: Option<PathBuf>,
@@ -62,6 +69,9 @@ enum Format {
     Csv,
     Geojson,
 }
+
+/// The text of a property, what is to be told of it, and its layers where they are asked for.
+type Measured = (String, Vec<Finding>, Option<[MapTable; 3]>);
 
 pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
     let map = args.map.read()?;
@@ -84,7 +94,12 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     }
     let units = args.units.into();
     let several = map.properties().len() > 1;
-    let look = |plat: Plat| -> anyhow::Result<(String, Vec<Finding>)> {
+    let mut export = args.shapes.as_deref().map(Export::to).transpose()?;
+    if export.is_some() && map.is_on_plane() {
+        bail!("--shapes needs a map whose place on the earth is known; this one is on a plane");
+    }
+    let exports = export.is_some();
+    let look = |plat: Plat| -> anyhow::Result<Measured> {
         let text = match args.format {
             Format::Table => as_table(&plat, several, units),
             Format::Json => indented(&plat_json(&plat)),
@@ -93,7 +108,12 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
             Format::Geojson => shapes(&plat),
         };
         let tell = matches!(args.format, Format::Table | Format::Csv);
-        Ok((text, if tell { plat.findings } else { Vec::new() }))
+        let layers = exports.then(|| {
+            let mut layers = export_layers();
+            plat.add_to_layers(&mut layers);
+            layers
+        });
+        Ok((text, if tell { plat.findings } else { Vec::new() }, layers))
     };
     let csv_header = header()?;
     let form = match args.format {
@@ -116,7 +136,10 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         progress.at(done);
         match result {
             Ok(piece) => {
-                let (text, found) = piece?;
+                let (text, found, layers) = piece?;
+                if let (Some(export), Some(layers)) = (&mut export, layers) {
+                    export.add(layers);
+                }
                 findings.add(found);
                 answer = answer.take().map(|answer| answer.add(&text)).transpose()?;
             }
@@ -133,6 +156,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     let more =
         if let Format::Json = args.format { after_properties(&refused) } else { String::new() };
     answer.map_or(Ok(()), |answer| answer.finish(&more))?;
+    export.map_or(Ok(()), Export::finish)?;
     Ok(if refused.is_empty() { Verdict::Done } else { Verdict::Refused })
 }
 

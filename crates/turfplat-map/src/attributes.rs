@@ -46,6 +46,16 @@ pub(crate) fn is_read(name: &str) -> bool {
     READ.contains(&name) || SAFETY.iter().any(|(known, _)| plain.starts_with(known))
 }
 
+/// The property that a column of a table is read as, whatever the case of its name; some tables
+/// cut names after `longest` letters, and of two that such a start could be the first is meant:
+/// `veg_strip_` of dBASE is `veg_strip_ft`, as which too narrow a strip is read and never too wide.
+pub(crate) fn read_as(column: &str, longest: usize) -> Option<&'static str> {
+    let name = column.trim().to_ascii_lowercase();
+    let whole = READ.into_iter().find(|known| *known == name);
+    let is_cut = name.len() == longest;
+    whole.or_else(|| READ.into_iter().find(|known| is_cut && known.starts_with(&name)))
+}
+
 /// Names of a feature's properties that are not read.
 #[derive(Default)]
 pub(crate) struct Misnamed {

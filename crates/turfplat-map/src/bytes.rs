@@ -112,6 +112,10 @@ pub(crate) struct Stream<'b> {
 impl Read for Stream<'_> {
     fn read(&mut self, buffer: &mut [u8]) -> io::Result<usize> {
         let left = self.bytes.length().saturating_sub(self.at);
+        if left == 0 {
+            // It may have been wound beyond the end.
+            return Ok(0);
+        }
         // No longer than the buffer.
         let some = left.min(buffer.len() as u64) as usize;
         self.bytes.read_into(self.at, &mut buffer[..some])?;
@@ -152,4 +156,21 @@ fn read_exactly_at(file: &File, mut buffer: &mut [u8], mut start: u64) -> io::Re
         }
     }
     Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)] // A test may.
+
+    use super::*;
+
+    #[test]
+    fn beyond_the_end_there_is_nothing() {
+        let bytes = Bytes::from(vec![1, 2, 3]);
+        let mut stream = bytes.stream();
+        stream.seek(SeekFrom::Start(9)).unwrap();
+        assert_eq!(stream.read(&mut [0; 4]).unwrap(), 0);
+        stream.seek(SeekFrom::End(-1)).unwrap();
+        assert_eq!(stream.read(&mut [0; 4]).unwrap(), 1);
+    }
 }

@@ -38,7 +38,7 @@ enum Source {
 }
 
 /// A feature of this kind is passed over.
-pub(crate) const SKIP: &str = "skip";
+const SKIP: &str = "skip";
 /// Stands for any value that is not listed.
 const ANY: &str = "*";
 

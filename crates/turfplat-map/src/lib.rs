@@ -37,4 +37,7 @@ pub use formats::{of_stream, open};
 pub use kind::Kind;
 pub use property_map::{Around, Corners, Group, PropertyMap, PropertyRef, RoundBox, RunRef};
 pub use survey::{Source, read, read_watched};
-pub use write::{Column, Form, Holds, Row, Shape, Table, feature_collection, feature_text};
+pub use write::{
+    Column, Form, Holds, Row, Shape, ShapefileParts, Table, WriteError, feature_collection,
+    feature_text, geojson_layers, kml, shapefile,
+};

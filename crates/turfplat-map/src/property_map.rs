@@ -15,6 +15,7 @@ use crate::crs::Frame;
 use crate::error::{MapError, Note, Problem, ReadError, Scope};
 use crate::feature::{Counted, Feature, FeatureRef};
 use crate::feature_text::{read_feature, read_geometry};
+use crate::formats::told::PASSED_OVER;
 use crate::ids::{Ids, RunsByProperty};
 use crate::kind::Kind;
 use crate::outline::OutlineReader;
@@ -67,6 +68,8 @@ pub(crate) struct MapFile {
     pub(crate) is_bare: bool,
     pub(crate) counted: Counted,
     pub(crate) has_lines: bool,
+    /// True of another format that was told as GeoJSON.
+    pub(crate) is_told: bool,
     /// How PROJ brought its coordinates over, at worst.
     pub(crate) operation: Option<Operation>,
     /// How far off all of it may be beside files of another datum.
@@ -375,7 +378,7 @@ impl PropertyMap {
                 line: file.line_of(&piece),
                 label: None,
             };
-            let settled = settle(text, &piece, at, file.is_bare, &mut reader);
+            let settled = settle(text, &piece, at, file, &mut reader);
             if !settled.problems.is_empty() {
                 return Err(changed());
             }
@@ -395,11 +398,14 @@ pub(crate) fn settle(
     text: &str,
     piece: &Piece,
     mut at: FeatureRef,
-    is_bare: bool,
+    file: &MapFile,
     reader: &mut OutlineReader<'_>,
 ) -> Settled {
     reader.start_anew();
-    let drawn = if is_bare {
+    if file.is_told && text == PASSED_OVER {
+        return Settled::default();
+    }
+    let drawn = if file.is_bare {
         Ok(read_geometry(text, &at, reader))
     } else {
         read_feature(text, piece, &mut at, reader)

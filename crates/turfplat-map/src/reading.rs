@@ -109,7 +109,7 @@ impl Reading {
                 };
             }
         };
-        let settled = settle(text, piece, at, self.file.is_bare, reader);
+        let settled = settle(text, piece, at, &self.file, reader);
         let swallows = !settled.problems.is_empty()
             && next_feature(bytes, 1).is_some()
             && serde_json::from_str::<IgnoredAny>(text).is_err();

@@ -3,7 +3,6 @@
 use geo_types::Coord;
 
 use crate::attributes::{Attributes, Misnamed};
-use crate::columns::SKIP;
 use crate::error::{MapError, Note, Problem, Scope, Unused};
 use crate::feature::{Condition, Counted, Feature, FeatureRef, Outline};
 use crate::feature_text::Drawn;
@@ -67,10 +66,6 @@ impl Settled {
         let settled_shapes = reader.remarks.drain(..);
         settled.notes.extend(settled_shapes.map(|(code, message)| remark(code, message.into())));
         if outline.is_empty() && has_place {
-            // Told so of a record that was passed over, so that the next ones keep their numbers.
-            if attributes.text("kind").is_ok_and(|kind| kind.as_deref() == Some(SKIP)) {
-                return Settled::default();
-            }
             settled.notes.push(remark("empty-geometry", "has no geometry; left out".into()));
             return settled;
         }

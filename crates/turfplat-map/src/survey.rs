@@ -39,6 +39,7 @@ pub struct Source {
     says: Says,
     counted: Counted,
     has_lines: bool,
+    is_told: bool,
     about: About,
 }
 
@@ -65,6 +66,7 @@ impl Source {
             says: Says::GeoJson,
             counted: Counted::Features,
             has_lines: true,
+            is_told: false,
             about: About::default(),
         }
     }
@@ -85,7 +87,7 @@ impl Source {
     pub(crate) fn told(layer: Layer, crs: CoordinateSystem) -> Source {
         let Layer { name, bytes, says, counted, has_lines, left_out, skipped, remarks } = layer;
         let about = About { left_out, skipped, remarks };
-        Source { name, bytes, crs, says, counted, has_lines, about }
+        Source { name, bytes, crs, says, counted, has_lines, is_told: true, about }
     }
 }
 
@@ -227,6 +229,7 @@ impl Survey {
             is_bare: false,
             counted,
             has_lines,
+            is_told: source.is_told,
             operation: None,
             datum_error: Length::ZERO,
         };

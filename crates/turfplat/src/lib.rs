@@ -15,6 +15,7 @@
 
 mod cause;
 mod drawing;
+mod export;
 mod finding;
 mod job;
 mod job_file;
@@ -31,6 +32,7 @@ mod spray_map;
 mod taking;
 
 pub use cause::Cause;
+pub use export::export_layers;
 pub use finding::{Finding, for_each_note};
 pub use job::{Application, Job, JobError};
 pub use json::{measure_json, plan_json, plat_json, property_plan_json};
@@ -46,9 +48,9 @@ pub use spray_map::spray_map;
 pub use turfplat_dose as dose;
 pub use turfplat_map::{
     Bytes, Columns, CoordinateSystem, Kind, MapError, Problem as MapProblem, PropertyMap,
-    ReadError, Shape as MapShape, Source as MapSource, Values, feature_collection, feature_text,
-    of_stream as open_stream, open as open_map, read as read_map, read_watched as read_map_watched,
-    values_of,
+    ReadError, Shape as MapShape, Source as MapSource, Table as MapTable, Values, WriteError,
+    feature_collection, feature_text, geojson_layers, geopackage, kml, of_stream as open_stream,
+    open as open_map, read as read_map, read_watched as read_map_watched, shapefile, values_of,
 };
 pub use turfplat_measure::{DrawnError, Ground, Plane};
 pub use turfplat_sheet as sheet;

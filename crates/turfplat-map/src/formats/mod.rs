@@ -1,6 +1,14 @@
 //! stub
+mod archive;
+mod carried;
+mod decoded;
 pub(crate) mod geojson;
+mod gpx;
+pub(crate) mod kml;
+pub(crate) mod shapefile;
+mod shapes;
 pub(crate) mod told;
+mod xml;
 use crate::bytes::Bytes;
 use crate::columns::Columns;
 use crate::crs::CoordinateSystem;

@@ -10,7 +10,7 @@ use geo_types::Geometry;
 use serde_json::{Map, Value};
 
 use crate::bytes::Bytes;
-use crate::columns::{Columns, SKIP};
+use crate::columns::Columns;
 use crate::feature::Counted;
 
 /// In what the coordinates of a layer are, as far as its file says.
@@ -51,11 +51,14 @@ pub(crate) enum Drawing<'g> {
     Shape(&'g Geometry<f64>),
     /// Nothing.
     Nothing,
-    /// Something that is passed over without a word, such as a record that was deleted.
-    LeftOut,
+    /// What the file marks as deleted: no feature at all, but those after it keep their numbers.
+    Deleted,
     /// Something that cannot be read, and why: the feature will be refused with these words.
     Unreadable(String),
 }
+
+/// Stands for a record that is no feature here. Only in what was told: in a GeoJSON file it is refused.
+pub(crate) const PASSED_OVER: &str = "{}";
 
 /// Writes features down; one for each record of the file, or the numbers in messages are wrong.
 pub(crate) struct Told<'c> {
@@ -96,7 +99,7 @@ impl Told<'_> {
         let geometry = match drawing {
             Drawing::Shape(shape) => geojson::Geometry::from(shape).to_string(),
             Drawing::Nothing => "null".to_owned(),
-            Drawing::LeftOut => return self.passed_over(line),
+            Drawing::Deleted => return self.passed_over(line),
             Drawing::Unreadable(reason) => {
                 format!(r#"{{"unreadable":{}}}"#, Value::from(reason))
             }
@@ -144,9 +147,7 @@ impl Told<'_> {
 
     fn passed_over(&mut self, line: Option<usize>) -> io::Result<()> {
         self.begin(line)?;
-        let text =
-            format!(r#"{{"type":"Feature","properties":{{"kind":"{SKIP}"}},"geometry":null}}"#);
-        self.write(text.as_bytes())
+        self.write(PASSED_OVER.as_bytes())
     }
 
     /// Goes to the line on which the next feature stands.

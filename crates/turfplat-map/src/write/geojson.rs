@@ -1,6 +1,8 @@
-use geo_types::MultiPolygon;
+use geo_types::{Geometry, MultiPolygon};
 use geojson::{Feature, FeatureCollection, GeometryValue};
 use serde_json::{Map, Value};
+
+use crate::write::Table;
 
 /// A finished shape to be written, in degrees of WGS 84 or in metres of the caller's plane.
 pub struct Shape {
@@ -19,10 +21,33 @@ pub fn feature_collection(shapes: Vec<Shape>) -> String {
     text
 }
 
+/// Layers as the text of one FeatureCollection; the member `layer` of each feature's properties says
+/// which it is of.
+pub fn geojson_layers(tables: &[Table]) -> String {
+    let rows = tables.iter().flat_map(|table| table.rows.iter().map(move |row| (table, row)));
+    let features = rows.map(|(table, row)| {
+        let named = table.columns.iter().zip(&row.values);
+        let mut properties = Map::new();
+        properties.insert("layer".to_owned(), table.name.into());
+        properties.extend(named.map(|(column, value)| (column.name.to_owned(), value.clone())));
+        let geometry = match &row.shape {
+            Geometry::MultiPolygon(polygons) => geometry_of(polygons),
+            other => geojson::Geometry::from(other),
+        };
+        text_of(geometry, properties)
+    });
+    let features: Vec<String> = features.collect();
+    format!("{{\"type\":\"FeatureCollection\",\"features\":[\n{}\n]}}\n", features.join(",\n"))
+}
+
 /// A shape as the text of one GeoJSON feature: rings wound as the RFC asks, coordinates rounded
 /// to 1e-11 degrees (a micrometre), finer than any tolerance here.
 pub fn feature_text(shape: Shape) -> String {
-    let coordinates = shape.polygons.0.iter().map(|polygon| {
+    text_of(geometry_of(&shape.polygons), shape.properties)
+}
+
+fn geometry_of(polygons: &MultiPolygon<f64>) -> geojson::Geometry {
+    let coordinates = polygons.0.iter().map(|polygon| {
         let rings = std::iter::once(polygon.exterior()).chain(polygon.interiors());
         rings
             .map(|ring| {
@@ -33,14 +58,12 @@ pub fn feature_text(shape: Shape) -> String {
             })
             .collect()
     });
-    let feature = Feature {
-        geometry: Some(geojson::Geometry::new(GeometryValue::MultiPolygon {
-            coordinates: coordinates.collect(),
-        })),
-        properties: Some(shape.properties),
-        ..Feature::default()
-    };
-    feature.to_string()
+    geojson::Geometry::new(GeometryValue::MultiPolygon { coordinates: coordinates.collect() })
+}
+
+fn text_of(geometry: geojson::Geometry, properties: Map<String, Value>) -> String {
+    let (geometry, properties) = (Some(geometry), Some(properties));
+    Feature { geometry, properties, ..Feature::default() }.to_string()
 }
 
 fn rounded(degrees: f64) -> f64 {

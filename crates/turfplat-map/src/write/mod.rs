@@ -1,11 +1,15 @@
 //! Finished shapes back into map formats.
 
 mod geojson;
+mod kml;
+mod shapefile;
 
 use geo_types::Geometry;
 use serde_json::Value;
 
-pub use geojson::{Shape, feature_collection, feature_text};
+pub use geojson::{Shape, feature_collection, feature_text, geojson_layers};
+pub use kml::kml;
+pub use shapefile::{ShapefileParts, shapefile};
 
 /// Finished shapes of one sort, to be written as one layer, in degrees of WGS 84.
 #[derive(Clone, Debug)]
@@ -54,4 +58,22 @@ pub struct Row {
     pub shape: Geometry<f64>,
     /// As many as there are columns.
     pub values: Vec<Value>,
+}
+
+/// Why finished shapes cannot be written.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+#[allow(missing_docs)] // The field names say it.
+pub enum WriteError {
+    /// What the system says.
+    #[error("cannot write it: {0}")]
+    Io(#[from] std::io::Error),
+
+    /// A shape that the format cannot hold; rows count from 1.
+    #[error("{table} row {row}: cannot be written: {reason}")]
+    Shape { table: &'static str, row: usize, reason: &'static str },
+
+    /// A shapefile counts its bytes in 31 bits of words, a row's in 16 bits.
+    #[error("more than a shapefile has room for; write a GeoPackage or GeoJSON instead")]
+    TooLarge,
 }

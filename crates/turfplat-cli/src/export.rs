@@ -1,0 +1,83 @@
+//! `measure --shapes FILE`: what was measured, for other map programs.
+
+use std::path::{Path, PathBuf};
+
+use anyhow::{Context, bail};
+use turfplat::{MapTable as Table, export_layers, geojson_layers, geopackage, kml, shapefile};
+
+use crate::files;
+
+/// A format that other map programs open, by the file's ending.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Format {
+    GeoJson,
+    GeoPackage,
+    Shapefile,
+    Kml,
+}
+
+/// Layers that are filled property by property and written at the end, whole or not at all.
+pub(crate) struct Export {
+    path: PathBuf,
+    format: Format,
+    layers: [Table; 3],
+}
+
+impl Export {
+    /// Makes ready for a file; the ending of its name says the format.
+    pub(crate) fn to(path: &Path) -> anyhow::Result<Export> {
+        let ending = path.extension().unwrap_or_default().to_string_lossy().to_lowercase();
+        let format = match ending.as_str() {
+            "geojson" | "json" => Format::GeoJson,
+            "gpkg" => Format::GeoPackage,
+            "shp" => Format::Shapefile,
+            "kml" => Format::Kml,
+            _ => bail!(
+                "{}: the ending says the format: .geojson, .gpkg, .shp or .kml",
+                path.display()
+            ),
+        };
+        Ok(Export { path: path.to_owned(), format, layers: export_layers() })
+    }
+
+    /// Adds the rows of one property.
+    pub(crate) fn add(&mut self, property: [Table; 3]) {
+        for (layer, more) in self.layers.iter_mut().zip(property) {
+            layer.rows.extend(more.rows);
+        }
+    }
+
+    /// Writes the layers; of a shapefile each to files of its own, `net.shp` to `net-zones.shp` and
+    /// so on.
+    pub(crate) fn finish(self) -> anyhow::Result<()> {
+        let layers = &self.layers;
+        let name = self.path.file_stem().unwrap_or_default().to_string_lossy().into_owned();
+        match self.format {
+            Format::GeoJson => files::write(&self.path, geojson_layers(layers).as_bytes()),
+            Format::Kml => files::write(&self.path, &kml(&name, layers)?),
+            Format::GeoPackage => {
+                // SQLite writes to a path of its own.
+                let folder = tempfile::tempdir().context("cannot make a temporary folder")?;
+                let beside = folder.path().join("layers.gpkg");
+                geopackage(layers, &beside)?;
+                files::write(&self.path, &std::fs::read(&beside)?)
+            }
+            Format::Shapefile => {
+                let mut all = Vec::new();
+                for layer in layers {
+                    let parts = shapefile(layer)?;
+                    let named = |ending: &str| format!("{name}-{}.{ending}", layer.name);
+                    all.extend([
+                        (named("shp"), parts.shp),
+                        (named("shx"), parts.shx),
+                        (named("dbf"), parts.dbf),
+                        (named("prj"), parts.prj),
+                        (named("cpg"), parts.cpg),
+                    ]);
+                }
+                let folder = self.path.parent().filter(|it| !it.as_os_str().is_empty());
+                files::write_together(folder.unwrap_or(Path::new(".")), all)
+            }
+        }
+    }
+}

@@ -1,0 +1,201 @@
+//! GPX 1.0 and 1.1 (topografix.com, 2002 and 2004): what a receiver carried round a lawn writes
+//! down. One feature is told for each waypoint, route and track, in the order of the file.
+//!
+//! * GPX has no areas. So a way that comes back to where it started is an outline: see
+//!   [`is_outline`]. Each segment of a track is looked at by itself; others are lines.
+//! * `type` is the kind where it is one; `sym` is not read. Other attributes are elements of
+//!   `extensions`, named as those of other formats, whatever their prefix; a `name` there outranks
+//!   the waypoint's own. Comments and descriptions are not carried over.
+//! * Coordinates are latitude and longitude on WGS 84; heights and times are dropped.
+
+use geo_types::Coord;
+use serde_json::Map;
+
+use crate::bytes::Bytes;
+use crate::columns::Columns;
+use crate::error::ReadError;
+use crate::feature::Counted;
+use crate::formats::carried::{Carried, add};
+use crate::formats::shapes::{Shapes, number};
+use crate::formats::told::{Layer, Says, Told};
+use crate::formats::xml::{Tag, Xml, not_read, shortened};
+use crate::kind::Kind;
+
+#[cfg(test)]
+mod tests;
+
+/// The waypoints, routes and tracks of a GPX file; `columns` says which attributes are carried over
+/// beside those that are read.
+///
+/// # Errors
+///
+/// [`ReadError::CutOff`] of a file that stops in the middle, [`ReadError::Format`] of one that is no
+/// XML or no GPX, with the line; [`ReadError::NotRead`] for what the system says.
+pub(crate) fn layer(name: &str, bytes: &Bytes, columns: &Columns) -> Result<Layer, ReadError> {
+    let mut xml = Xml::open(name, "GPX", bytes)?;
+    let root = xml.root()?;
+    if root.name() != "gpx" {
+        return Err(xml.of_another_format(&root));
+    }
+    let mut ways = Ways { name, xml, columns: Carried::new(columns), told: Told::new(columns) };
+    while let Some(tag) = ways.xml.child()? {
+        match tag.name() {
+            "wpt" | "rte" | "trk" => ways.way(&tag)?,
+            _ => ways.xml.skip()?,
+        }
+    }
+    ways.finish()
+}
+
+/// An attribute is no longer.
+const LONGEST_VALUE: usize = 1 << 16;
+/// What may name or describe people.
+const PERSONAL: [&str; 4] = ["desc", "cmt", "author", "email"];
+
+struct Ways<'a> {
+    name: &'a str,
+    xml: Xml<'a>,
+    columns: Carried<'a>,
+    told: Told<'a>,
+}
+
+impl Ways<'_> {
+    /// Reads a waypoint, a route or a track.
+    fn way(&mut self, tag: &Tag) -> Result<(), ReadError> {
+        let mut shapes = Shapes::default();
+        if tag.name() == "wpt"
+            && let Some(place) = self.place(tag, &mut shapes)?
+        {
+            shapes.point(place);
+        }
+        let (mut label, mut sort) = (None, None);
+        let mut route = Vec::new();
+        let mut properties = Map::new();
+        while let Some(child) = self.xml.child()? {
+            match child.name() {
+                "name" if child.is_kin_of(tag) => label = Some(self.xml.text(LONGEST_VALUE)?),
+                "type" if child.is_kin_of(tag) => sort = Some(self.xml.text(LONGEST_VALUE)?),
+                "extensions" => {
+                    while let Some(extension) = self.xml.child()? {
+                        match self.columns.carried(extension.name(), &properties) {
+                            Some(name) => {
+                                add(&mut properties, name, &self.xml.text(LONGEST_VALUE)?)
+                            }
+                            None => self.xml.skip()?,
+                        }
+                    }
+                }
+                "rtept" => self.point_of(&child, &mut route, &mut shapes)?,
+                "trkseg" => self.segment(&mut shapes)?,
+                name if PERSONAL.contains(&name) => {
+                    self.columns.leave_out(name);
+                    self.xml.skip()?;
+                }
+                _ => self.xml.skip()?,
+            }
+        }
+        draw(route, &mut shapes);
+        if let Some(label) = label.filter(|_| !properties.contains_key("name")) {
+            add(&mut properties, "name".into(), &label);
+        }
+        let kind = sort.and_then(|sort| sort.parse::<Kind>().ok());
+        if let Some(kind) = kind.filter(|_| !properties.contains_key("kind")) {
+            add(&mut properties, "kind".into(), kind.name());
+        }
+        let told = shapes.drawing(|drawing| self.told.feature(Some(tag.line), drawing, properties));
+        told.map_err(|error| not_read(self.name, &error))
+    }
+
+    fn segment(&mut self, shapes: &mut Shapes) -> Result<(), ReadError> {
+        let mut places = Vec::new();
+        while let Some(child) = self.xml.child()? {
+            match child.name() {
+                "trkpt" => self.point_of(&child, &mut places, shapes)?,
+                _ => self.xml.skip()?,
+            }
+        }
+        draw(places, shapes);
+        Ok(())
+    }
+
+    /// Reads a point of a way to its end.
+    fn point_of(
+        &mut self,
+        tag: &Tag,
+        places: &mut Vec<Coord<f64>>,
+        shapes: &mut Shapes,
+    ) -> Result<(), ReadError> {
+        places.extend(self.place(tag, shapes)?);
+        self.xml.skip()
+    }
+
+    /// The place that an element's `lon` and `lat` give.
+    fn place(&self, tag: &Tag, shapes: &mut Shapes) -> Result<Option<Coord<f64>>, ReadError> {
+        let mut degrees = [0.0; 2];
+        for (name, degrees) in ["lon", "lat"].into_iter().zip(&mut degrees) {
+            let text = self.xml.attribute(tag, name)?;
+            match text.as_deref().map(str::trim).and_then(number) {
+                Some(number) => *degrees = number,
+                None => {
+                    let found =
+                        text.map_or("missing".into(), |text| format!("{:?}", shortened(&text)));
+                    shapes.refuse(format!(
+                        "{name} of the {} on line {} is {found}; give degrees as a number",
+                        tag.name(),
+                        tag.line
+                    ));
+                    return Ok(None);
+                }
+            }
+        }
+        let [x, y] = degrees;
+        Ok(shapes.has_room().then_some(Coord { x, y }))
+    }
+
+    fn finish(mut self) -> Result<Layer, ReadError> {
+        self.xml.finish()?;
+        let layer = self.told.layer(self.name, Says::LongitudeLatitude, Counted::Items, true);
+        let layer = layer.map_err(|error| not_read(self.name, &error))?;
+        Ok(Layer { left_out: self.columns.left_out(), ..layer })
+    }
+}
+
+fn draw(places: Vec<Coord<f64>>, shapes: &mut Shapes) {
+    match is_outline(&places) {
+        true => shapes.polygon(places, Vec::new()),
+        false => shapes.line(places),
+    }
+}
+
+/// A receiver is seldom off by more, so a way ends where it started if it ends this near, in m.
+const NEAR: f64 = 10.0;
+/// But what is missing is at most this part of the way: three sides of a small bed are a line.
+const MISSING: f64 = 0.2;
+/// And what lies within is on average so wide, in m: a walk there and back along one path is a line.
+const WIDE: f64 = 0.5;
+/// Metres in one degree of a meridian: near enough to tell a walk round from a walk past.
+const METRES_PER_DEGREE: f64 = 111_200.0;
+
+/// True of a way round something: its ends meet or lie within 10 m and within a fifth of the way
+/// walked, and there is ground inside.
+fn is_outline(places: &[Coord<f64>]) -> bool {
+    let (Some(first), Some(last)) = (places.first(), places.last()) else { return false };
+    let eastward = first.y.to_radians().cos();
+    // Measured from the first place: areas of small shapes far from zero would be noise.
+    let metres = |place: &Coord<f64>| {
+        Coord { x: (place.x - first.x) * eastward, y: place.y - first.y } * METRES_PER_DEGREE
+    };
+    let (mut walked, mut twice_area) = (0.0, 0.0);
+    for (from, to) in places.iter().zip(places.iter().skip(1)) {
+        let (from, to) = (metres(from), metres(to));
+        walked += (to.x - from.x).hypot(to.y - from.y);
+        twice_area += from.x * to.y - to.x * from.y;
+    }
+    let last = metres(last);
+    let gap = last.x.hypot(last.y);
+    // Twice the area of a long strip by its length round about is its width.
+    walked > 0.0
+        && gap <= NEAR
+        && gap <= MISSING * walked
+        && twice_area.abs() >= WIDE * (walked + gap)
+}
