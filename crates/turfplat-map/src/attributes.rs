@@ -40,6 +40,9 @@ pub(crate) const READ: [&str; 17] = [
     "grade_pct",
 ];
 
+/// Says of a shape on a tape sheet that only its area is known.
+pub(crate) const LEFT_AS_AREA: &str = "left_as_area";
+
 /// True of a property that is read, or of a name so near one that passing it over matters.
 pub(crate) fn is_read(name: &str) -> bool {
     let plain: String = name.to_lowercase().chars().filter(|c| c.is_alphanumeric()).collect();
@@ -197,6 +200,11 @@ impl<'a> Attributes<'a> {
             Some(number) => Ok(Some(number)),
             None => Err(self.bad(name, value, wanted)),
         }
+    }
+
+    /// True of a shape of which only the area is known.
+    pub(crate) fn is_left_as_area(&self) -> bool {
+        self.get(LEFT_AS_AREA) == Some(&Answer::Other(Value::Bool(true)))
     }
 
     /// The slope of turf in per cent; nothing where it is level.

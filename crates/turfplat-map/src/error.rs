@@ -47,6 +47,12 @@ pub enum ReadError {
     )]
     FramesDiffer { file: String },
 
+    /// Each would begin at the same place.
+    #[error(
+        "{file}: a second tape sheet, and where it lies beside the first nobody knows; write both on one sheet, or measure them apart"
+    )]
+    TwoSheets { file: String },
+
     /// Nothing says in what its numbers are.
     #[error("{file}: says no coordinate system; its numbers run from ({}, {}) to ({}, {}): {advice}", short(.corners.0.x), short(.corners.0.y), short(.corners.1.x), short(.corners.1.y))]
     NoCrs { file: String, corners: Corners, advice: String },

@@ -185,6 +185,9 @@ pub struct Feature {
     pub veg_strip: Option<Length>,
     /// How far off all of it may be beside features of files of another datum.
     pub datum_error: Length,
+    /// True where only its area is known: it lies somewhere in a zone, and no distance can be kept
+    /// from it.
+    pub left_as_area: bool,
     /// How far its corners may be off: the standard deviation of each, east and north alike.
     pub drawn_error: Option<Length>,
     /// Of turf: its slope in per cent, 100 being 45°.

@@ -24,6 +24,7 @@ mod slips;
 mod splitter;
 mod survey;
 mod system;
+mod tape;
 mod walk;
 mod write;
 

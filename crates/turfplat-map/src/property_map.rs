@@ -70,6 +70,8 @@ pub(crate) struct MapFile {
     pub(crate) has_lines: bool,
     /// True of another format that was told as GeoJSON.
     pub(crate) is_told: bool,
+    /// True of a tape sheet, which lies on a plane of its own.
+    pub(crate) is_tape: bool,
     /// How PROJ brought its coordinates over, at worst.
     pub(crate) operation: Option<Operation>,
     /// How far off all of it may be beside files of another datum.

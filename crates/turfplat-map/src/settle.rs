@@ -179,6 +179,7 @@ fn feature(
         setback,
         veg_strip,
         datum_error: Length::ZERO,
+        left_as_area: attributes.is_left_as_area(),
         drawn_error,
         grade,
     })

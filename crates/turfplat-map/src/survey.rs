@@ -209,14 +209,27 @@ impl Survey {
             (Says::GeoJson, None) => crs_name(splitter.top(), &name)?,
             (Says::GeoJson, known) => known.clone(),
             (Says::System(system), _) => Some(system.clone()),
-            (Says::LongitudeLatitude, _) => None,
+            (Says::LongitudeLatitude | Says::PlaneMetres, _) => None,
             (Says::Nothing, _) if source.crs != CoordinateSystem::AsTheFileSays => None,
             (Says::Nothing, _) => return Err(source.without_system()?),
         };
-        let frame =
-            Frame::choose(&source.crs, named.as_deref()).map_err(|Unknown { crs, reason }| {
-                ReadError::Crs { file: source.name.clone(), crs, reason }
-            })?;
+        let asked = match (&source.says, &source.crs) {
+            // A tape knows nothing else.
+            (Says::PlaneMetres, CoordinateSystem::Code(code)) => {
+                let file = source.name.clone();
+                let reason =
+                    format!("a tape sheet lies on a plane of its own; leave out --crs {code}");
+                return Err(ReadError::Format { file, reason });
+            }
+            (Says::PlaneMetres, _) if self.map.files.iter().any(|file| file.is_tape) => {
+                return Err(ReadError::TwoSheets { file: source.name.clone() });
+            }
+            (Says::PlaneMetres, _) => &CoordinateSystem::PLANE_METRES,
+            (_, asked) => asked,
+        };
+        let frame = Frame::choose(asked, named.as_deref()).map_err(|Unknown { crs, reason }| {
+            ReadError::Crs { file: source.name.clone(), crs, reason }
+        })?;
         if number > 0 && self.map.on_plane == frame.is_degrees() {
             return Err(ReadError::FramesDiffer { file: source.name.clone() });
         }
@@ -230,6 +243,7 @@ impl Survey {
             counted,
             has_lines,
             is_told: source.is_told,
+            is_tape: source.says == Says::PlaneMetres,
             operation: None,
             datum_error: Length::ZERO,
         };

@@ -210,6 +210,10 @@ pub(crate) fn each_property<T: Send, E>(
                 "{place}: lies beyond {limit}° of latitude, where no lawn grows; check its coordinates"
             )]);
         };
+        let unplaced = site.kept_from_nowhere(farthest);
+        if !unplaced.is_empty() {
+            return Err(unplaced);
+        }
         work(&id, site).map(Some)
     };
     let usable: Vec<PropertyRef> =
@@ -305,6 +309,20 @@ impl Site {
         hazards
             .filter(|(laid, _)| near_turf(laid))
             .map(|(laid, _)| Unkept { kind: laid.feature.kind, feature: laid.feature.name.clone() })
+            .collect()
+    }
+
+    /// Features of which only the area is known and from which a distance is to be kept all the same.
+    fn kept_from_nowhere(&self, farthest: impl Fn(Kind) -> Length) -> Vec<String> {
+        let features = self.features.iter().map(|laid| &laid.feature);
+        let unplaced = features.filter(|it| it.left_as_area && farthest(it.kind) > Length::ZERO);
+        unplaced
+            .map(|feature| {
+                format!(
+                    "{:#}: a distance is to be kept from {}, and where this one lies is not known; place it and its zone with at = {{ east = …, north = … }}",
+                    feature.at, feature.kind
+                )
+            })
             .collect()
     }
 

@@ -24,6 +24,8 @@ pub(crate) enum Says {
     System(String),
     /// Nothing: it must be asked.
     Nothing,
+    /// Metres on a plane of its own.
+    PlaneMetres,
 }
 
 /// One table of features of a file in another format, told as GeoJSON.
