@@ -146,8 +146,9 @@ impl Columns {
         for rule in &self.rules {
             // What holds for any feature holds for those that say nothing themselves.
             let says = || row.get(rule.property).is_some_and(|value| !value.is_null());
-            if !settled.contains_key(rule.property)
-                && !(rule.source.is_of(ANY) && says())
+            let is_settled = settled.contains_key(rule.property);
+            if !is_settled
+                && (!rule.source.is_of(ANY) || !says())
                 && let Some(value) = rule.source.value(&row)
             {
                 settled.insert(rule.property.to_owned(), value);

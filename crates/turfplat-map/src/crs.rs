@@ -81,6 +81,9 @@ impl Grid {
     pub(crate) fn operation(&self) -> Option<Operation> {
         let used = self.proj.as_ref().ok()?.proj_info();
         let name = used.description.unwrap_or_default();
+        // Of a chain of steps the one that changes the datum.
+        let step = name.split(" + ").find(|step| step.contains(" to WGS 84"));
+        let name = step.map_or_else(|| name.clone(), str::to_owned);
         // What PROJ calls so is a guess where it has no grid or does not know the datum.
         let is_guess = name.contains("Ballpark") || used.accuracy < 0.0;
         Some(Operation { name, accuracy: Some(used.accuracy).filter(|_| !is_guess) })

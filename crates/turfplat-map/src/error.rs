@@ -176,7 +176,7 @@ pub enum MapError {
     #[error(
         "{at:#}: zone name {name:?} stands already at {first:#}; give every zone of a property its own name"
     )]
-    SameName { at: FeatureRef, name: String, first: FeatureRef },
+    SameName { at: FeatureRef, name: String, first: Box<FeatureRef> },
 
     /// Whose lawn is it?
     #[error(

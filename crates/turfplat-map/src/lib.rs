@@ -40,5 +40,5 @@ pub use property_map::{Around, Corners, Group, PropertyMap, PropertyRef, RoundBo
 pub use survey::{Source, read, read_watched};
 pub use write::{
     Column, Form, Holds, Row, Shape, ShapefileParts, Table, WriteError, feature_collection,
-    feature_text, geojson_layers, kml, shapefile,
+    feature_text, geojson_layers, geopackage, kml, shapefile,
 };

@@ -494,7 +494,7 @@ impl Group {
             }
             let (at, name, first) = (zone.at.clone(), zone.name.clone(), first.clone());
             let scope = zone.property.clone().map_or(Scope::Map, Scope::Property);
-            let error = MapError::SameName { at, name, first };
+            let error = MapError::SameName { at, name, first: Box::new(first) };
             self.problems.push(Problem { scope, error, unused: None });
         }
     }

@@ -101,13 +101,12 @@ fn well_note(feature: &Feature) -> Option<String> {
     if feature.kind != Kind::Well {
         return None;
     }
-    let drawn_by_hand = feature.at.counted == Counted::Features;
     match feature.radius {
         Some(radius) => Some(format!(
             "its place may be off by {:.0} ft, which is added to every distance that is kept from it",
             radius.feet()
         )),
-        None if !drawn_by_hand => Some(
+        None if feature.at.counted == Counted::Records => Some(
             "a register's point is rarely surveyed: find the well on the ground, or say how far off it may be with radius_ft"
                 .to_owned(),
         ),

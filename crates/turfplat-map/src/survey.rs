@@ -11,7 +11,7 @@ use serde_json::Value;
 
 use crate::bytes::Bytes;
 use crate::columns::is_personal;
-use crate::crs::{CoordinateSystem, Frame, Unknown, place_in};
+use crate::crs::{CoordinateSystem, Frame, Unknown};
 use crate::error::{MapError, Note, Problem, ReadError, Scope, Unused};
 use crate::feature::{Counted, FeatureRef};
 use crate::formats::told::{Layer, Says};
@@ -79,15 +79,16 @@ impl Source {
         survey.file(0, &plane, &None, &mut |_| {})?;
         let corners = survey.boxes.iter().filter_map(RoundBox::corners).reduce(together);
         let corners = corners.unwrap_or_default();
-        let advice = advice_on(corners, &place_in);
+        let advice = advice_on(corners);
         Ok(ReadError::NoCrs { file: self.name.clone(), corners, advice })
     }
 
     /// A layer that was told as GeoJSON.
     pub(crate) fn told(layer: Layer, crs: CoordinateSystem) -> Source {
         let Layer { name, bytes, says, counted, has_lines, left_out, skipped, remarks } = layer;
+        let is_told = says != Says::GeoJson;
         let about = About { left_out, skipped, remarks };
-        Source { name, bytes, crs, says, counted, has_lines, is_told: true, about }
+        Source { name, bytes, crs, says, counted, has_lines, is_told, about }
     }
 }
 

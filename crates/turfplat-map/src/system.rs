@@ -3,8 +3,10 @@
 //! would make sense in.
 
 use geo_types::Coord;
+#[cfg(feature = "proj")]
 use serde_json::Value;
 
+use crate::crs::place_in;
 use crate::property_map::Corners;
 
 /// A coordinate system, by a code such as `EPSG:2289` or by well-known text.
@@ -35,6 +37,7 @@ pub(crate) const WGS_84: &str = "World Geodetic System 1984";
 
 impl System {
     /// Reads what PROJ tells of a system in PROJJSON.
+    #[cfg(feature = "proj")]
     pub(crate) fn of(definition: &str, told: &Value) -> System {
         let name = told["name"].as_str().unwrap_or("unnamed");
         let short = if is_well_known_text(definition) { name } else { definition };
@@ -70,6 +73,7 @@ fn is_between(x: f64, west: f64, east: f64) -> bool {
 }
 
 /// The datum of a system, whatever it is made of.
+#[cfg(feature = "proj")]
 fn datum_of(told: &Value) -> Option<&str> {
     let own = ["datum", "datum_ensemble"].iter().find_map(|key| told[*key]["name"].as_str());
     let of_part = || {
@@ -114,10 +118,7 @@ fn zones() -> impl Iterator<Item = Zone<'static>> {
 }
 
 /// What coordinates of which nothing is known look like, and what to say for them on the command line.
-pub(crate) fn advice_on(
-    (min, max): Corners,
-    place_in: &dyn Fn(&str, Coord<f64>) -> Option<Coord<f64>>,
-) -> String {
+pub(crate) fn advice_on((min, max): Corners) -> String {
     let middle = (min + max) / 2.0;
     if min.x >= -180.0 && max.x <= 180.0 && min.y >= -90.0 && max.y <= 90.0 {
         return "they look like degrees of longitude and latitude: --crs EPSG:4326 (WGS 84), or \
@@ -129,9 +130,11 @@ pub(crate) fn advice_on(
         let place = place_in(&format!("EPSG:{}", zone.epsg), middle)?;
         let [west, south, east, north] = zone.area;
         let is_there = (south..=north).contains(&place.y) && is_between(place.x, west, east);
-        is_there.then(|| {
-            format!("EPSG:{} {} ({}): {}", zone.epsg, zone.name, zone.unit, in_words(place))
-        })
+        {
+            let name = zone.name.split(" (").next().unwrap_or(zone.name);
+            let there = in_words(place);
+            is_there.then(|| format!("EPSG:{} {name} ({}): {there}", zone.epsg, zone.unit))
+        }
     });
     let fits: Vec<String> = fits.collect();
     let mut advice = String::from("they look like meters or feet of a projected system");
@@ -145,8 +148,10 @@ pub(crate) fn advice_on(
             advice.push_str(fit);
         }
     }
-    if let Some(place) = place_in("EPSG:3857", middle).filter(|place| place.y.abs() < 80.0) {
-        advice.push_str(&format!("\n  EPSG:3857 web map meters: {}", in_words(place)));
+    let on_web_maps = place_in("EPSG:3857", middle).filter(|place| place.y.abs() < 80.0);
+    if let (true, Some(place)) = (fits.is_empty(), on_web_maps) {
+        let there = in_words(place);
+        advice.push_str(&format!("; by EPSG:3857, the meters of web maps, they lie at {there}"));
     }
     advice.push_str(
         "\nwhoever made the file knows; if its numbers count from a corner of the lot, --plane m or \

@@ -7,6 +7,7 @@ use std::fs::File;
 use std::io::{self, BufWriter, Write};
 
 use geo_types::Geometry;
+use geojson::{GeometryValue, Position};
 use serde_json::{Map, Value};
 
 use crate::bytes::Bytes;
@@ -66,13 +67,14 @@ pub(crate) const PASSED_OVER: &str = "{}";
 pub(crate) struct Told<'c> {
     columns: &'c Columns,
     skipped: u64,
-    out: Out,
+    out: Spool,
     /// The line that is being written, from 1.
     line: usize,
     is_empty: bool,
 }
 
-enum Out {
+/// Bytes written down in memory or, beyond some megabytes, in a file that goes when it is closed.
+pub(crate) enum Spool {
     Memory(Vec<u8>),
     File(BufWriter<File>),
 }
@@ -83,7 +85,7 @@ const KEPT_IN_MEMORY: usize = 4 << 20;
 impl Told<'_> {
     pub(crate) fn new(columns: &Columns) -> Told<'_> {
         let start = br#"{"type":"FeatureCollection","features":["#.to_vec();
-        Told { columns, skipped: 0, out: Out::Memory(start), line: 1, is_empty: true }
+        Told { columns, skipped: 0, out: Spool::Memory(start), line: 1, is_empty: true }
     }
 
     /// Tells one feature, which stands on `line` of its file (from 1, never falling) or, where the
@@ -99,7 +101,11 @@ impl Told<'_> {
         row: Map<String, Value>,
     ) -> io::Result<()> {
         let geometry = match drawing {
-            Drawing::Shape(shape) => geojson::Geometry::from(shape).to_string(),
+            Drawing::Shape(shape) => {
+                let mut geometry = geojson::Geometry::from(shape);
+                wind(&mut geometry.value);
+                geometry.to_string()
+            }
             Drawing::Nothing => "null".to_owned(),
             Drawing::Deleted => return self.passed_over(line),
             Drawing::Unreadable(reason) => {
@@ -129,7 +135,7 @@ impl Told<'_> {
         for part in
             [r#"{"type":"Feature","properties":"#, &properties, r#","geometry":"#, geometry, "}"]
         {
-            self.write(part.as_bytes())?;
+            self.out.write(part.as_bytes())?;
         }
         Ok(())
     }
@@ -141,7 +147,8 @@ impl Told<'_> {
     /// As [`Told::feature`].
     pub(crate) fn as_it_is(&mut self, line: usize, text: &[u8]) -> io::Result<()> {
         self.begin(Some(line))?;
-        self.write(text)?;
+        // A broken feature is not one to be passed over.
+        self.out.write(if text == PASSED_OVER.as_bytes() { b"{ }" } else { text })?;
         // The line of the next may be its last.
         self.line += memchr::memchr_iter(b'\n', text).count();
         Ok(())
@@ -149,19 +156,19 @@ impl Told<'_> {
 
     fn passed_over(&mut self, line: Option<usize>) -> io::Result<()> {
         self.begin(line)?;
-        self.write(PASSED_OVER.as_bytes())
+        self.out.write(PASSED_OVER.as_bytes())
     }
 
     /// Goes to the line on which the next feature stands.
     fn begin(&mut self, line: Option<usize>) -> io::Result<()> {
         if !std::mem::take(&mut self.is_empty) {
-            self.write(b",")?;
+            self.out.write(b",")?;
         }
         // Not in one go: a file may have a million empty lines.
         let line = line.unwrap_or(self.line + 1).max(self.line);
         while self.line < line {
             let some = (line - self.line).min(NEWLINES.len());
-            self.write(&NEWLINES[..some])?;
+            self.out.write(&NEWLINES[..some])?;
             self.line += some;
         }
         Ok(())
@@ -191,28 +198,66 @@ impl Told<'_> {
     ///
     /// What of the temporary file cannot be written.
     fn finish(mut self) -> io::Result<Bytes> {
-        self.write(b"]}")?;
-        match self.out {
-            Out::Memory(bytes) => Ok(bytes.into()),
-            Out::File(file) => {
+        self.out.write(b"]}")?;
+        self.out.finish()
+    }
+}
+
+impl Spool {
+    pub(crate) fn write(&mut self, bytes: &[u8]) -> io::Result<()> {
+        match self {
+            Spool::File(file) => file.write_all(bytes),
+            Spool::Memory(memory) => {
+                memory.extend_from_slice(bytes);
+                if memory.len() > KEPT_IN_MEMORY {
+                    let mut file = BufWriter::with_capacity(1 << 16, tempfile::tempfile()?);
+                    file.write_all(memory)?;
+                    *self = Spool::File(file);
+                }
+                Ok(())
+            }
+        }
+    }
+
+    pub(crate) fn finish(self) -> io::Result<Bytes> {
+        match self {
+            Spool::Memory(bytes) => Ok(bytes.into()),
+            Spool::File(file) => {
                 let file = file.into_inner().map_err(io::IntoInnerError::into_error)?;
                 Bytes::of_file(file)
             }
         }
     }
+}
 
-    fn write(&mut self, bytes: &[u8]) -> io::Result<()> {
-        match &mut self.out {
-            Out::File(file) => file.write_all(bytes),
-            Out::Memory(memory) => {
-                memory.extend_from_slice(bytes);
-                if memory.len() > KEPT_IN_MEMORY {
-                    let mut file = BufWriter::with_capacity(1 << 16, tempfile::tempfile()?);
-                    file.write_all(memory)?;
-                    self.out = Out::File(file);
-                }
-                Ok(())
-            }
+/// Turns rings as RFC 7946 has them: outlines counterclockwise, holes clockwise. Other formats have
+/// other rules, or none.
+fn wind(geometry: &mut GeometryValue) {
+    match geometry {
+        GeometryValue::Polygon { coordinates } => wind_rings(coordinates),
+        GeometryValue::MultiPolygon { coordinates } => {
+            coordinates.iter_mut().for_each(|rings| wind_rings(rings));
+        }
+        GeometryValue::GeometryCollection { geometries } => {
+            geometries.iter_mut().for_each(|geometry| wind(&mut geometry.value));
+        }
+        _ => {}
+    }
+}
+
+fn wind_rings(rings: &mut [Vec<Position>]) {
+    for (place, ring) in rings.iter_mut().enumerate() {
+        let Some(start) = ring.first().map(|place| [place[0], place[1]]) else { continue };
+        // From the first corner, so that far from the origin no digits are lost.
+        let twice_area: f64 = ring
+            .windows(2)
+            .map(|side| {
+                let [a, b] = [&side[0], &side[1]].map(|it| [it[0] - start[0], it[1] - start[1]]);
+                a[0] * b[1] - b[0] * a[1]
+            })
+            .sum();
+        if (twice_area < 0.0) == (place == 0) && twice_area != 0.0 {
+            ring.reverse();
         }
     }
 }

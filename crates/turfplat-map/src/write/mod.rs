@@ -1,6 +1,7 @@
 //! Finished shapes back into map formats.
 
 mod geojson;
+mod geopackage;
 mod kml;
 mod shapefile;
 
@@ -8,6 +9,7 @@ use geo_types::Geometry;
 use serde_json::Value;
 
 pub use geojson::{Shape, feature_collection, feature_text, geojson_layers};
+pub use geopackage::geopackage;
 pub use kml::kml;
 pub use shapefile::{ShapefileParts, shapefile};
 
@@ -72,6 +74,10 @@ pub enum WriteError {
     /// A shape that the format cannot hold; rows count from 1.
     #[error("{table} row {row}: cannot be written: {reason}")]
     Shape { table: &'static str, row: usize, reason: &'static str },
+
+    /// The database that a GeoPackage is.
+    #[error("cannot write it: {0}; is there room, and is it no file of another program?")]
+    Sqlite(#[from] rusqlite::Error),
 
     /// A shapefile counts its bytes in 31 bits of words, a row's in 16 bits.
     #[error("more than a shapefile has room for; write a GeoPackage or GeoJSON instead")]

@@ -163,7 +163,7 @@ fn every_geometry_is_told_and_altitudes_are_dropped() {
           <innerBoundaryIs><LinearRing><coordinates>5,1 6,1 6,2 5,1</coordinates></LinearRing></innerBoundaryIs>\
           <innerBoundaryIs><LinearRing><coordinates>7,1 8,1 8,2 7,1</coordinates></LinearRing></innerBoundaryIs></Polygon>",
          json!({"type":"Polygon","coordinates":[[[0.0,0.0],[9.0,0.0],[9.0,9.0],[0.0,0.0]],
-                [[5.0,1.0],[6.0,1.0],[6.0,2.0],[5.0,1.0]],[[7.0,1.0],[8.0,1.0],[8.0,2.0],[7.0,1.0]]]})),
+                [[5.0,1.0],[6.0,2.0],[6.0,1.0],[5.0,1.0]],[[7.0,1.0],[8.0,2.0],[8.0,1.0],[7.0,1.0]]]})),
         ("<MultiGeometry><Point><coordinates>1,2</coordinates></Point><MultiGeometry><Model/>\
           <LineString><coordinates>1,2 3,4</coordinates></LineString></MultiGeometry></MultiGeometry>",
          json!({"type":"GeometryCollection","geometries":[{"type":"Point","coordinates":[1.0,2.0]},
