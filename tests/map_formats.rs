@@ -1,0 +1,236 @@
+//! One map in every format and system: the areas that an outside engine found for it. And layers
+//! that are written, opened by GDAL.
+
+#![allow(clippy::unwrap_used)] // A test may.
+
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+use serde_json::Value;
+use turfplat::units::Length;
+use turfplat::{
+    Columns, CoordinateSystem, Kind, MapTable, MeasureOptions, Measured, PropertyMap,
+    export_layers, geojson_layers, geopackage, kml, measure, open_map, read_map, shapefile,
+};
+
+fn folder() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("maps")
+}
+
+fn map_of(files: &[&str], crs: &CoordinateSystem) -> PropertyMap {
+    let sources = files
+        .iter()
+        .flat_map(|file| open_map(&folder().join(file), crs, &Columns::default()).unwrap());
+    read_map(&sources.collect::<Vec<_>>()).unwrap()
+}
+
+/// Measured with the setbacks for which the expected areas were computed.
+fn measured(map: &PropertyMap) -> Measured {
+    let feet = |feet| Length::from_feet(feet).unwrap();
+    let setbacks = [(Kind::Water, feet(25.0)), (Kind::Well, feet(50.0))].into_iter().collect();
+    measure(map, &MeasureOptions { setbacks, ..MeasureOptions::default() })
+}
+
+/// Holds a map to what an outside engine says of it.
+#[track_caller]
+fn hold(files: &[&str], expected: &str) {
+    let text = std::fs::read_to_string(folder().join(format!("{expected}.expected.json"))).unwrap();
+    let expected: Value = serde_json::from_str(&text).unwrap();
+    let measured = measured(&map_of(files, &CoordinateSystem::AsTheFileSays));
+    assert_eq!(measured.refusals, [], "{files:?}");
+    let zones: Vec<_> = measured.plats.iter().flat_map(|plat| &plat.zones).collect();
+    let wanted = expected["zones"].as_array().unwrap();
+    assert_eq!(zones.len(), wanted.len(), "{files:?}");
+    for wanted in wanted {
+        let name = wanted["name"].as_str().unwrap();
+        let zone = zones.iter().find(|zone| zone.name == name).unwrap();
+        let gross = wanted["gross_m2"].as_f64().unwrap();
+        let figures = [(zone.gross, gross), (zone.net, wanted["net_m2"].as_f64().unwrap())];
+        for (ours, theirs) in figures {
+            let off = (ours.square_metres() - theirs).abs();
+            assert!(off <= 1e-5 * gross + 0.02, "{files:?} {name}: {ours:?} ≠ {theirs}");
+        }
+    }
+}
+
+#[test]
+fn every_format_gives_the_expected_areas() {
+    let lot = "prop_h_single_lot";
+    hold(&["prop_h_single_lot.geojson"], lot);
+    hold(&["prop_h_single_lot.kml"], lot);
+    hold(&["single_lot/lot.kmz"], lot);
+    hold(&["single_lot/lines.geojsonl"], lot);
+    hold(&["single_lot/sequence.geojsons"], lot);
+    hold(&["single_lot/wkt.csv"], lot);
+    hold(&["single_lot/without-well.geojson", "single_lot/wells.csv"], lot);
+    hold(&["single_lot/without-well.geojson", "single_lot/wells.gpx"], lot);
+}
+
+#[cfg(feature = "proj")]
+#[test]
+fn every_system_gives_the_expected_areas() {
+    let lot = "prop_h_single_lot";
+    hold(&["prop_h_single_lot_utm16.gpkg"], lot);
+    hold(&["single_lot/crs-member.geojson"], lot);
+    hold(&["single_lot/layers-3857.gpkg"], lot);
+    hold(&["prop_a_neukolln_25833.gpkg"], "prop_a_neukolln");
+    let state_plane = "sp_2289_single_lot";
+    hold(
+        &[
+            "sp_2289_single_lot_poly.shp",
+            "sp_2289_single_lot_line.zip",
+            "sp_2289_single_lot_point.shp",
+        ],
+        state_plane,
+    );
+    hold(
+        &[
+            "sp_2289_single_lot_poly.zip",
+            "sp_2289_single_lot_line.zip",
+            "sp_2289_single_lot_point.shp",
+        ],
+        state_plane,
+    );
+    let lots = "sp_2289_fox_crossing";
+    hold(
+        &[
+            "sp_2289_fox_crossing_poly.shp",
+            "sp_2289_fox_crossing_line.zip",
+            "sp_2289_fox_crossing_point.shp",
+        ],
+        lots,
+    );
+}
+
+/// Files of different datums are told, and their hazards kept away from by as much more.
+#[cfg(feature = "proj")]
+#[test]
+fn where_datums_meet_distances_are_wider() {
+    let alone = map_of(
+        &["sp_2289_single_lot_poly.shp", "sp_2289_single_lot_point.shp"],
+        &CoordinateSystem::AsTheFileSays,
+    );
+    let met = map_of(
+        &["sp_2289_single_lot_poly.shp", "single_lot/wells.csv"],
+        &CoordinateSystem::AsTheFileSays,
+    );
+    let lost = |map: &PropertyMap| -> f64 {
+        let zones = measured(map).plats.remove(0).zones;
+        zones.iter().map(|zone| zone.gross.square_metres() - zone.net.square_metres()).sum()
+    };
+    let (alone, met) = (lost(&alone), lost(&met));
+    // PROJ's own word: NAD 83 comes to WGS 84 to within 4 m.
+    assert!(met > alone + 50.0, "{alone} {met}");
+    assert!(
+        met_notes(&map_of(
+            &["sp_2289_single_lot_poly.shp", "single_lot/wells.csv"],
+            &CoordinateSystem::AsTheFileSays,
+        ))
+        .contains("4 m wider")
+    );
+}
+
+fn met_notes(map: &PropertyMap) -> String {
+    map.notes().iter().map(|note| note.message.as_str()).collect()
+}
+
+/// What GDAL finds in a file that was written: of each layer its features' properties and areas.
+fn by_gdal(path: &Path, layer: &str) -> Vec<(Value, f64)> {
+    let out = Command::new("ogr2ogr")
+        .args(["-f", "GeoJSON", "/vsistdout/", path.to_str().unwrap(), layer])
+        .args(["-lco", "COORDINATE_PRECISION=12"])
+        .output()
+        .expect("ogr2ogr, of the Debian package gdal-bin, which scripts/test brings");
+    assert!(out.status.success(), "{path:?}: {}", String::from_utf8_lossy(&out.stderr));
+    let read: Value = serde_json::from_slice(&out.stdout).unwrap();
+    let features = read["features"].as_array().unwrap().iter();
+    features
+        .map(|feature| (feature["properties"].clone(), flat_area(&feature["geometry"])))
+        .collect()
+}
+
+/// The area in square degrees of what GDAL gives back, by the shoelace from its first corner.
+fn flat_area(geometry: &Value) -> f64 {
+    let ring = |ring: &Value| -> f64 {
+        let at = |place: &Value, axis: usize| place[axis].as_f64().unwrap();
+        let places = ring.as_array().unwrap();
+        let [x, y] = [0, 1].map(|axis| at(&places[0], axis));
+        let side = |side: &[Value]| {
+            let (a, b) = (&side[0], &side[1]);
+            (at(a, 0) - x) * (at(b, 1) - y) - (at(b, 0) - x) * (at(a, 1) - y)
+        };
+        places.windows(2).map(side).sum::<f64>().abs() / 2.0
+    };
+    let polygon = |rings: &Value| -> f64 {
+        let rings: Vec<f64> = rings.as_array().unwrap().iter().map(ring).collect();
+        rings[0] - rings[1..].iter().sum::<f64>()
+    };
+    let coordinates = &geometry["coordinates"];
+    match geometry["type"].as_str().unwrap() {
+        "Polygon" => polygon(coordinates),
+        "MultiPolygon" => coordinates.as_array().unwrap().iter().map(polygon).sum(),
+        _ => 0.0,
+    }
+}
+
+/// The layers of the single lot.
+fn layers() -> [MapTable; 3] {
+    let map = map_of(&["prop_h_single_lot.kml"], &CoordinateSystem::AsTheFileSays);
+    let mut layers = export_layers();
+    measured(&map).plats.iter().for_each(|plat| plat.add_to_layers(&mut layers));
+    layers
+}
+
+#[test]
+fn what_is_written_is_opened_by_gdal_with_the_same_areas() {
+    let layers = layers();
+    assert_eq!(layers.each_ref().map(|layer| layer.rows.len()), [2, 3, 1]);
+    let folder = tempfile::tempdir().unwrap();
+    let at = |name: &str| folder.path().join(name);
+    std::fs::write(at("net.geojson"), geojson_layers(&layers)).unwrap();
+    let ours: Value = serde_json::from_str(&geojson_layers(&layers)).unwrap();
+    geopackage(&layers, &at("net.gpkg")).unwrap();
+    std::fs::write(at("net.kml"), kml("net", &layers).unwrap()).unwrap();
+    for layer in &layers {
+        let parts = shapefile(layer).unwrap();
+        let write = |ending: &str, bytes: &[u8]| {
+            std::fs::write(at(&format!("{}.{ending}", layer.name)), bytes).unwrap();
+        };
+        write("shp", &parts.shp);
+        write("shx", &parts.shx);
+        write("dbf", &parts.dbf);
+        write("prj", &parts.prj);
+        write("cpg", &parts.cpg);
+    }
+    let mut compared = 0;
+    for layer in &layers {
+        let features = ours["features"].as_array().unwrap().iter();
+        let ours: Vec<&Value> =
+            features.filter(|feature| feature["properties"]["layer"] == layer.name).collect();
+        let shp = format!("{}.shp", layer.name);
+        for (file, name) in [("net.gpkg", layer.name), ("net.kml", layer.name), (&shp, layer.name)]
+        {
+            let theirs = by_gdal(&at(file), name);
+            assert_eq!(theirs.len(), ours.len(), "{file} {name}");
+            for (ours, (properties, area)) in ours.iter().zip(theirs) {
+                let wanted = flat_area(&ours["geometry"]);
+                assert!((area - wanted).abs() <= 1e-7 * wanted, "{file} {name}: {area} ≠ {wanted}");
+                for (column, value) in ours["properties"].as_object().unwrap() {
+                    if column == "layer" || value == "" {
+                        continue;
+                    }
+                    // KML keeps `name` as an element of its own, which GDAL capitalizes.
+                    let told = properties.get(column).filter(|it| !it.is_null());
+                    let told = told.or_else(|| properties.get("Name")).unwrap_or(&Value::Null);
+                    let is_same = match (value.as_f64(), told.as_f64()) {
+                        (Some(a), Some(b)) => (a - b).abs() <= 1e-9 * a.abs(),
+                        _ => told.as_str() == value.as_str(),
+                    };
+                    assert!(is_same, "{file} {name} {column}: {told} ≠ {value}");
+                    compared += 1;
+                }
+            }
+        }
+    }
+    assert!(compared > 60, "{compared}");
+}
