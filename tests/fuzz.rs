@@ -5,6 +5,8 @@
 
 use std::env;
 use std::fmt::Write;
+use std::fs;
+use std::path::Path;
 
 use arbitrary::{Result, Unstructured};
 use arbtest::arbtest;
@@ -12,7 +14,8 @@ use serde::de::IgnoredAny;
 use serde_json::Value;
 use turfplat::units::Length;
 use turfplat::{
-    CoordinateSystem, Kind, MapSource, MeasureOptions, PropertyMap, ReadError, measure, read_map,
+    Columns, CoordinateSystem, Kind, MapSource, MeasureOptions, PropertyMap, ReadError, measure,
+    open_map, read_map,
 };
 
 fn milliseconds() -> u64 {
@@ -280,6 +283,108 @@ fn whatever_is_drawn_every_account_closes() {
                 assert!(outline >= net - grid - arcs, "{outline} {net}: {text}");
             }
         }
+        Ok(())
+    })
+    .size_min(64)
+    .size_max(4096)
+    .budget_ms(milliseconds());
+}
+
+/// Files of every format, each with what belongs to it.
+const CORPUS: [&[&str]; 13] = [
+    &["prop_h_single_lot.kml"],
+    &["prop_h_single_lot_utm16.gpkg"],
+    &["single_lot/layers-3857.gpkg"],
+    &["single_lot/lot.kmz"],
+    &["single_lot/lines.geojsonl"],
+    &["single_lot/sequence.geojsons"],
+    &["single_lot/wkt.csv"],
+    &["single_lot/wells.csv"],
+    &["single_lot/wells.gpx"],
+    &["single_lot/crs-member.geojson"],
+    &["sp_2289_single_lot_poly.zip"],
+    &[
+        "sp_2289_single_lot_poly.shp",
+        "sp_2289_single_lot_poly.dbf",
+        "sp_2289_single_lot_poly.shx",
+        "sp_2289_single_lot_poly.prj",
+        "sp_2289_single_lot_poly.cpg",
+    ],
+    &["../../examples/tape-sheet.toml"],
+];
+
+/// Cuts a file off, or changes some of its bytes.
+fn damage(random: &mut Unstructured<'_>, bytes: &mut Vec<u8>) -> Result<()> {
+    if bytes.is_empty() {
+        return Ok(());
+    }
+    if random.ratio(1, 5)? {
+        bytes.truncate(random.int_in_range(0..=bytes.len())?);
+        return Ok(());
+    }
+    for _ in 0..random.int_in_range(1..=6_u8)? {
+        let at = random.int_in_range(0..=bytes.len() - 1)?;
+        match random.int_in_range(0..=5_u8)? {
+            0 => bytes[at] = random.arbitrary()?,
+            1 => bytes[at] ^= 1 << random.int_in_range(0..=7_u8)?,
+            2 => bytes[at] = *random.choose(&[0, 0xff, 0x7f, b'<', b'"', b',', b'9', b'\n'])?,
+            3 => drop(bytes.drain(at..bytes.len().min(at + random.int_in_range(1..=40)?))),
+            4 => {
+                let some = bytes[at..bytes.len().min(at + 30)].to_vec();
+                let to = random.int_in_range(0..=bytes.len() - 1)?;
+                drop(bytes.splice(to..to, some));
+            }
+            // Numbers of four bytes, as lengths and counts are.
+            _ => {
+                let number: u32 = *random.choose(&[0, 1, u32::MAX, 1 << 31, 1 << 16, 7])?;
+                for (byte, place) in number.to_le_bytes().into_iter().zip(at..bytes.len()) {
+                    bytes[place] = byte;
+                }
+            }
+        }
+        if bytes.is_empty() {
+            break;
+        }
+    }
+    Ok(())
+}
+
+/// A damaged file of any format is read or refused, in bounded time, and what is read closes.
+#[test]
+fn every_format_is_read_or_refused() {
+    let maps = Path::new(env!("CARGO_MANIFEST_DIR")).join("maps");
+    let folder = tempfile::tempdir().unwrap();
+    arbtest(|random| {
+        let files = *random.choose(&CORPUS)?;
+        let hit = random.int_in_range(0..=files.len() - 1)?;
+        for (place, file) in files.iter().enumerate() {
+            let mut bytes = fs::read(maps.join(file)).unwrap();
+            if place == hit {
+                damage(random, &mut bytes)?;
+            }
+            let name = Path::new(file).file_name().unwrap();
+            fs::write(folder.path().join(name), bytes).unwrap();
+        }
+        let first = folder.path().join(Path::new(files[0]).file_name().unwrap());
+        let crs = CoordinateSystem::AsTheFileSays;
+        let started = std::time::Instant::now();
+        let columns = if random.arbitrary()? {
+            Columns::default()
+        } else {
+            Columns::default().with_kind_from("kind")
+        };
+        let read = open_map(&first, &crs, &columns).and_then(|sources| read_map(&sources));
+        if let Ok(map) = read {
+            for plat in measure(&map, &MeasureOptions::default()).plats {
+                for zone in &plat.zones {
+                    let lost: f64 = zone.lost.iter().map(|loss| loss.area.square_metres()).sum();
+                    let gross = zone.gross.square_metres();
+                    let off = gross - zone.net.square_metres() - lost;
+                    assert!(off.abs() <= 1e-6 * gross.max(1e-6), "{first:?}");
+                }
+            }
+        }
+        assert!(started.elapsed().as_secs() < 20, "{first:?}");
         Ok(())
     })
     .size_min(64)

@@ -238,27 +238,29 @@ impl Shape {
         self.around.map(|around| around.grown(by))
     }
 
-    /// True if the first corner of another lies in one of its polygons: a quick look before a distance.
-    pub fn holds_the_start_of(&self, other: &Shape) -> bool {
-        use geo::Contains;
-        let place = match other.parts.first() {
-            Some(Part::Polygon(polygon)) => polygon.exterior().0.first().copied(),
-            Some(Part::Strip { spine, .. }) => spine.first().copied(),
-            Some(Part::Disc { centre, .. }) => Some(*centre),
-            None => None,
+    /// True if a corner of another lies in one of its polygons, holes not counted: a quick look before
+    /// a distance is worked out.
+    pub fn holds_a_corner_of(&self, other: &Shape) -> bool {
+        let is_in = |place: &Coord<f64>| {
+            self.parts.iter().any(|part| match part {
+                Part::Polygon(polygon) => is_inside(&polygon.exterior().0, *place),
+                Part::Strip { .. } | Part::Disc { .. } => false,
+            })
         };
-        let holds = |place: &Coord<f64>, part: &Part| match part {
-            Part::Polygon(polygon) => polygon.contains(place),
-            Part::Strip { .. } | Part::Disc { .. } => false,
-        };
-        place.is_some_and(|place| self.parts.iter().any(|part| holds(&place, part)))
+        self.is_near(other)
+            && other.parts.iter().any(|part| match part {
+                Part::Polygon(polygon) => polygon.exterior().0.iter().any(is_in),
+                Part::Strip { spine, .. } => spine.iter().any(is_in),
+                Part::Disc { centre, .. } => is_in(centre),
+            })
     }
 
     /// The distance in metres between the nearest points of two shapes where it is no larger than
     /// `limit`; `None` where it is, which for most needs but a look at their boxes.
     pub fn distance_within(&self, limit: Length, other: &Shape) -> Option<f64> {
         let (ours, theirs) = (self.bounds(limit.metres())?, other.bounds(0.0)?);
-        let near = ours.touches(&theirs).then(|| self.distance_to(other))?;
+        let may_be_near = ours.touches(&theirs) && !self.is_apart_from(other, limit.metres());
+        let near = may_be_near.then(|| self.distance_to(other))?;
         near.filter(|metres| *metres <= limit.metres())
     }
 
@@ -276,6 +278,16 @@ impl Shape {
             })
             .min_by(f64::total_cmp)
     }
+}
+
+/// True of a place round which a ring runs, but for places on the ring itself, of which either is said.
+fn is_inside(ring: &[Coord<f64>], place: Coord<f64>) -> bool {
+    let crosses = |side: &[Coord<f64>]| {
+        let (a, b) = (side[0], side[1]);
+        (a.y > place.y) != (b.y > place.y)
+            && place.x < a.x + (place.y - a.y) / (b.y - a.y) * (b.x - a.x)
+    };
+    ring.windows(2).filter(|side| crosses(side)).count() % 2 == 1
 }
 
 fn bounds(parts: &[Part]) -> Option<Bounds> {

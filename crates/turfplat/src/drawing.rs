@@ -44,7 +44,8 @@ fn spacing(feature: &Feature, on_plane: bool) -> Option<Finding> {
         let mut around = 0.0;
         for side in line.0.windows(2) {
             let way = side[1] - side[0];
-            let length = (way.x * scale.x).hypot(way.y * scale.y);
+            let (east, north) = (way.x * scale.x, way.y * scale.y);
+            let length = (east * east + north * north).sqrt();
             around += length;
             longest = longest.max(length);
         }

@@ -173,10 +173,10 @@ impl Site {
         let are_outside = features.iter().filter(|laid| {
             is_to_be_in_turf(laid.feature.kind)
                 && own.contains(&laid.feature.at.order())
-                && !turf.iter().any(|zone| {
-                    zone.holds_the_start_of(&laid.shape)
-                        || zone.distance_within(beside_turf(), &laid.shape).is_some()
-                })
+                && !turf.iter().any(|zone| zone.holds_a_corner_of(&laid.shape))
+                && !turf
+                    .iter()
+                    .any(|zone| zone.distance_within(beside_turf(), &laid.shape).is_some())
         });
         slips.extend(are_outside.map(|laid| outside_turf(&laid.feature)));
         Some(Site {
