@@ -122,6 +122,21 @@ impl Columns {
         self
     }
 
+    /// The same, with a kind for what says none: that of a file which is called by one, such as
+    /// `wells.csv` or `beds.shp`.
+    pub(crate) fn for_file(&self, name: &str) -> Columns {
+        let mut columns = self.clone();
+        // Of one in an archive the name is `lots.zip (beds.shp)`.
+        let file = name.trim_end_matches(')').rsplit(['/', '\\', '(']).next().unwrap_or(name);
+        let stem = file.rsplit_once('.').map_or(file, |(stem, _)| stem);
+        if let (Some(kind), false) = (Kind::named(stem), columns.all) {
+            let means = HashMap::from([(ANY.to_owned(), Value::from(kind.name()))]);
+            let source = Source::Values { column: ANY.to_owned(), means };
+            columns.rules.push(Rule { property: "kind", source });
+        }
+        columns
+    }
+
     /// Every column as it is, to see what there is.
     pub fn all() -> Columns {
         Columns { rules: Vec::new(), all: true }
@@ -357,18 +372,12 @@ impl Values {
         for (column, values) in self.likely().into_iter().take(4) {
             text.push_str(&format!("\n[kind.{}]\n", quoted(column)));
             for (value, count) in values {
-                let guess = guess(value).map_or("", Kind::name);
+                let guess = Kind::named(value).map_or("", Kind::name);
                 text.push_str(&format!("{} = {guess:?}  # {count}\n", quoted(value)));
             }
         }
         text
     }
-}
-
-/// A kind whose own word, or its plural, a value is.
-fn guess(value: &str) -> Option<Kind> {
-    let value = value.trim().to_lowercase();
-    value.parse().ok().or_else(|| value.strip_suffix('s')?.parse().ok())
 }
 
 fn quoted(text: &str) -> String {

@@ -114,6 +114,10 @@ pub enum MapError {
     )]
     DegreesInGrid { file: String, crs: String },
 
+    /// Numbers of a projected system in a file that should be in degrees.
+    #[error("{file}: has coordinates that are no degrees: {advice}")]
+    LooksProjected { file: String, advice: String },
+
     /// A system in which the numbers make no sense.
     #[error(
         "{file}: by {crs} its middle lies at {place}, outside of where that is used; its numbers were meant otherwise: {advice}"
@@ -213,6 +217,7 @@ impl MapError {
             | MapError::SameName { at, .. }
             | MapError::NoProperty { at, .. } => Some(at),
             MapError::DegreesInGrid { .. }
+            | MapError::LooksProjected { .. }
             | MapError::OutsideSystem { .. }
             | MapError::PoorDatum { .. }
             | MapError::TinyMap { .. }

@@ -66,6 +66,16 @@ impl Kind {
         }
     }
 
+    /// The kind that a name says, such as that of a layer, a folder or a file: its own word or the
+    /// plural of it.
+    pub(crate) fn named(name: &str) -> Option<Kind> {
+        let name = name.trim().to_lowercase().replace([' ', '_'], "-");
+        let one = name.strip_suffix('s');
+        let apiary = name.strip_suffix("ies").map(|start| format!("{start}y"));
+        let words = [Some(name.as_str()), one, apiary.as_deref()];
+        words.into_iter().flatten().find_map(|word| word.parse().ok())
+    }
+
     /// True of what is not lawn wherever it lies: its own area is taken out of a zone.
     pub fn takes_area(self) -> bool {
         !matches!(self, Kind::Turf | Kind::Well | Kind::MixSite | Kind::Parcel)

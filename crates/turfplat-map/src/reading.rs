@@ -4,6 +4,7 @@
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
+use geo_types::Coord;
 use rayon::prelude::*;
 use serde::de::IgnoredAny;
 
@@ -14,7 +15,7 @@ use crate::property_map::{Corners, MapFile, settle, together};
 use crate::scan::next_feature;
 use crate::settle::Settled;
 use crate::splitter::{Batch, Piece};
-use crate::system::{Operation, in_words};
+use crate::system::{Operation, advice_on, in_words};
 
 /// One file being read.
 pub(crate) struct Reading {
@@ -26,6 +27,10 @@ pub(crate) struct Reading {
     pub(crate) not_json: Option<MapError>,
     pub(crate) any_json: bool,
     pub(crate) like_degrees: Option<bool>,
+    /// Round coordinates that should be degrees and are not.
+    pub(crate) not_degrees: Option<Corners>,
+    /// True where some feature is as it should be.
+    pub(crate) any_feature: bool,
     /// Names of properties that hold people.
     pub(crate) personal: BTreeSet<Box<str>>,
     /// Round all that came through PROJ.
@@ -59,6 +64,8 @@ impl Reading {
             not_json: None,
             any_json: false,
             like_degrees: None,
+            not_degrees: None,
+            any_feature: false,
             personal: BTreeSet::new(),
             around: None,
             operation: None,
@@ -142,6 +149,14 @@ impl Reading {
     }
 
     pub(crate) fn note(&mut self, look: &Look) {
+        self.any_feature |= look.settled.feature.is_some();
+        for problem in &look.settled.problems {
+            if let MapError::NotDegrees { x, y, .. } = problem.error {
+                let place = Coord { x, y };
+                let both = [self.not_degrees, Some((place, place))];
+                self.not_degrees = both.into_iter().flatten().reduce(together);
+            }
+        }
         for name in &look.settled.personal {
             if !self.personal.contains(name) {
                 self.personal.insert(name.clone());
@@ -171,6 +186,10 @@ impl Reading {
 
     /// What speaks against the system that the file's coordinates were taken for.
     pub(crate) fn doubts(&self) -> Option<MapError> {
+        if let (false, Some(corners)) = (self.any_feature, self.not_degrees) {
+            let (file, advice) = (self.file.name.to_string(), advice_on(corners));
+            return Some(MapError::LooksProjected { file, advice });
+        }
         let system = self.file.frame.system()?;
         let (file, crs) = (self.file.name.to_string(), system.name.clone());
         if self.like_degrees == Some(true) {

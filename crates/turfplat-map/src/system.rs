@@ -148,8 +148,19 @@ pub(crate) fn advice_on((min, max): Corners) -> String {
             advice.push_str(fit);
         }
     }
+    // Universal Transverse Mercator: 160 to 840 km of easting in every zone, northings in meters.
+    if (160_000.0..840_000.0).contains(&middle.x) && (0.0..9_400_000.0).contains(&middle.y) {
+        advice.push_str("; as meters of a zone of UTM on NAD 83 they lie at:");
+        for zone in 10..=19 {
+            let code = format!("EPSG:{}", 26_900 + zone);
+            if let Some(place) = place_in(&code, middle) {
+                let there = in_words(place);
+                advice.push_str(&format!("\n  {code} UTM zone {zone} north: {there}"));
+            }
+        }
+    }
     let on_web_maps = place_in("EPSG:3857", middle).filter(|place| place.y.abs() < 80.0);
-    if let (true, Some(place)) = (fits.is_empty(), on_web_maps) {
+    if let (true, Some(place)) = (fits.is_empty() && middle.x < 0.0, on_web_maps) {
         let there = in_words(place);
         advice.push_str(&format!("; by EPSG:3857, the meters of web maps, they lie at {there}"));
     }

@@ -125,7 +125,7 @@ fn layer(file: &Untrusted, name: &str, table: &str, columns: &Columns) -> Result
             "has a column {name} that SQL in the file computes; export it as a plain table"
         )));
     }
-    let kind = kind_of(table).filter(|_| !carried.has("kind"));
+    let kind = Kind::named(table).filter(|_| !carried.has("kind"));
     let name = format!("{name} ({})", readable(table));
     let mut told = Told::new(columns);
     tell(file, table, &shape, &names, &carried, kind, &mut told).map_err(within)?;
@@ -330,16 +330,6 @@ fn value(value: ValueRef<'_>) -> Value {
         ValueRef::Text(text) => std::str::from_utf8(text).map_or_else(|_| start(text), Value::from),
         ValueRef::Blob(bytes) => start(bytes),
     }
-}
-
-/// The kind that a table is named for, in the singular or the plural.
-fn kind_of(table: &str) -> Option<Kind> {
-    let name = table.trim().to_ascii_lowercase().replace(['_', ' '], "-");
-    let singular = match name.strip_suffix("ies") {
-        Some(stem) => format!("{stem}y"),
-        None => name.strip_suffix('s').unwrap_or_default().to_owned(),
-    };
-    name.parse().or_else(|()| singular.parse()).ok()
 }
 
 /// A name of the file's maker as it can stand in a message.

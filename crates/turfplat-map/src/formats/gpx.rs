@@ -32,6 +32,7 @@ mod tests;
 /// [`ReadError::CutOff`] of a file that stops in the middle, [`ReadError::Format`] of one that is no
 /// XML or no GPX, with the line; [`ReadError::NotRead`] for what the system says.
 pub(crate) fn layer(name: &str, bytes: &Bytes, columns: &Columns) -> Result<Layer, ReadError> {
+    let columns = &columns.for_file(name);
     let mut xml = Xml::open(name, "GPX", bytes)?;
     let root = xml.root()?;
     if root.name() != "gpx" {

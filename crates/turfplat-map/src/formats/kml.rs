@@ -73,7 +73,7 @@ impl Placemarks<'_> {
                 "name" if is_folder => {
                     let name = self.xml.text(LONGEST_VALUE)?;
                     if !name.trim().is_empty() {
-                        kind = kind_of_folder(&name);
+                        kind = Kind::named(&name);
                     }
                 }
                 "Document" => self.of_container(None, false)?,
@@ -162,15 +162,6 @@ impl Placemarks<'_> {
         let layer = layer.map_err(|error| not_read(self.name, &error))?;
         Ok(Layer { left_out: self.columns.left_out(), ..layer })
     }
-}
-
-/// The kind that a folder's name is, or is the plural of.
-fn kind_of_folder(name: &str) -> Option<Kind> {
-    let name = name.trim().to_ascii_lowercase();
-    let one = name.strip_suffix('s');
-    let apiary = name.strip_suffix("ies").map(|start| format!("{start}y"));
-    let words = [Some(name.as_str()), one, apiary.as_deref()];
-    words.into_iter().flatten().find_map(|word| word.parse().ok())
 }
 
 /// Reads an element of a Placemark, if it is a geometry.

@@ -46,6 +46,7 @@ pub(crate) struct Parts {
 /// that cannot be read is told as such and does not stop the reading.
 pub(crate) fn layer(name: &str, parts: Parts, columns: &Columns) -> Result<Layer, ReadError> {
     let file = InFile(name);
+    let columns = &columns.for_file(name);
     let encoding = |driver| Encoding::of(parts.cpg.as_deref(), driver);
     let table = parts.dbf.as_ref().map(|dbf| Table::open(file, dbf, encoding, columns));
     let mut table = table.transpose()?;

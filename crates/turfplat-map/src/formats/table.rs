@@ -33,7 +33,7 @@ use crate::feature::Counted;
 pub(crate) fn layer(name: &str, bytes: &Bytes, columns: &Columns) -> Result<Layer, ReadError> {
     let failed = |reason| ReadError::Format { file: name.to_owned(), reason };
     let mut rows = Rows::open(bytes).map_err(failed)?;
-    rows.tell(name, columns).map_err(failed)
+    rows.tell(name, &columns.for_file(name)).map_err(failed)
 }
 
 /// No row is longer: four million corners.

@@ -82,7 +82,7 @@ fn shapefiles_are_found_in_any_folder_with_their_parts_in_any_case() {
     assert_eq!(names, ["lots.zip (maps/Lots.SHP)", "lots.zip (wells.shp)"]);
     assert!(text(&layers[0]).contains(r#"{"kind":"well"}"#));
     assert_eq!(layers[0].says, Says::System("GEOGCS[1]".into()));
-    assert!(text(&layers[1]).contains(r#""properties":{}"#));
+    assert!(text(&layers[1]).contains(r#""properties":{"kind":"well"}"#));
 }
 
 /// Written by GDAL 3.12: polygons with heights, in UTM, letters of ISO 8859-1, names cut to ten.

@@ -139,7 +139,7 @@ fn a_table_named_for_a_kind_gives_it_where_no_column_does() {
         ("s", None),
         ("", None),
     ] {
-        assert_eq!(kind_of(table), kind, "{table}");
+        assert_eq!(Kind::named(table), kind, "{table}");
     }
     let made = Made::new("CREATE TABLE wells (geom, KIND); INSERT INTO wells VALUES (NULL, NULL)");
     made.list("wells", 0);
