@@ -164,7 +164,7 @@ pub enum MapError {
 
     /// Numbers of a plane in a file that should be in degrees.
     #[error(
-        "{at:#}: ({}, {}) are not degrees but look like metres or feet of a projected system; name it with --crs EPSG:n, or say --plane m or --plane ft", short(*.x), short(*.y)
+        "{at:#}: ({}, {}) are not degrees but look like meters or feet of a projected system; name it with --crs EPSG:n, or say --plane m or --plane ft", short(*.x), short(*.y)
     )]
     NotDegrees { at: FeatureRef, x: f64, y: f64 },
 

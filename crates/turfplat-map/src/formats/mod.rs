@@ -202,7 +202,7 @@ fn format_of(start: &[u8], name: &Path) -> Format {
         Some(b'<') => of_xml(start, &extension),
         Some(b'{') if SEQUENCES.contains(&extension.as_str()) => Format::Sequence,
         Some(b'{') => Format::GeoJson,
-        Some(b'[') if extension != "toml" => Format::GeoJson,
+        Some(b'[') if extension != "toml" && !text.starts_with(b"[[") => Format::GeoJson,
         _ => match extension.as_str() {
             "shp" => Format::Shapefile,
             "gpkg" => Format::GeoPackage,
@@ -211,7 +211,7 @@ fn format_of(start: &[u8], name: &Path) -> Format {
             "gpx" => Format::Gpx,
             of_lines if SEQUENCES.contains(&of_lines) => Format::Sequence,
             "toml" => Format::Tape,
-            "csv" | "tsv" | "txt" if has_figures(text) => Format::TapeTable,
+            "csv" | "tsv" | "txt" if has_cell(text, &["figure"]) => Format::TapeTable,
             "csv" | "tsv" | "txt" => Format::Table,
             "dbf" | "shx" | "prj" | "cpg" | "sbn" | "sbx" | "qix" => {
                 Format::Other("a part of a shapefile; name the .shp, with the others beside it")
@@ -219,6 +219,9 @@ fn format_of(start: &[u8], name: &Path) -> Format {
             "dxf" | "dgn" => {
                 Format::Other("a CAD drawing; export it as a shapefile, KML or GeoJSON")
             }
+            _ if has_cell(text, &["figure"]) => Format::TapeTable,
+            _ if has_cell(text, &["wkt", "longitude", "lon", "lng"]) => Format::Table,
+            _ if memchr::memmem::find(text, b"[[shape]]").is_some() => Format::Tape,
             _ => Format::GeoJson,
         },
     }
@@ -252,11 +255,12 @@ fn root_of(text: &str) -> &str {
     ""
 }
 
-/// True of a table of figures that were measured with a tape.
-fn has_figures(text: &[u8]) -> bool {
+/// True of a table with a column of one of these names.
+fn has_cell(text: &[u8], names: &[&str]) -> bool {
     let head = text.split(|byte| *byte == b'\n').find(|line| !line.starts_with(b"#"));
-    let head = String::from_utf8_lossy(head.unwrap_or_default()).to_lowercase();
-    head.split([',', ';', '\t']).any(|cell| cell.trim().trim_matches('"') == "figure")
+    let head = head.filter(|head| head.len() < 1 << 16).unwrap_or_default();
+    let head = String::from_utf8_lossy(head).to_lowercase();
+    head.split([',', ';', '\t']).any(|cell| names.contains(&cell.trim().trim_matches('"')))
 }
 
 /// What stands beside a `.shp`, in whatever case its names are.
@@ -305,5 +309,8 @@ mod tests {
         assert!(matches!(of(b"<svg>", "x.svg"), Format::Other(_)));
         assert!(matches!(of(b"\x03abc", "lots.dbf"), Format::Other(_)));
         assert_eq!(of(b"", "x.geojson"), Format::GeoJson);
+        assert_eq!(of(b"kind;lon;lat\n", "-"), Format::Table);
+        assert_eq!(of(b"unit = \"ft\"\n[[shape]]\n", "-"), Format::Tape);
+        assert_eq!(of(b"[[1,2]]", "-"), Format::GeoJson);
     }
 }
