@@ -54,7 +54,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         return draft_kinds(args, path, output);
     }
     let map = args.map.read()?;
-    if lacks_kinds(&map) {
+    if lacks_kinds(&map) && !args.map.is_stream() {
         list_values(args, output)?;
     }
     let mut findings = Together::default();
@@ -114,19 +114,22 @@ fn draft_kinds(args: &Args, path: &Path, output: &mut Output<'_>) -> anyhow::Res
     Ok(Verdict::Done)
 }
 
-/// True of a map of which no feature that was drawn says what it is.
+/// True of a map without turf, be it that its features say no kinds or others.
 fn lacks_kinds(map: &PropertyMap) -> bool {
     let lacks = |problem: &Problem| {
-        matches!(problem.error, MapError::NoKind { .. } | MapError::UnknownKind { .. })
+        matches!(
+            problem.error,
+            MapError::NoKind { .. } | MapError::UnknownKind { .. } | MapError::NoTurf { .. }
+        )
     };
     map.properties().is_empty() && map.problems().iter().any(lacks)
 }
 
-/// Says what stands in the columns of a map that says no kinds.
+/// Says what stands in the columns of a map without turf.
 fn list_values(args: &Args, output: &mut Output<'_>) -> anyhow::Result<()> {
     const MOST: usize = 12;
     let values = values_of(&args.map.open(&Columns::all())?)?;
-    writeln!(output.remarks, "no feature says a kind that is known; the columns hold:")?;
+    writeln!(output.remarks, "no feature says that it is turf; the columns hold:")?;
     for (column, values) in values.likely().into_iter().take(MOST) {
         let some: Vec<String> =
             values.iter().take(MOST).map(|(value, count)| format!("{value} ({count})")).collect();

@@ -91,6 +91,11 @@ impl MapArgs {
         Ok(sources)
     }
 
+    /// True if a map comes from standard input, which cannot be read again.
+    pub(crate) fn is_stream(&self) -> bool {
+        self.maps.iter().any(|path| path.as_os_str() == "-")
+    }
+
     /// What of the maps' tables is read, and as what.
     pub(crate) fn columns(&self) -> anyhow::Result<Columns> {
         let columns = match &self.kinds {

@@ -354,7 +354,10 @@ impl Values {
             .collect();
         likely.sort_by_key(|(_, values)| {
             let told: u64 = values.iter().map(|(_, count)| count).sum();
-            (std::cmp::Reverse(told), values.len())
+            // What is the same everywhere, or a number, seldom says what something is.
+            let is_number = |(value, _): &(&str, u64)| value.parse::<f64>().is_ok();
+            let says_little = values.len() == 1 || values.iter().all(is_number);
+            (says_little, std::cmp::Reverse(told), values.len())
         });
         likely
     }
