@@ -6,6 +6,8 @@ use std::borrow::Cow;
 use std::{cell::RefCell, rc::Rc, sync::Arc};
 
 use geo_types::Coord;
+#[cfg(feature = "proj")]
+use serde_json::Value;
 use turfplat_units::Length;
 
 use crate::system::{Operation, System, is_well_known_text, quoted_name};
@@ -166,15 +168,27 @@ impl Frame {
                     crs.to_projjson(Some(false), None, None).map_err(|error| error.to_string())?;
                 serde_json::from_str(&told).map_err(|error| error.to_string())
             });
-        let told: Result<System, String> = told.map(|told| System::of(&definition, &told));
+        if let Some(reason) = told.as_ref().ok().and_then(System::is_no_map) {
+            let crs = short_name(&definition).into_owned();
+            return Err(Unknown { crs, reason: reason.to_owned() });
+        }
+        let told: Result<System, String> = told.map(|told: Value| System::of(&definition, &told));
         let system = told.and_then(|system| {
             let system = Arc::new(system);
             Grid::here(&system).proj.as_ref().map(|_| ()).map_err(Clone::clone)?;
             Ok(system)
         });
         system.map(Frame::Projected).map_err(|error| {
-            let reason = format!("PROJ does not know it ({error}); write it like EPSG:2289");
-            Unknown { crs: short_name(&definition).into_owned(), reason }
+            let crs = short_name(&definition).into_owned();
+            let is_number = !crs.is_empty() && crs.bytes().all(|byte| byte.is_ascii_digit());
+            let reason = match (is_number, is_well_known_text(&definition)) {
+                (true, _) => format!("not known; is EPSG:{crs} meant?"),
+                (_, true) => {
+                    format!("PROJ cannot read its text ({error}); name it with --crs EPSG:n")
+                }
+                _ => "PROJ does not know it; write it like EPSG:2289".to_owned(),
+            };
+            Unknown { crs, reason }
         })
     }
 
@@ -214,7 +228,8 @@ impl Frame {
 pub(crate) fn place_in(code: &str, place: Coord<f64>) -> Option<Coord<f64>> {
     #[cfg(feature = "proj")]
     {
-        let (x, y) = proj::Proj::new_known_crs(code, "EPSG:4326", None)
+        // NAD 83 is as good here, and without a change of datum PROJ has nothing to search for.
+        let (x, y) = proj::Proj::new_known_crs(code, "EPSG:4269", None)
             .ok()?
             .convert((place.x, place.y))
             .ok()?;

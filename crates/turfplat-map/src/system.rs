@@ -51,7 +51,26 @@ impl System {
             definition: definition.to_owned(),
             name: short.to_owned(),
             datum: datum.to_owned(),
-            area: area(),
+            area: area().or_else(|| area_by_name(name)),
+        }
+    }
+
+    /// Why a system cannot be used for a map: it has no place on the earth, or is none of coordinates
+    /// on it.
+    #[cfg(feature = "proj")]
+    pub(crate) fn is_no_map(told: &Value) -> Option<&'static str> {
+        let parts = [&told["components"][0], &told["source_crs"]];
+        let whole = parts.into_iter().find(|part| part.is_object());
+        match whole.unwrap_or(told)["type"].as_str() {
+            Some(
+                "ProjectedCRS" | "GeographicCRS" | "DerivedProjectedCRS" | "DerivedGeographicCRS",
+            ) => None,
+            Some("EngineeringCRS" | "DerivedEngineeringCRS") => Some(
+                "a local system without a place on the earth; say --plane m or --plane ft, or name the system that it is in with --crs EPSG:n",
+            ),
+            _ => Some(
+                "no system of a map's two coordinates; name the one that it is in with --crs EPSG:n",
+            ),
         }
     }
 
@@ -64,6 +83,34 @@ impl System {
                 || !is_between(place.x, west - MARGIN, east + MARGIN)
         })
     }
+}
+
+/// Where a system is used whose text says its name and no area, as a `.prj` does: zones of the state
+/// plane system by their number or name, zones of Universal Transverse Mercator.
+#[cfg(feature = "proj")]
+fn area_by_name(name: &str) -> Option<[f64; 4]> {
+    let plain = name.replace(['_', '/', '('], " ");
+    let words: Vec<&str> = plain.split_whitespace().collect();
+    let after = |word: &str| {
+        let place = words.iter().position(|it| it.eq_ignore_ascii_case(word))?;
+        words.get(place + 1).copied()
+    };
+    if let Some(number) = after("zone").filter(|_| after("UTM").is_some()) {
+        let zone: f64 = number.trim_end_matches(['N', 'S', 'n', 's']).parse().ok()?;
+        let (south, north) = if number.ends_with(['S', 's']) { (-80.0, 0.0) } else { (0.0, 84.0) };
+        let middle = 6.0 * zone - 183.0;
+        return (1.0..=60.0).contains(&zone).then_some([middle - 3.0, south, middle + 3.0, north]);
+    }
+    let is_it = |zone: &Zone<'_>| match after("FIPS") {
+        Some(number) => zone.fips == number,
+        None => {
+            let own = zone.name.split(" (").next().unwrap_or(zone.name);
+            name.split_once(" / ").is_some_and(|(datum, rest)| {
+                datum.starts_with("NAD83") && rest.split(" (").next() == Some(own)
+            })
+        }
+    };
+    zones().find(is_it).map(|zone| zone.area)
 }
 
 /// True if a longitude lies between two others, the second of which may be beyond the antimeridian.
@@ -105,6 +152,9 @@ struct Zone<'t> {
     name: &'t str,
     unit: &'t str,
     area: [f64; 4],
+    /// Its number in FIPS 70-1;
+    #[cfg_attr(not(feature = "proj"), allow(dead_code))]
+    fips: &'t str,
 }
 
 fn zones() -> impl Iterator<Item = Zone<'static>> {
@@ -113,7 +163,8 @@ fn zones() -> impl Iterator<Item = Zone<'static>> {
         let mut cells = line.split(',');
         let (epsg, name, unit) = (cells.next()?, cells.next()?, cells.next()?);
         let mut side = || cells.next()?.parse::<f64>().ok();
-        Some(Zone { epsg, name, unit, area: [side()?, side()?, side()?, side()?] })
+        let area = [side()?, side()?, side()?, side()?];
+        Some(Zone { epsg, name, unit, area, fips: cells.next()? })
     })
 }
 
@@ -198,6 +249,24 @@ mod tests {
         assert!(
             !is_well_known_text("EPSG:2289") && !is_well_known_text("urn:ogc:def:crs:EPSG::4326")
         );
+    }
+
+    #[cfg(feature = "proj")]
+    #[test]
+    fn a_prj_is_known_by_its_name() {
+        let wisconsin = Some([-91.43, 42.48, -86.95, 44.33]);
+        for name in [
+            "NAD_1983_StatePlane_Wisconsin_South_FIPS_4803_Feet",
+            "NAD_1983_HARN_StatePlane_Wisconsin_South_FIPS_4803",
+            "NAD83(2011) / Wisconsin South (ftUS)",
+            "NAD83 / Wisconsin South",
+        ] {
+            assert_eq!(area_by_name(name), wisconsin, "{name}");
+        }
+        let zone = Some([-90.0, 0.0, -84.0, 84.0]);
+        assert_eq!(area_by_name("NAD_1983_UTM_Zone_16N"), zone);
+        assert_eq!(area_by_name("WGS 84 / UTM zone 16N"), zone);
+        assert_eq!(area_by_name("WGS_1984_Web_Mercator_Auxiliary_Sphere"), None);
     }
 
     #[test]
