@@ -105,6 +105,10 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
 /// Writes what the values of the map's columns may mean.
 fn draft_kinds(args: &Args, path: &Path, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
     let values = values_of(&args.map.open(&Columns::all())?)?;
+    if path.as_os_str() == "-" {
+        output.out.write_all(values.draft().as_bytes())?;
+        return Ok(Verdict::Done);
+    }
     let mut file = File::create_new(path).with_context(|| {
         format!("cannot write {} (a file that is there is not overwritten)", path.display())
     })?;

@@ -40,6 +40,16 @@ impl Export {
         Ok(Export { path: path.to_owned(), format, layers: export_layers() })
     }
 
+    /// The files that will be written.
+    pub(crate) fn targets(&self) -> Vec<PathBuf> {
+        if self.format != Format::Shapefile {
+            return vec![self.path.clone()];
+        }
+        let stem = self.path.file_stem().unwrap_or_default().to_string_lossy();
+        let named = |layer: &Table| self.path.with_file_name(format!("{stem}-{}.shp", layer.name));
+        self.layers.iter().map(named).collect()
+    }
+
     /// Adds the rows of one property.
     pub(crate) fn add(&mut self, property: [Table; 3]) {
         for (layer, more) in self.layers.iter_mut().zip(property) {
@@ -76,7 +86,11 @@ impl Export {
                     ]);
                 }
                 let folder = self.path.parent().filter(|it| !it.as_os_str().is_empty());
-                files::write_together(folder.unwrap_or(Path::new(".")), all)
+                let folder = folder.unwrap_or(Path::new("."));
+                if !folder.is_dir() {
+                    bail!("{}: there is no such folder", folder.display());
+                }
+                files::write_together(folder, all)
             }
         }
     }

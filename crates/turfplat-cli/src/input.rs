@@ -91,6 +91,16 @@ impl MapArgs {
         Ok(sources)
     }
 
+    /// Refuses to write over a map that is read.
+    pub(crate) fn check_target(&self, target: &Path) -> anyhow::Result<()> {
+        let Ok(target) = fs::canonicalize(target) else { return Ok(()) };
+        let is_it = |map: &&PathBuf| fs::canonicalize(map).is_ok_and(|map| map == target);
+        match self.maps.iter().find(is_it) {
+            Some(map) => bail!("{} is a map that is read; write to another file", map.display()),
+            None => Ok(()),
+        }
+    }
+
     /// True if a map comes from standard input, which cannot be read again.
     pub(crate) fn is_stream(&self) -> bool {
         self.maps.iter().any(|path| path.as_os_str() == "-")
@@ -125,7 +135,7 @@ impl MapArgs {
             Some(PlaneUnit::Ft) => return CoordinateSystem::PLANE_FEET,
             None => {}
         }
-        let said = self.systems.iter().map(|said| file_and_system(said));
+        let said = self.systems.iter().map(|said| self.file_and_system(said));
         let own = said.clone().rfind(|(file, _)| file.is_some_and(|file| is_file(path, file)));
         let (_, system) = match own.or_else(|| said.clone().rfind(|(file, _)| file.is_none())) {
             Some(found) => found,
@@ -135,7 +145,7 @@ impl MapArgs {
     }
 
     fn check_systems(&self) -> anyhow::Result<()> {
-        for file in self.systems.iter().filter_map(|said| file_and_system(said).0) {
+        for file in self.systems.iter().filter_map(|said| self.file_and_system(said).0) {
             if !self.maps.iter().any(|path| is_file(path, file)) {
                 let maps: Vec<String> =
                     self.maps.iter().map(|path| path.display().to_string()).collect();
@@ -146,18 +156,27 @@ impl MapArgs {
     }
 }
 
-/// `wells.csv` and `EPSG:26915` of `wells.csv=EPSG:26915`.
-fn file_and_system(said: &str) -> (Option<&str>, &str) {
-    match said.rsplit_once('=') {
-        // Well-known text and PROJ strings have such signs too.
-        Some((file, system)) if !said.contains(['[', '+']) => (Some(file), system),
-        _ => (None, said),
+impl MapArgs {
+    /// `wells.csv` and `EPSG:26915` of `wells.csv=EPSG:26915`.
+    fn file_and_system<'s>(&self, said: &'s str) -> (Option<&'s str>, &'s str) {
+        match said.rsplit_once('=') {
+            // Well-known text and PROJ strings have such signs too.
+            Some((file, system))
+                if !said.contains(['[', '+']) || self.maps.iter().any(|map| is_file(map, file)) =>
+            {
+                (Some(file), system)
+            }
+            _ => (None, said),
+        }
     }
 }
 
 /// True if a map is meant by a name: as it was given, or the file's alone.
 fn is_file(path: &Path, name: &str) -> bool {
-    path == Path::new(name) || path.file_name().is_some_and(|file| file == name)
+    let same = || Some(fs::canonicalize(path).ok()? == fs::canonicalize(name).ok()?);
+    path == Path::new(name)
+        || same().unwrap_or(false)
+        || path.file_name().is_some_and(|file| file == name)
 }
 
 /// Reads a job; `None` where it is refused, which has been said then.
@@ -199,8 +218,13 @@ pub(crate) fn tell_refusal(refusal: &Refusal, remarks: &mut dyn io::Write) -> an
         .property
         .as_ref()
         .map_or_else(String::new, |property| format!(" property {property}"));
-    for reason in &refusal.reasons {
+    const MOST_REASONS: usize = 30;
+    for reason in refusal.reasons.iter().take(MOST_REASONS) {
         writeln!(remarks, "refused{whose}: {reason}")?;
+    }
+    if refusal.reasons.len() > MOST_REASONS {
+        let more = refusal.reasons.len() - MOST_REASONS;
+        writeln!(remarks, "refused{whose}: {more} more; see turfplat check")?;
     }
     Ok(())
 }

@@ -46,7 +46,7 @@ pub(crate) struct Args {
     #[arg(long, value_enum, default_value_t)]
     units: Units,
 
-    /// Form of the answer; geojson is the net shapes in WGS 84
+    /// Form of the answer; geojson is the net shapes in WGS 84, of a map on a plane in its meters
     #[arg(long, value_enum, default_value_t)]
     format: Format,
 
@@ -99,6 +99,8 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         bail!("--shapes needs a map whose place on the earth is known; this one is on a plane");
     }
     let exports = export.is_some();
+    let targets = export.iter().flat_map(Export::targets).chain(args.output.clone());
+    targets.into_iter().try_for_each(|target| args.map.check_target(&target))?;
     let look = |plat: Plat| -> anyhow::Result<Measured> {
         let text = match args.format {
             Format::Table => as_table(&plat, several, units),
@@ -156,7 +158,12 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     let more =
         if let Format::Json = args.format { after_properties(&refused) } else { String::new() };
     answer.map_or(Ok(()), |answer| answer.finish(&more))?;
-    export.map_or(Ok(()), Export::finish)?;
+    if let Some(export) = export {
+        let written: Vec<String> =
+            export.targets().iter().map(|target| target.display().to_string()).collect();
+        export.finish()?;
+        writeln!(output.remarks, "wrote {}", written.join(", "))?;
+    }
     Ok(if refused.is_empty() { Verdict::Done } else { Verdict::Refused })
 }
 

@@ -23,7 +23,7 @@ use crate::{Output, Verdict, files, table};
 /// Work out doses, batches and loads for a job, and write its files
 ///
 /// With --out DIR: plan.json and plan.csv, and for each application spray-map.png, spray-map.svg
-/// and zones.geojson (the treated shapes in WGS 84). With several properties one folder each,
+/// and zones.geojson (the treated shapes in WGS 84; of a map on a plane in its meters). With several properties one folder each,
 /// and summary.csv.
 #[derive(clap::Args)]
 #[command(
@@ -211,10 +211,8 @@ fn files_of(
         let text = svg(&spray_map(plan, application, date, units), Page::Letter);
         written.push((format!("spray-map{suffix}.png"), png(&text, Page::Letter)?));
         written.push((format!("spray-map{suffix}.svg"), text.into_bytes()));
-        written.push((
-            format!("zones{suffix}.geojson"),
-            zones_geojson(plan, application).into_bytes(),
-        ));
+        let zones = zones_geojson(plan, application);
+        written.push((format!("zones{suffix}.geojson"), zones.into_bytes()));
     }
     Ok(written)
 }

@@ -63,6 +63,7 @@ enum PageName {
 }
 
 pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
+    args.map.check_target(&args.output)?;
     let ending = args.output.extension().and_then(|ending| ending.to_str()).map(str::to_lowercase);
     let as_png = match ending.as_deref() {
         Some("png") => true,

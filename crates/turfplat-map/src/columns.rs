@@ -59,6 +59,12 @@ pub enum ColumnsError {
     #[error("{file}: {column} {value:?} is to be {kind:?}, which is no kind; use \"skip\" or one of: {}", Kind::ALL.map(Kind::name).join(", "))]
     UnknownKind { file: String, column: String, value: String, kind: String },
 
+    /// Two spellings of one value, which are told apart by nobody.
+    #[error(
+        "{file}: {column} {value:?} stands there twice, in other letters, with another meaning; keep one"
+    )]
+    Contradiction { file: String, column: String, value: String },
+
     /// Something else than a column, a table of values or a constant.
     #[error(
         "{file}: {property} must be a column's name, a number for every feature, or tables such as [{property}.COLUMN] with value = meaning"
@@ -152,11 +158,13 @@ impl Columns {
         self.all || is_read(name) || self.rules.iter().any(|rule| rule.source.is_of(name))
     }
 
-    /// Turns what stands in a table into the properties of a feature; `None` of one to be passed over.
-    pub(crate) fn settle(&self, mut row: Map<String, Value>) -> Option<Map<String, Value>> {
+    /// Turns what stands in a table into the properties of a feature; of one to be passed over, by what
+    /// value.
+    pub(crate) fn settle(&self, mut row: Map<String, Value>) -> Result<Map<String, Value>, String> {
         if self.all || self.rules.is_empty() {
-            return Some(row);
+            return Ok(row);
         }
+        let mut by = String::new();
         let mut settled = Map::new();
         for rule in &self.rules {
             // What holds for any feature holds for those that say nothing themselves.
@@ -166,17 +174,20 @@ impl Columns {
                 && (!rule.source.is_of(ANY) || !says())
                 && let Some(value) = rule.source.value(&row)
             {
+                if rule.property == "kind" {
+                    by = rule.source.in_words(&row);
+                }
                 settled.insert(rule.property.to_owned(), value);
             }
         }
         if settled.get("kind").and_then(Value::as_str) == Some(SKIP) {
-            return None;
+            return Err(by);
         }
         // What a rule has read is not read once more under a name that is nearly right.
         let is_asked = |name: &str| self.rules.iter().any(|rule| rule.source.is_of(name));
         row.retain(|name, _| READ.contains(&name.as_str()) || (is_read(name) && !is_asked(name)));
         row.extend(settled);
-        Some(row)
+        Ok(row)
     }
 }
 
@@ -185,6 +196,17 @@ impl Source {
         match self {
             Source::Always(_) => false,
             Source::Column(column) | Source::Values { column, .. } => same(column, name),
+        }
+    }
+
+    /// The column and its value in a row.
+    fn in_words(&self, row: &Map<String, Value>) -> String {
+        match self {
+            Source::Column(column) | Source::Values { column, .. } if column != ANY => {
+                let cell = row.iter().find(|(name, _)| same(name, column)).map(|(_, value)| value);
+                format!("{column} {}", in_words(cell.unwrap_or(&Value::Null)))
+            }
+            _ => "no column that is listed".to_owned(),
         }
     }
 
@@ -199,9 +221,11 @@ impl Source {
             Source::Values { column, means } if column == ANY => means.get(ANY).cloned(),
             Source::Values { column, means } => {
                 let value = in_words(cell(column)?).trim().to_lowercase();
-                // One that is still to be filled in says nothing.
-                let listed = means.get(&value).filter(|meaning| **meaning != "");
-                listed.or_else(|| means.get(ANY)).cloned()
+                match means.get(&value) {
+                    // One that is still to be filled in: nobody knows, and no other column is asked.
+                    Some(meaning) if *meaning == "" => Some(Value::Null),
+                    listed => listed.or_else(|| means.get(ANY)).cloned(),
+                }
             }
         }
     }
@@ -246,7 +270,12 @@ fn sources(
                 for (value, meaning) in values {
                     let meaning = meaning_of(meaning).ok_or_else(no_source)?;
                     check_kind(file, property, column, value, &meaning)?;
-                    means.insert(value.trim().to_lowercase(), meaning);
+                    let known = means.insert(value.trim().to_lowercase(), meaning.clone());
+                    if known.is_some_and(|known| known != meaning) {
+                        let (file, column) = (file.to_owned(), column.clone());
+                        let value = value.clone();
+                        return Err(ColumnsError::Contradiction { file, column, value });
+                    }
                 }
                 Ok(Source::Values { column: column.clone(), means })
             })
@@ -287,8 +316,9 @@ fn check_kind(
 /// The values of a table's columns, for a person who has to say what they mean.
 #[derive(Clone, Debug, Default)]
 pub struct Values {
-    /// By column, in the order of their names, and by value: how many features have it.
-    columns: BTreeMap<String, BTreeMap<String, u64>>,
+    /// By column, in the order of their names, and by value in small letters: how it is written first,
+    /// and how many features have it.
+    columns: BTreeMap<String, BTreeMap<String, (String, u64)>>,
     features: u64,
 }
 
@@ -313,6 +343,16 @@ const PERSONAL: [&str; 14] = [
     "applicant",
 ];
 
+/// True of a column that may say what features are: neither people, nor what is read anyway, nor a number of
+/// the row.
+fn may_say_what(column: &str) -> bool {
+    const NUMBERS: [&str; 9] =
+        ["id", "fid", "gid", "oid", "ogc_fid", "objectid", "osm_id", "@id", "left_as_area"];
+    let plain = column.to_lowercase();
+    let is_read = plain != "kind" && READ.contains(&plain.as_str());
+    !is_personal(column) && !is_read && !NUMBERS.contains(&plain.as_str())
+}
+
 /// True of a column that by its name holds people.
 pub(crate) fn is_personal(column: &str) -> bool {
     let column = column.to_lowercase();
@@ -322,15 +362,16 @@ pub(crate) fn is_personal(column: &str) -> bool {
 impl Values {
     pub(crate) fn add(&mut self, row: &Map<String, Value>) {
         self.features += 1;
-        for (column, value) in row.iter().filter(|(column, _)| !is_personal(column)) {
+        for (column, value) in row.iter().filter(|(column, _)| may_say_what(column)) {
             let value = in_words(value).trim().to_owned();
             if value.is_empty() || value == "null" {
                 continue;
             }
             let values = self.columns.entry(column.clone()).or_default();
             // One beyond the limit tells that there are more.
-            if values.len() <= MOST_VALUES || values.contains_key(&value) {
-                *values.entry(value).or_default() += 1;
+            let key = value.to_lowercase();
+            if values.len() <= MOST_VALUES || values.contains_key(&key) {
+                values.entry(key).or_insert_with(|| (value, 0)).1 += 1;
             }
         }
     }
@@ -338,8 +379,10 @@ impl Values {
     /// Columns whose values may be kinds, each with its values and how many features have them, the
     /// likeliest first: those that most features have.
     pub fn likely(&self) -> Vec<(&str, Vec<(&str, u64)>)> {
-        let is_likely = |values: &&BTreeMap<String, u64>| {
-            values.len() <= MOST_VALUES && (values.len() as u64) < self.features.max(3)
+        // On one lot everything may have a word of its own; in a county that is a number of a kind.
+        let is_likely = |values: &&BTreeMap<String, (String, u64)>| {
+            let all_differ = values.len() as u64 == self.features;
+            values.len() <= MOST_VALUES && (!all_differ || self.features <= 30)
         };
         let mut likely: Vec<_> = self
             .columns
@@ -347,7 +390,7 @@ impl Values {
             .filter(|(_, values)| is_likely(values))
             .map(|(column, values)| {
                 let mut values: Vec<_> =
-                    values.iter().map(|(value, count)| (value.as_str(), *count)).collect();
+                    values.values().map(|(value, count)| (value.as_str(), *count)).collect();
                 values.sort_by_key(|(_, count)| std::cmp::Reverse(*count));
                 (column.as_str(), values)
             })
@@ -395,7 +438,7 @@ mod tests {
 
     fn settled(columns: &Columns, row: Value) -> Option<Value> {
         let Value::Object(row) = row else { panic!("no row") };
-        columns.settle(row).map(Value::Object)
+        columns.settle(row).ok().map(Value::Object)
     }
 
     #[test]
@@ -433,6 +476,7 @@ mod tests {
             ("colour = \"A\"", "\"colour\" is no property of a map"),
             ("kind = true", "kind must be a column's name"),
             ("[kind]\nA = \"turf\"", "kind must be a column's name"),
+            ("[kind.A]\nPond = \"water\"\nPOND = \"skip\"", r#"A "POND" stands there twice"#),
         ] {
             let error = Columns::read("kinds.toml", text).unwrap_err().to_string();
             assert!(error.starts_with("kinds.toml: ") && error.contains(wanted), "{error}");

@@ -86,7 +86,7 @@ pub enum MapError {
     BadGeometry { at: FeatureRef, reason: String },
 
     /// Nothing says whether the shape is lawn or something to leave out.
-    #[error(r#"{at:#}: add a "kind" property, such as "turf", "bed" or "water""#)]
+    #[error(r#"{at:#}: add a "kind" property, such as "turf", "bed" or "water"{}"#, if at.counted == Counted::Features { "" } else { ", or say where it stands with --kind-from or --kinds" })]
     NoKind { at: FeatureRef },
 
     /// A kind that is not in the list.

@@ -55,6 +55,12 @@ impl PropertyRef {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct RunRef(u32);
 
+impl RunRef {
+    pub(crate) fn place(self) -> usize {
+        self.0 as usize
+    }
+}
+
 /// South-west and north-east corners in the frame of the map.
 pub type Corners = (Coord<f64>, Coord<f64>);
 
@@ -249,7 +255,8 @@ impl PropertyMap {
     /// of a larger one those by which distances differ.
     pub fn notes_for_each(&self) -> impl Iterator<Item = &Note> {
         let differ = self.files.iter().any(|file| file.datum_error > Length::ZERO);
-        self.notes.iter().filter(move |_| differ || self.with_turf.len() == 1)
+        let is_one = self.with_turf.len() == 1;
+        self.notes.iter().filter(move |note| differ || is_one || note.code == "far-away")
     }
 
     /// How many features could be settled, those without geometry among them.

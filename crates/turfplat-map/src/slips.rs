@@ -10,7 +10,7 @@ use crate::property_map::Corners;
 
 /// Farther than this from the middle of its property, a vertex is a slip: no lawn is a tenth as
 /// large, and a wrong digit in the degrees is 100 km.
-const FAR_KILOMETRES: f64 = 50.0;
+pub(crate) const FAR_KILOMETRES: f64 = 50.0;
 /// One degree of a meridian, in km: near enough to tell a slip from a lawn.
 const KILOMETRES_PER_DEGREE: f64 = 111.2;
 
@@ -65,6 +65,13 @@ fn middle_place(places: &[Coord<f64>]) -> Coord<f64> {
     let some: Vec<Coord<f64>> = places.iter().copied().step_by(places.len() / ASKED + 1).collect();
     let far = |from: &Coord<f64>| some.iter().map(|to| kilometres_between(*from, *to)).sum::<f64>();
     some.iter().copied().min_by(|a, b| far(a).total_cmp(&far(b))).unwrap_or_default()
+}
+
+/// From a box to a place.
+pub(crate) fn kilometres_to((min, max): Corners, place: Coord<f64>) -> f64 {
+    let near = |at: f64, low: f64, high: f64| at.clamp(low, high.max(low));
+    let nearest = Coord { x: near(place.x, min.x, max.x), y: near(place.y, min.y, max.y) };
+    kilometres_between(nearest, place)
 }
 
 fn kilometres_between(a: Coord<f64>, b: Coord<f64>) -> f64 {

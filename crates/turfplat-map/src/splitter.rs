@@ -105,6 +105,9 @@ enum State {
     End,
 }
 
+/// No file has more blanks in a row; they would stand in memory.
+const MOST_BLANKS: usize = 32 << 20;
+
 /// A value beside the features that is no longer than this is checked; a longer one is passed over.
 const SHORT_MEMBER: usize = 1 << 20;
 
@@ -381,12 +384,16 @@ impl<'b> Splitter<'b> {
 
     /// The next byte that is no blank, with `at` on it; `None` at the end of the file.
     fn peek(&mut self) -> Result<Option<u8>, ReadError> {
+        let start = self.at;
         loop {
             while let Some(&byte) = self.window.get(self.at) {
                 if !matches!(byte, b' ' | b'\n' | b'\r' | b'\t') {
                     return Ok(Some(byte));
                 }
                 self.at += 1;
+            }
+            if self.at - start > MOST_BLANKS {
+                return Err(self.syntax(start, "more than 32 MB of blanks; nobody wrote that"));
             }
             if !self.refill()? {
                 return Ok(None);

@@ -1,7 +1,7 @@
 //! The first look over a map: every feature is read and settled once, every problem collected
 //! with its place, and of the features themselves only what, whose and where is kept.
 
-use std::collections::{BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::mem;
 use std::sync::Arc;
 
@@ -23,7 +23,7 @@ use crate::property_map::{
 };
 use crate::reading::{Look, Reading};
 use crate::settle::{NO_PLACE, Settled};
-use crate::slips::{far_features, is_wide, turf_like_degrees};
+use crate::slips::{FAR_KILOMETRES, far_features, is_wide, kilometres_to, turf_like_degrees};
 use crate::splitter::{Batch, Splitter, Top};
 use crate::system::advice_on;
 
@@ -47,7 +47,7 @@ pub struct Source {
 #[derive(Clone, Debug, Default)]
 struct About {
     left_out: Vec<String>,
-    skipped: u64,
+    skipped: BTreeMap<String, u64>,
     remarks: Vec<(usize, &'static str, String)>,
 }
 
@@ -72,15 +72,16 @@ impl Source {
     }
 
     /// What to say of a file that does not say in what its numbers are.
-    fn without_system(&self) -> Result<ReadError, ReadError> {
+    fn without_system(&self) -> Result<Option<ReadError>, ReadError> {
         // As metres of a plane they are read as they are.
         let plane = Source { crs: CoordinateSystem::PLANE_METRES, ..self.clone() };
         let mut survey = Survey::default();
         survey.file(0, &plane, &None, &mut |_| {})?;
         let corners = survey.boxes.iter().filter_map(RoundBox::corners).reduce(together);
-        let corners = corners.unwrap_or_default();
-        let advice = advice_on(corners);
-        Ok(ReadError::NoCrs { file: self.name.clone(), corners, advice })
+        Ok(corners.map(|corners| {
+            let advice = advice_on(corners);
+            ReadError::NoCrs { file: self.name.clone(), corners, advice }
+        }))
     }
 
     /// A layer that was told as GeoJSON.
@@ -212,7 +213,11 @@ impl Survey {
             (Says::System(system), _) => Some(system.clone()),
             (Says::LongitudeLatitude | Says::PlaneMetres, _) => None,
             (Says::Nothing, _) if source.crs != CoordinateSystem::AsTheFileSays => None,
-            (Says::Nothing, _) => return Err(source.without_system()?),
+            (Says::Nothing, _) => match source.without_system()? {
+                Some(error) => return Err(error),
+                // Nothing of it can be placed anyway; each feature will say why.
+                None => None,
+            },
         };
         let asked = match (&source.says, &source.crs) {
             // A tape knows nothing else.
@@ -500,6 +505,10 @@ impl Survey {
                     problems.extend(far_features(map.id(property), &drawn.features));
                 }
             }
+            if let (true, Some(turf)) = (several, self.turf) {
+                let common = common_far_from(turf, &map)?;
+                map.notes.extend(common);
+            }
         }
         map.problems.extend(problems);
         Ok(map)
@@ -530,6 +539,37 @@ impl PropertyMap {
     }
 }
 
+/// Common ground that lies far from all turf, as what a register lists of other counties does, and
+/// a well whose longitude has lost its sign.
+fn common_far_from(turf: Corners, map: &PropertyMap) -> Result<Vec<Note>, ReadError> {
+    let mut far: Vec<(f64, FeatureRef)> = Vec::new();
+    for run in map.runs_of(PropertyRef::NOBODY) {
+        let around = map.runs[run.place()].others.corners();
+        if !around.is_some_and(|around| is_wide(together(around, turf))) {
+            continue;
+        }
+        for feature in map.read_run(run)?.features {
+            let Some((low, _)) = feature.outline.corners() else { continue };
+            let kilometres = kilometres_to(turf, low);
+            if kilometres > FAR_KILOMETRES {
+                far.push((kilometres, feature.at));
+            }
+        }
+    }
+    let Some((farthest, at)) = far.iter().max_by(|a, b| a.0.total_cmp(&b.0)) else {
+        return Ok(Vec::new());
+    };
+    let message = format!(
+        "lies {farthest:.0} km from all turf{}; is a sign or a digit wrong?",
+        if far.len() > 1 {
+            format!(", and {} others far off too", far.len() - 1)
+        } else {
+            String::new()
+        }
+    );
+    Ok(vec![Note { code: "far-away", property: None, at: at.clone(), message }])
+}
+
 /// What should be seen of a file as a whole, and of how it was told.
 fn file_notes(about: &About, reading: &Reading) -> Vec<Note> {
     let of_whole = FeatureRef::of_file(&reading.file.name, reading.number as u32);
@@ -549,9 +589,11 @@ fn file_notes(about: &About, reading: &Reading) -> Vec<Note> {
         let message = format!("not read: {}", others.join(", "));
         notes.push(note("columns-left-out", &of_whole, message));
     }
-    if about.skipped > 0 {
-        let message =
-            format!("{} features were passed over, as the kinds file says", about.skipped);
+    if !about.skipped.is_empty() {
+        let count: u64 = about.skipped.values().sum();
+        let each: Vec<String> =
+            about.skipped.iter().map(|(value, count)| format!("{value} ({count})")).collect();
+        let message = format!("{count} passed over, as the kinds file says: {}", each.join(", "));
         notes.push(note("skipped", &of_whole, message));
     }
     for (index, code, message) in &about.remarks {

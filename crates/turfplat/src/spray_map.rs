@@ -195,7 +195,14 @@ fn notes(
                 ))
             },
         );
-    by_default.chain(without).chain(uncertain).collect()
+    // What a crew must know of a lawn that was measured and not mapped.
+    let of_tape =
+        plan.findings.iter().filter(|it| matches!(it.code, "not-placed" | "left-as-area"));
+    let of_tape = of_tape.map(|finding| {
+        let item = finding.feature.rsplit(' ').next().unwrap_or_default();
+        format!("Item {item} {}.", finding.message)
+    });
+    by_default.chain(without).chain(uncertain).chain(of_tape).collect()
 }
 
 /// Numbers as they stand on paper.

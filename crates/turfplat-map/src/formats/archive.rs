@@ -61,7 +61,7 @@ fn geojson(name: &str, bytes: &Bytes) -> Layer {
         counted: Counted::Features,
         has_lines: true,
         left_out: Vec::new(),
-        skipped: 0,
+        skipped: Default::default(),
         remarks: Vec::new(),
     }
 }

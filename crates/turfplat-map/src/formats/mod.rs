@@ -238,6 +238,12 @@ fn of_xml(start: &[u8], extension: &str) -> Format {
         ("gpx", _) | (_, "gpx") => Format::Gpx,
         // Parts of a KML file without its root.
         ("Document" | "Folder" | "Placemark", _) => Format::Kml,
+        _ if !text
+            .trim_start_matches(|c: char| !c.is_ascii() || c.is_whitespace())
+            .starts_with('<') =>
+        {
+            Format::Other("text in UTF-16; save it in UTF-8")
+        }
         _ => Format::Other("XML, but neither KML nor GPX; export the map as KML or GeoJSON"),
     }
 }

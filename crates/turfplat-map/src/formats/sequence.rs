@@ -56,7 +56,7 @@ pub(crate) fn layer(name: &str, bytes: &Bytes) -> Result<Layer, ReadError> {
         counted: Counted::Items,
         has_lines: true,
         left_out: Vec::new(),
-        skipped: 0,
+        skipped: Default::default(),
         remarks: Vec::new(),
     })
 }

@@ -74,7 +74,12 @@ pub(crate) fn layer(name: &str, parts: Parts, columns: &Columns) -> Result<Layer
     let says = says(parts.prj.as_deref());
     let layer = told.layer(name, says, Counted::Records, false);
     let layer = layer.map_err(|error| file.unread(&error))?;
-    Ok(Layer { left_out: table.map(|table| table.left_out).unwrap_or_default(), ..layer })
+    let no_table =
+        "the .dbf of its file is missing, which says what its shapes are; put it beside the .shp";
+    let remarks =
+        if table.is_none() { vec![(0, "no-table", no_table.to_owned())] } else { Vec::new() };
+    let left_out = table.map(|table| table.left_out).unwrap_or_default();
+    Ok(Layer { left_out, remarks, ..layer })
 }
 
 fn tell(told: &mut Told<'_>, record: Record<'_>, row: Row) -> io::Result<()> {

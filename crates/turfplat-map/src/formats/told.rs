@@ -3,6 +3,7 @@
 //! once in the form that the rest of this crate reads, in memory or, beyond some megabytes, in a
 //! file that goes when it is closed: one for each of the file's own, in its order, on its own line.
 
+use std::collections::BTreeMap;
 use std::fs::File;
 use std::io::{self, BufWriter, Write};
 
@@ -42,8 +43,8 @@ pub(crate) struct Layer {
     pub(crate) has_lines: bool,
     /// Columns that were not carried over.
     pub(crate) left_out: Vec<String>,
-    /// How many features were passed over, as a kinds file says.
-    pub(crate) skipped: u64,
+    /// What was passed over, as a kinds file says: by value how many features.
+    pub(crate) skipped: BTreeMap<String, u64>,
     /// What should be seen of single features: the place of each, from 0, a code and what to say.
     pub(crate) remarks: Vec<(usize, &'static str, String)>,
 }
@@ -66,7 +67,7 @@ pub(crate) const PASSED_OVER: &str = "{}";
 /// Writes features down; one for each record of the file, or the numbers in messages are wrong.
 pub(crate) struct Told<'c> {
     columns: &'c Columns,
-    skipped: u64,
+    skipped: BTreeMap<String, u64>,
     out: Spool,
     /// The line that is being written, from 1.
     line: usize,
@@ -85,7 +86,13 @@ const KEPT_IN_MEMORY: usize = 4 << 20;
 impl Told<'_> {
     pub(crate) fn new(columns: &Columns) -> Told<'_> {
         let start = br#"{"type":"FeatureCollection","features":["#.to_vec();
-        Told { columns, skipped: 0, out: Spool::Memory(start), line: 1, is_empty: true }
+        Told {
+            columns,
+            skipped: BTreeMap::new(),
+            out: Spool::Memory(start),
+            line: 1,
+            is_empty: true,
+        }
     }
 
     /// Tells one feature, which stands on `line` of its file (from 1, never falling) or, where the
@@ -126,9 +133,12 @@ impl Told<'_> {
         geometry: &str,
         row: Map<String, Value>,
     ) -> io::Result<()> {
-        let Some(properties) = self.columns.settle(row) else {
-            self.skipped += 1;
-            return self.passed_over(line);
+        let properties = match self.columns.settle(row) {
+            Ok(properties) => properties,
+            Err(value) => {
+                self.skip(value);
+                return self.passed_over(line);
+            }
         };
         let properties = serde_json::to_string(&properties)?;
         self.begin(line)?;
@@ -152,6 +162,14 @@ impl Told<'_> {
         // The line of the next may be its last.
         self.line += memchr::memchr_iter(b'\n', text).count();
         Ok(())
+    }
+
+    fn skip(&mut self, value: String) {
+        const MOST_LISTED: usize = 40;
+        let is_known = self.skipped.contains_key(&value);
+        let value =
+            if is_known || self.skipped.len() < MOST_LISTED { value } else { "others".to_owned() };
+        *self.skipped.entry(value).or_default() += 1;
     }
 
     fn passed_over(&mut self, line: Option<usize>) -> io::Result<()> {
@@ -180,13 +198,13 @@ impl Told<'_> {
     ///
     /// What of the temporary file cannot be written.
     pub(crate) fn layer(
-        self,
+        mut self,
         name: &str,
         says: Says,
         counted: Counted,
         has_lines: bool,
     ) -> io::Result<Layer> {
-        let (name, skipped) = (name.to_owned(), self.skipped);
+        let (name, skipped) = (name.to_owned(), std::mem::take(&mut self.skipped));
         let bytes = self.finish()?;
         let (left_out, remarks) = (Vec::new(), Vec::new());
         Ok(Layer { name, bytes, says, counted, has_lines, left_out, skipped, remarks })

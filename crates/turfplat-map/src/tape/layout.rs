@@ -135,8 +135,9 @@ impl Block {
         let placed = placed.reduce(around);
         let loose: Vec<usize> =
             items.iter().copied().filter(|item| bound(item) == Some(Bound::Loose)).collect();
+        // Where nothing is placed no distance is kept either: see [`super::sheet`].
         let only_zones = items.iter().all(|item| sheet.is(*item, Kind::Turf));
-        let gap = if only_zones { BESIDE } else { APART };
+        let gap = if only_zones || placed.is_none() { BESIDE } else { APART };
         let start =
             placed.map_or(Coord::default(), |(low, high)| Coord { x: high.x + gap, y: low.y });
         let in_rows = lay_in_rows(&loose, start, gap, spots);

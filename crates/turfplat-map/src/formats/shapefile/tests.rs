@@ -475,7 +475,7 @@ fn a_shapefile_without_table_has_features_without_attributes() {
     let problem = map.problems()[0].error.to_string();
     assert_eq!(
         problem,
-        r#"lots.shp record 1: add a "kind" property, such as "turf", "bed" or "water""#
+        r#"lots.shp record 1: add a "kind" property, such as "turf", "bed" or "water", or say where it stands with --kind-from or --kinds"#
     );
 }
 
