@@ -6,6 +6,7 @@ use std::borrow::Cow;
 use std::collections::{BTreeMap, HashMap};
 
 use serde_json::{Map, Value};
+use turfplat_units::Length;
 
 use crate::attributes::{READ, is_read};
 use crate::kind::Kind;
@@ -177,7 +178,7 @@ impl Columns {
                 if rule.property == "kind" {
                     by = rule.source.in_words(&row);
                 }
-                settled.insert(rule.property.to_owned(), value);
+                settled.insert(rule.property.to_owned(), measured(rule.property, value));
             }
         }
         if settled.get("kind").and_then(Value::as_str) == Some(SKIP) {
@@ -228,6 +229,17 @@ impl Source {
                 }
             }
         }
+    }
+}
+
+/// A length with a unit, as people write widths, in the unit of its property.
+fn measured(property: &str, value: Value) -> Value {
+    let text = value.as_str().filter(|text| text.trim().parse::<f64>().is_err());
+    let length = text.and_then(|text| text.parse::<Length>().ok());
+    match (length, property.ends_with("_m"), property.ends_with("_ft")) {
+        (Some(length), true, _) => length.metres().into(),
+        (Some(length), _, true) => length.feet().into(),
+        _ => value,
     }
 }
 
@@ -497,11 +509,15 @@ mod tests {
         );
         assert_eq!(kind(json!({"natural": "water", "water": "pond"})), Some("water".into()));
         assert_eq!(kind(json!({"landuse": "residential"})), None);
+        let path = settled(&osm, json!({"highway": "footway", "width": "1.5 m"}));
+        assert_eq!(path, Some(json!({"width_m": 1.5, "kind": "hardscape"})));
+        assert_eq!(kind(json!({"highway": "crossing"})), None);
         let nhd = Columns::built_in("nhd").unwrap();
         let kind = |row| settled(&nhd, row).map(|row| row["kind"].clone());
         // A line that stands for the middle of a lake is no bank.
         assert_eq!(kind(json!({"FCODE": 55800, "FTYPE": 558})), None);
         assert_eq!(kind(json!({"FCode": 46006, "FType": 460})), Some("water".into()));
+        assert_eq!(kind(json!({"FCode": "46006"})), Some("water".into()));
     }
 
     #[test]

@@ -11,6 +11,7 @@ use std::rc::Rc;
 use zip::result::ZipError;
 use zip::{CompressionMethod, ZipArchive};
 
+use super::kml::ONLY_LINKS;
 use super::shapefile;
 use super::told::{Layer, Says};
 use crate::bytes::{Bytes, Stream};
@@ -47,7 +48,20 @@ pub(crate) fn layers(
     let mut archive = Archive::open(name, bytes, MOST_ENTRIES, MOST_BYTES)?;
     match archive.sort()? {
         Sort::Shapefiles => archive.shapefiles(columns),
-        Sort::Kml => archive.each(archive.kml_names(), kml),
+        Sort::Kml => {
+            let main = archive.kml_names();
+            let others: Vec<String> =
+                archive.ending_in(&["kml"]).into_iter().filter(|it| !main.contains(it)).collect();
+            match archive.each(main, kml) {
+                // What it links to lies beside it.
+                Err(ReadError::Format { reason, .. })
+                    if reason.contains(ONLY_LINKS) && !others.is_empty() =>
+                {
+                    archive.each(others, kml)
+                }
+                read => read,
+            }
+        }
         Sort::GeoJson => archive
             .each(archive.ending_in(&["geojson", "json"]), &|name, bytes| Ok(geojson(name, bytes))),
     }

@@ -48,6 +48,9 @@ pub(crate) fn layer(name: &str, bytes: &Bytes, columns: &Columns) -> Result<Laye
     placemarks.finish()
 }
 
+/// Said of a file that shows nothing of its own.
+pub(crate) const ONLY_LINKS: &str = "has no Placemark, only links to other files (NetworkLink)";
+
 /// An attribute is no longer.
 const LONGEST_VALUE: usize = 1 << 16;
 /// What a Placemark says of itself, and often of its owner, beside its attributes.
@@ -152,8 +155,8 @@ impl Placemarks<'_> {
     fn finish(mut self) -> Result<Layer, ReadError> {
         self.xml.finish()?;
         if self.has_links && !self.has_any {
-            let reason = "has no Placemark, only links to other files (NetworkLink); open it, and save the places that it shows";
-            return Err(ReadError::Format { file: self.name.to_owned(), reason: reason.into() });
+            let reason = format!("{ONLY_LINKS}; open it, and save the places that it shows");
+            return Err(ReadError::Format { file: self.name.to_owned(), reason });
         }
         if self.has_links {
             self.columns.leave_out("NetworkLink");
