@@ -134,6 +134,35 @@ fn met_notes(map: &PropertyMap) -> String {
     map.notes().iter().map(|note| note.message.as_str()).collect()
 }
 
+/// The codes of what is noted of files as a whole.
+fn noted(files: &[(&str, &str)], columns: &Columns) -> Vec<&'static str> {
+    let folder = tempfile::tempdir().unwrap();
+    let crs = CoordinateSystem::AsTheFileSays;
+    let sources = files.iter().flat_map(|(name, text)| {
+        let path = folder.path().join(name);
+        std::fs::write(&path, text).unwrap();
+        open_map(&path, &crs, columns).unwrap()
+    });
+    let map = read_map(&sources.collect::<Vec<_>>()).unwrap();
+    map.notes().iter().map(|note| note.code).collect()
+}
+
+#[test]
+fn what_is_left_behind_or_far_away_is_noted() {
+    let plain = Columns::default();
+    let square = "POLYGON((-88.43 44.24,-88.42 44.24,-88.42 44.25,-88.43 44.24))";
+    let lots = format!(
+        "kind,property,OWNER,PIN,layer,wkt\nturf,A,Jane,7,x,\"SRID=4326;{square}\"\nturf,B,Joe,8,tree,\"SRID=4326;{square}\"\n"
+    );
+    assert_eq!(noted(&[("lots.csv", &lots)], &plain), ["personal-columns", "columns-left-out"]);
+    let kinds = Columns::read("kinds.toml", "[kind.layer]\nx = \"turf\"\ntree = \"skip\"").unwrap();
+    let of_kinds = ["personal-columns", "columns-left-out", "skipped"];
+    assert_eq!(noted(&[("lots.csv", &lots)], &kinds), of_kinds);
+    let wells = "longitude,latitude\n88.425,44.245\n";
+    let with_wells = [("lots.csv", lots.as_str()), ("wells.csv", wells)];
+    assert_eq!(noted(&with_wells, &plain), ["personal-columns", "columns-left-out", "far-away"]);
+}
+
 /// What GDAL finds in a file that was written: of each layer its features' properties and areas.
 fn by_gdal(path: &Path, layer: &str) -> Vec<(Value, f64)> {
     let out = Command::new("ogr2ogr")

@@ -326,6 +326,13 @@ mod tests {
         assert!((place.x + (100.0 + 20.0 / 60.0)).abs() < 1e-7, "{place:?}");
         assert!((place.y - (24.0 + 22.0 / 60.0 + 54.433 / 3600.0)).abs() < 1e-7, "{place:?}");
 
+        // Lambert Azimuthal Equal Area, ETRS89-extended / LAEA Europe: 50°N 5°E; and Polar Stereographic
+        // variant A, WGS 84 / UPS North: 73°N 44°E.
+        let europe = grid("EPSG:3035").bring(Coord { x: 3_962_799.45, y: 2_999_718.85 }).unwrap().0;
+        assert!((europe.x - 5.0).abs() < 1e-7 && (europe.y - 50.0).abs() < 1e-7, "{europe:?}");
+        let pole = grid("EPSG:5041").bring(Coord { x: 3_320_416.75, y: 632_668.43 }).unwrap().0;
+        assert!((pole.x - 44.0).abs() < 1e-7 && (pole.y - 73.0).abs() < 1e-7, "{pole:?}");
+
         // 28°30'N 96°00'W on NAD27; the shift to WGS 84 is tens of metres and depends on grids,
         // so this holds the projection to the datum's usual shift and not the datum itself.
         let texas = grid("EPSG:32040");
