@@ -1,11 +1,13 @@
 //! `turfplat`: from a property map to treated areas, doses and a spray map.
 
 mod answer;
+mod calibrate;
 mod check;
 mod convert;
 mod export;
 mod files;
 mod input;
+mod job_edit;
 mod measure;
 mod plan;
 mod progress;
@@ -44,6 +46,7 @@ enum Command {
     Products(reference::ProductsArgs),
     Rules(reference::RulesArgs),
     Convert(convert::Args),
+    Calibrate(calibrate::Args),
 }
 
 /// How a command ended, where it did end.
@@ -74,6 +77,7 @@ fn main() -> ExitCode {
             Command::Products(args) => reference::products(args, &mut output),
             Command::Rules(args) => reference::rules(args, &mut output),
             Command::Convert(args) => convert::run(args, &mut output),
+            Command::Calibrate(args) => calibrate::run(args, &mut output),
         }
     };
     match result.and_then(|verdict| out.flush().map(|()| verdict).map_err(Into::into)) {

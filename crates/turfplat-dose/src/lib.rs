@@ -7,6 +7,7 @@
 //! the user took from the label on a date is dosed.
 
 mod batch;
+mod calibrate;
 mod caps;
 mod catalogue;
 mod cautions;
@@ -32,6 +33,12 @@ mod strength;
 mod zone;
 
 pub use batch::{Batch, Cover, Load, LoadProduct};
+pub use calibrate::{
+    CalibrateError, Catch, FlowOf, SpreaderCheck, SpreaderSetting, Step, WidthOf, Worked,
+    boom_flow, boom_speed, boom_volume, boom_width, catch_course, catch_volume, check_spreader,
+    extent, flow_at_pressure, half_rate, in_a_tank, pressure_for_flow, setting_for, speed_walked,
+    spray_volume_units, spread_rate, spread_rate_unit, tank_covers, time_for_speed, used_on_area,
+};
 pub use caps::{NitrogenCap, nitrogen_caps};
 pub use catalogue::{find_product, products};
 pub use cautions::cautions;

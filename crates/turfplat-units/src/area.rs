@@ -1,8 +1,11 @@
 use std::iter::Sum;
 use std::ops::Add;
+use std::str::FromStr;
 
 use crate::UnitSystem;
-use crate::number::decimal;
+use crate::length::Length;
+use crate::number::{UnitError, decimal, leading_number};
+use crate::rate::area_unit;
 
 /// A ground area, stored in square metres; never negative, never infinite.
 #[derive(Clone, Copy, Debug, Default, PartialEq, PartialOrd)]
@@ -36,6 +39,11 @@ impl Area {
         Self::from_square_feet(value * Self::SQUARE_FEET_PER_ACRE)
     }
 
+    /// A rectangle; `None` only of one too large to be stored.
+    pub fn of_rectangle(length: Length, width: Length) -> Option<Area> {
+        Self::from_square_metres(length.metres() * width.metres())
+    }
+
     /// The area in square metres.
     pub fn square_metres(self) -> f64 {
         self.0
@@ -58,6 +66,43 @@ impl Area {
             UnitSystem::Metric => format!("{} m²", decimal(self.0, 1)),
         }
     }
+}
+
+impl FromStr for Area {
+    type Err = UnitError;
+
+    /// Reads an area, `340 sq ft`, or a rectangle, `18.5 x 18.5 ft` or `20 ft x 6 m`.
+    fn from_str(text: &str) -> Result<Area, UnitError> {
+        let parted = text.split_once(['x', 'X', '×']);
+        if let Some((length, width)) = parted {
+            return rectangle(text, length.trim(), width.trim());
+        }
+        let (value, unit) = leading_number(text)?;
+        if unit.is_empty() {
+            return Err(UnitError::NoUnit(text.trim().into(), "340 sq ft"));
+        }
+        let unit = area_unit(&unit.to_lowercase()).ok_or_else(|| {
+            UnitError::UnknownUnit(
+                unit.into(),
+                "sq ft, A, m2, ha, or a rectangle such as 20 x 17 ft",
+            )
+        })?;
+        Area::from_square_metres(value * unit.area().0)
+            .ok_or_else(|| UnitError::OutOfRange(text.into()))
+    }
+}
+
+/// Two sides; a side without a unit takes that of the other.
+fn rectangle(whole: &str, length: &str, width: &str) -> Result<Area, UnitError> {
+    let width_read: Length = width.parse()?;
+    let length_read = match length.parse() {
+        Err(UnitError::NoUnit(..)) => {
+            let (_, unit) = leading_number(width)?;
+            format!("{length} {unit}").parse()
+        }
+        read => read,
+    }?;
+    Area::of_rectangle(length_read, width_read).ok_or_else(|| UnitError::OutOfRange(whole.into()))
 }
 
 impl Add for Area {
@@ -138,6 +183,24 @@ mod tests {
         for (what, ours, published, source) in table {
             let rounding = 4.0 * f64::EPSILON * published; // All that is left: the factors are exact.
             assert!((ours - published).abs() <= rounding, "{what}: {ours} ≠ {published}, {source}");
+        }
+    }
+
+    #[test]
+    fn areas_as_people_write_them() {
+        for (text, square_feet) in [
+            ("340 sq ft", 340.0),
+            ("1,000 ft²", 1000.0),
+            ("1/128 acre", 340.3125),
+            ("18.5 x 18.5 ft", 342.25),
+            ("20 ft × 204 in", 340.0),
+            ("0.3048 m x 1 ft", 1.0),
+        ] {
+            let read = text.parse::<Area>().unwrap().square_feet();
+            assert!((read - square_feet).abs() < 1e-9 * square_feet, "{text}: {read}");
+        }
+        for text in ["340", "340 ft", "18.5 x 18.5", "18.5 x 18.5 sq ft", "x 3 ft"] {
+            assert!(text.parse::<Area>().is_err(), "{text}");
         }
     }
 

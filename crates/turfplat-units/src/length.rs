@@ -37,6 +37,12 @@ impl Length {
         self.0 / Self::METRES_PER_FOOT
     }
 
+    /// The distance in inches, twelve to the foot: exact.
+    /// Source: NIST Handbook 44, Appendix C.
+    pub fn inches(self) -> f64 {
+        self.feet() * 12.0
+    }
+
     /// The longer of the two.
     pub fn max(self, other: Length) -> Length {
         Length(self.0.max(other.0))

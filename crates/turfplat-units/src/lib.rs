@@ -16,15 +16,23 @@
 
 mod amount;
 mod area;
+mod flow;
 mod length;
 mod number;
+mod pressure;
 mod rate;
+mod speed;
+mod time;
 
 pub use amount::{Amount, AmountUnit, Mass, Volume, WrittenAmount};
 pub use area::{Area, AreaUnit};
+pub use flow::Flow;
 pub use length::Length;
 pub use number::{UnitError, decimal, significant};
+pub use pressure::Pressure;
 pub use rate::{Of, Rate, RateUnit, WrittenRate};
+pub use speed::Speed;
+pub use time::Time;
 
 /// In which units answers are printed.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]

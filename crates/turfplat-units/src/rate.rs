@@ -175,16 +175,7 @@ fn area_below(text: &str) -> Result<AreaUnit, UnitError> {
         Err(UnitError::NoNumber(_)) => (1.0, text.to_lowercase()),
         Err(error) => return Err(error),
     };
-    let one = match unit.as_str() {
-        "sq ft" | "sq. ft." | "sq. ft" | "sqft" | "ft2" | "ft²" | "ft^2" | "square feet"
-        | "square foot" => AreaUnit::SquareFoot,
-        "acre" | "acres" | "ac" | "a" => AreaUnit::Acre,
-        "m2" | "m²" | "m^2" | "sq m" | "square metre" | "square metres" | "square meters" => {
-            AreaUnit::SquareMetre
-        }
-        "ha" | "hectare" | "hectares" => AreaUnit::Hectare,
-        _ => return Err(unknown()),
-    };
+    let one = area_unit(&unit).ok_or_else(unknown)?;
     match (count, one) {
         (1000.0, AreaUnit::SquareFoot) => Ok(AreaUnit::ThousandSquareFeet),
         (100.0, AreaUnit::SquareMetre) => Ok(AreaUnit::HundredSquareMetres),
@@ -192,6 +183,20 @@ fn area_below(text: &str) -> Result<AreaUnit, UnitError> {
         (1.0, one) => Ok(one),
         _ => Err(unknown()),
     }
+}
+
+/// The unit of area of that name, in small letters.
+pub(crate) fn area_unit(name: &str) -> Option<AreaUnit> {
+    Some(match name {
+        "sq ft" | "sq. ft." | "sq. ft" | "sqft" | "ft2" | "ft²" | "ft^2" | "square feet"
+        | "square foot" => AreaUnit::SquareFoot,
+        "acre" | "acres" | "ac" | "a" => AreaUnit::Acre,
+        "m2" | "m²" | "m^2" | "sq m" | "square metre" | "square metres" | "square meters" => {
+            AreaUnit::SquareMetre
+        }
+        "ha" | "hectare" | "hectares" => AreaUnit::Hectare,
+        _ => return None,
+    })
 }
 
 #[cfg(test)]

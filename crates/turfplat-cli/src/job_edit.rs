@@ -1,0 +1,140 @@
+//! Why a job is edited and not written anew: it is the user's own text, with notes in the
+//! margin and an order that means something to them. One value changes; all else stays.
+
+use std::path::Path;
+
+use anyhow::Context;
+use toml_edit::{DocumentMut, Item, TableLike, Value};
+
+use crate::files;
+
+/// Why a job was left as it is, and what to change.
+pub(crate) type Refused = String;
+
+/// Writes the spray volume of one piece of equipment into a job file, whole or not at all.
+/// The outer error is of a file that cannot be used, the inner one of a job that is refused.
+pub(crate) fn set_spray_volume(
+    job: &Path,
+    equipment: &str,
+    spray_volume: &str,
+) -> anyhow::Result<Result<(), Refused>> {
+    let file = job.display();
+    let text = std::fs::read_to_string(job).with_context(|| format!("cannot read {file}"))?;
+    match with_spray_volume(&text, equipment, spray_volume).with_context(|| format!("{file}"))? {
+        Ok(edited) => Ok(Ok(files::write(job, edited.as_bytes())?)),
+        Err(reason) => Ok(Err(format!("{file}: {reason}"))),
+    }
+}
+
+fn with_spray_volume(
+    text: &str,
+    equipment: &str,
+    spray_volume: &str,
+) -> anyhow::Result<Result<String, Refused>> {
+    let mut document: DocumentMut = text.trim_start_matches(MARK).parse().context("is not TOML")?;
+    Ok(set(&mut document, equipment, spray_volume).map(|()| as_before(text, &document.to_string())))
+}
+
+fn set(document: &mut DocumentMut, name: &str, spray_volume: &str) -> Result<(), Refused> {
+    let all = document.get_mut("equipment").and_then(Item::as_table_like_mut);
+    let known = all.as_deref().map_or_else(String::new, names);
+    let known = if known.is_empty() { "none".to_owned() } else { known };
+    let table = all.and_then(|all| all.get_mut(name)).and_then(Item::as_table_like_mut);
+    let table = table.ok_or_else(|| {
+        format!("there is no equipment {name:?} (equipment there: {known}); add [equipment.{name}] or write one of these")
+    })?;
+    if table.get("kind").and_then(Item::as_str).is_some_and(is_spreader) {
+        return Err(format!(
+            "equipment {name:?} is a spreader and has no spray_volume; write a sprayer's name"
+        ));
+    }
+    let mut value = Value::from(spray_volume);
+    match table.get_mut("spray_volume").and_then(Item::as_value_mut) {
+        Some(old) => {
+            // What stands around the old value, such as a note behind it.
+            *value.decor_mut() = old.decor().clone();
+            *old = value;
+        }
+        None => {
+            table.insert("spray_volume", Item::Value(value));
+        }
+    }
+    Ok(())
+}
+
+fn names(table: &dyn TableLike) -> String {
+    table.iter().map(|(name, _)| name).collect::<Vec<_>>().join(", ")
+}
+
+fn is_spreader(kind: &str) -> bool {
+    kind.trim().eq_ignore_ascii_case("spreader")
+}
+
+/// Some editors begin a file with it.
+const MARK: char = '\u{feff}';
+
+/// With the line ends and the mark of the text as it was: the writer knows but one line end.
+fn as_before(before: &str, edited: &str) -> String {
+    let edited = edited.replace("\r\n", "\n");
+    let edited = if before.contains("\r\n") { edited.replace('\n', "\r\n") } else { edited };
+    if before.starts_with(MARK) { format!("{MARK}{edited}") } else { edited }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const JOB: &str = "# Ours.\n[equipment.knapsack]  # the old one\nkind = \"backpack\"\ntank = \"4 gal\"\n\
+        spray_volume = \"1 gal/1000 sq ft\"   # May\n# last line of it\n\n[equipment.\"big boom\"]\n\
+        kind = \"boom\"\n\n[equipment.rotary]\nkind = \"spreader\"\n\n[[application]]\nname = \"June\"\n";
+
+    fn edited(text: &str, name: &str) -> Result<String, Refused> {
+        with_spray_volume(text, name, "1.2 gal/1000 sq ft").unwrap()
+    }
+
+    #[test]
+    fn one_value_changes_and_all_else_stays() {
+        let expected = JOB.replace("\"1 gal/1000 sq ft\"", "\"1.2 gal/1000 sq ft\"");
+        assert_eq!(edited(JOB, "knapsack").unwrap(), expected);
+    }
+
+    #[test]
+    fn a_missing_value_is_added_in_its_own_table() {
+        let expected =
+            JOB.replace("\"boom\"\n", "\"boom\"\nspray_volume = \"1.2 gal/1000 sq ft\"\n");
+        assert_eq!(edited(JOB, "big boom").unwrap(), expected);
+    }
+
+    #[test]
+    fn tables_in_a_line_and_dotted_names_are_equipment_too() {
+        let line = "[equipment]\nknapsack = { kind = \"backpack\", tank = \"4 gal\" } # a\n";
+        assert!(
+            edited(line, "knapsack")
+                .unwrap()
+                .contains("spray_volume = \"1.2 gal/1000 sq ft\" } # a\n")
+        );
+        let dotted = "equipment.knapsack.kind = \"backpack\"\nequipment.knapsack.spray_volume = \"1 gal/A\"\n";
+        assert_eq!(
+            edited(dotted, "knapsack").unwrap(),
+            dotted.replace("1 gal/A", "1.2 gal/1000 sq ft")
+        );
+    }
+
+    #[test]
+    fn line_ends_and_mark_stay_as_they_were() {
+        let windows = format!("\u{feff}{}", JOB.replace('\n', "\r\n"));
+        let expected = windows.replace("\"1 gal/1000 sq ft\"", "\"1.2 gal/1000 sq ft\"");
+        assert_eq!(edited(&windows, "knapsack").unwrap(), expected);
+        let open_end = JOB.trim_end();
+        assert!(edited(open_end, "knapsack").is_ok());
+    }
+
+    #[test]
+    fn equipment_that_is_not_there_or_does_not_spray_is_refused() {
+        let reason = edited(JOB, "Knapsack").unwrap_err();
+        assert!(reason.contains("knapsack, big boom, rotary"), "{reason}");
+        assert!(edited(JOB, "rotary").unwrap_err().contains("spreader"));
+        assert!(edited("", "knapsack").unwrap_err().contains("none"));
+        assert!(with_spray_volume("a = ", "knapsack", "1 gal/A").is_err());
+    }
+}
