@@ -10,6 +10,7 @@ mod input;
 mod job_edit;
 mod measure;
 mod plan;
+mod product;
 mod progress;
 mod reference;
 mod sheet;
@@ -44,6 +45,7 @@ enum Command {
     Check(check::Args),
     Species(reference::SpeciesArgs),
     Products(reference::ProductsArgs),
+    Product(product::Args),
     Rules(reference::RulesArgs),
     Convert(convert::Args),
     Calibrate(calibrate::Args),
@@ -75,6 +77,7 @@ fn main() -> ExitCode {
             Command::Check(args) => check::run(args, &mut output),
             Command::Species(args) => reference::species(args, &mut output),
             Command::Products(args) => reference::products(args, &mut output),
+            Command::Product(args) => product::run(args, &mut output),
             Command::Rules(args) => reference::rules(args, &mut output),
             Command::Convert(args) => convert::run(args, &mut output),
             Command::Calibrate(args) => calibrate::run(args, &mut output),

@@ -2,8 +2,8 @@
 
 use serde_json::{Value, json};
 use turfplat::dose::{
-    Activity, Binds, Product, Provenance, Rule, Species, all_species, products as all_products,
-    rules as all_rules,
+    Activity, Binds, Product, Provenance, Rule, Species, all_species, nitrogen_for,
+    products as all_products, rules as all_rules,
 };
 use turfplat::units::UnitSystem;
 
@@ -62,26 +62,42 @@ pub(crate) fn species(args: &SpeciesArgs, output: &mut Output<'_>) -> anyhow::Re
         Format::Table => {
             let mut rows = table::new([
                 "id",
-                "common name",
+                "names",
                 "scientific name",
                 "season",
-                "other names",
+                "grows",
+                "N at once; in a year",
                 "source",
             ]);
             for species in all_species() {
+                let mut names = vec![species.common_name.clone()];
+                names.extend(species.other_names.clone());
                 rows.add_row([
                     species.id.clone(),
-                    species.common_name.clone(),
+                    names.join("; "),
                     species.scientific_name.clone(),
                     species.season.to_string(),
-                    species.other_names.join("; "),
-                    species.provenance.to_string(),
+                    species.growth_window.clone(),
+                    nitrogen(species),
+                    format!("{}; growth: {}", species.provenance, species.growth_provenance),
                 ]);
             }
             writeln!(output.out, "{}", rows.trim_fmt())?;
         }
     }
     Ok(Verdict::Done)
+}
+
+/// `Illinois: 1.0 lb N/1000 sq ft; 2-4 lb N/1000 sq ft a year`, region by region.
+fn nitrogen(species: &Species) -> String {
+    let regions: Vec<String> = nitrogen_for(species)
+        .map(|rate| {
+            let told = [&rate.text, &rate.interval].into_iter().flatten().cloned();
+            let place = rate.site.as_deref().unwrap_or("anywhere");
+            format!("{place}: {}", told.collect::<Vec<_>>().join("; "))
+        })
+        .collect();
+    if regions.is_empty() { "not given".to_owned() } else { regions.join("\n") }
 }
 
 fn species_json(species: &Species) -> Value {
@@ -91,6 +107,14 @@ fn species_json(species: &Species) -> Value {
         "scientific_name": species.scientific_name,
         "season": species.season.to_string(),
         "other_names": species.other_names,
+        "growth_window": species.growth_window,
+        "growth_provenance": provenance_json(&species.growth_provenance),
+        "nitrogen": nitrogen_for(species).map(|rate| json!({
+            "where": rate.site,
+            "at_once": rate.text,
+            "in_a_year": rate.interval,
+            "provenance": provenance_json(&rate.provenance),
+        })).collect::<Vec<_>>(),
         "provenance": provenance_json(&species.provenance),
     })
 }
@@ -112,60 +136,105 @@ pub(crate) fn products(args: &ProductsArgs, output: &mut Output<'_>) -> anyhow::
         )?;
         return Ok(Verdict::Done);
     }
-    for product in chosen {
-        writeln!(
-            output.out,
-            "{}\n  {}, {}, {}, {}",
-            product.id, product.name, product.class, product.form, product.formulation
-        )?;
-        for active in &product.active_ingredients {
-            writeln!(
-                output.out,
-                "  active ingredient: {} {}",
-                active.name,
-                active.content_text.as_deref().unwrap_or("(content not given)")
-            )?;
-        }
-        if let Some(analysis) = &product.analysis {
-            writeln!(output.out, "  analysis: {}", analysis.grade())?;
-        }
-        for (what, limit) in limits(product) {
-            writeln!(
-                output.out,
-                "  {what}: {}",
-                limit.unwrap_or_else(|| "not given: see the label".to_owned())
-            )?;
-        }
-        writeln!(output.out, "  source: {}", product.provenance)?;
-        let mut rows =
-            table::new(["grass", "rate in print", "where, how often", "basis", "source"]);
-        for rate in &product.rates {
-            let place = [&rate.site, &rate.interval]
-                .into_iter()
-                .flatten()
-                .cloned()
-                .collect::<Vec<_>>()
-                .join(", ");
-            let source = format!(
-                "{}{}",
-                rate.provenance,
-                rate.note.as_ref().map_or_else(String::new, |note| format!(" [{note}]"))
-            );
-            rows.add_row([
-                rate.printed_species.clone(),
-                rate.text.clone().unwrap_or_else(|| "none found".to_owned()),
-                place,
-                rate.basis.to_string(),
-                source,
-            ]);
-        }
-        writeln!(
-            output.out,
-            "{}\nShown, not dosed: a dose needs the rate of your label, with label_checked.\n",
-            rows.trim_fmt()
-        )?;
+    match &args.product {
+        None => list_products(&chosen, output)?,
+        Some(_) => chosen.into_iter().try_for_each(|product| show_product(product, output))?,
     }
     Ok(Verdict::Done)
+}
+
+/// One line for each product.
+fn list_products(products: &[&Product], output: &mut Output<'_>) -> anyhow::Result<()> {
+    let mut rows =
+        table::new(["id", "for", "how measured", "what is in it", "rates in print from"]);
+    for product in products {
+        let fact = |key: &str| {
+            let facts = product.facts();
+            facts.iter().find(|fact| fact.key == key).and_then(|fact| fact.given.clone())
+        };
+        let inside = fact("active_ingredients").or_else(|| fact("analysis"));
+        rows.add_row([
+            product.id.clone(),
+            product.class.map_or_else(not_given, |class| class.to_string()),
+            product.form.to_string(),
+            inside.unwrap_or_else(not_given),
+            in_print_from(product),
+        ]);
+    }
+    writeln!(
+        output.out,
+        "{}\nContents and rates in print are shown, not dosed: a dose needs the rate of your label, with label_checked.\n\
+         One product with all that is known of it: turfplat products ID. Your own label: turfplat product new.",
+        rows.trim_fmt()
+    )?;
+    Ok(())
+}
+
+fn not_given() -> String {
+    "not given".to_owned()
+}
+
+/// `12 rates, such as Gardner & Wherley, …`.
+fn in_print_from(product: &Product) -> String {
+    let found: Vec<_> = product.rates.iter().filter(|rate| rate.rate.is_some()).collect();
+    match found.first().and_then(|rate| rate.provenance.source.as_deref()) {
+        None => "none here".to_owned(),
+        Some(first) => format!("{first}; {} rows in all", found.len()),
+    }
+}
+
+/// Everything of one product, what is not given too.
+fn show_product(product: &Product, output: &mut Output<'_>) -> anyhow::Result<()> {
+    writeln!(output.out, "{}: {}\n", product.id, product.name)?;
+    let mut facts = table::new(["what the label says", "", "basis", "source, date read"]);
+    for fact in product.facts() {
+        let (basis, source) = match fact.given {
+            None => (String::new(), String::new()),
+            Some(_) => {
+                let from = &fact.from.provenance;
+                let read = from.read.as_ref().map_or_else(String::new, |read| format!(", {read}"));
+                let basis = fact.from.basis.map_or_else(String::new, |basis| basis.to_string());
+                (basis, format!("{from}{read}"))
+            }
+        };
+        facts.add_row([fact.what.to_owned(), fact.text().to_owned(), basis, source]);
+    }
+    writeln!(output.out, "{}", facts.trim_fmt())?;
+    for caution in &product.cautions {
+        writeln!(output.out, "mind: {} ({})", caution.text, caution.provenance)?;
+    }
+    if product.rates.is_empty() {
+        writeln!(output.out, "\nNo rate is in print here: take it from your label.")?;
+        return Ok(());
+    }
+    let mut rows = table::new(["grass", "rate in print", "where, how often", "basis", "source"]);
+    for rate in &product.rates {
+        let place = [&rate.site, &rate.mowing_height, &rate.interval]
+            .into_iter()
+            .flatten()
+            .cloned()
+            .collect::<Vec<_>>()
+            .join(", ");
+        let note = rate.note.as_ref().map_or_else(String::new, |note| format!(" [{note}]"));
+        rows.add_row([
+            rate.printed_species.clone(),
+            rate.text.clone().unwrap_or_else(|| "none found".to_owned()),
+            place,
+            rate.basis.to_string(),
+            format!("{}{note}", rate.provenance),
+        ]);
+    }
+    writeln!(
+        output.out,
+        "\n{}\nShown, not dosed: a dose needs the rate of your label, with label_checked.",
+        rows.trim_fmt()
+    )?;
+    Ok(())
+}
+
+/// The day of today, as product files write days.
+pub(crate) fn today() -> String {
+    jiff::Timestamp::now().to_string().chars().take(10).collect()
 }
 
 fn limits(product: &Product) -> [(&'static str, Option<String>); 3] {
@@ -219,12 +288,19 @@ fn product_json(product: &Product) -> Value {
     json!({
         "id": product.id,
         "name": product.name,
-        "class": product.class.word(),
+        "class": product.class.map(|class| class.word()),
         "form": product.form.word(),
-        "formulation": product.formulation.word(),
+        "formulation": product.formulation.map(|formulation| formulation.word()),
         "active_ingredients": active.collect::<Vec<_>>(),
         "analysis": product.analysis.as_ref().map(|analysis| analysis.grade()),
         "limits": limits,
+        "label": product.facts().iter().map(|fact| json!({
+            "key": fact.key,
+            "what": fact.what,
+            "given": fact.given,
+            "basis": fact.from.basis.map(|basis| basis.word()),
+            "provenance": provenance_json(&fact.from.provenance),
+        })).collect::<Vec<_>>(),
         "rates": rates.collect::<Vec<_>>(),
         "cautions": product.cautions.iter().map(|caution| caution.text.as_str()).collect::<Vec<_>>(),
         "provenance": provenance_json(&product.provenance),

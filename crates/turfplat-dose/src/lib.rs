@@ -17,10 +17,13 @@ mod date;
 mod dose;
 mod equipment;
 mod error;
+mod label;
 mod loads;
 mod names;
 mod plausible;
 mod product;
+mod product_draft;
+mod product_facts;
 mod product_file;
 mod product_toml;
 mod provenance;
@@ -46,12 +49,16 @@ pub use chosen::{ChosenProduct, RateChoice};
 pub use dose::{Dose, DosedProduct, DosedZone, dose};
 pub use equipment::{Equipment, EquipmentKind, Reduction};
 pub use error::{BelowMeasure, DoseError, OverNitrogenCap};
+pub use label::{Hours, LabelFacts, SignalWord, Sourced, SprayVolume, Temperature};
 pub use product::{
     ActiveIngredient, Caution, Form, Formulation, Interval, LabelSetback, Limits, Product,
     ProductClass, RateLimit, Unfit,
 };
+pub use product_draft::{Draft, QUESTIONS, Question, TEMPLATE};
+pub use product_facts::Fact;
+pub use product_toml::product_schema;
 pub use provenance::{Basis, Provenance, Status};
-pub use published::PublishedRate;
+pub use published::{PublishedRate, nitrogen_for};
 pub use rules::{Activity, Binds, Jurisdiction, ProductScope, Rule, jurisdictions, rules};
 pub use setback::{
     Circumstances, Setback, Spoken, SpokenBy, check_jurisdictions, governing, mixing_distance,

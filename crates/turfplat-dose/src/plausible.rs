@@ -66,9 +66,10 @@ impl Product {
     /// All rates in print, of product. A label rate that the user typed is no witness for
     /// itself, unless there is no other.
     fn in_print(&self) -> Vec<(Rate, &PublishedRate)> {
-        let all = self.rates.iter().filter_map(|published| {
-            let written = published.rate.as_ref()?;
-            Some((self.rate_of_product(written).ok()?, published))
+        let all = self.rates.iter().flat_map(|published| {
+            // Both ends of a range are in print.
+            let ends = [&published.rate, &published.highest].into_iter().flatten();
+            ends.filter_map(move |written| Some((self.rate_of_product(written).ok()?, published)))
         });
         let (own, others): (Vec<_>, Vec<_>) =
             all.partition(|(_, published)| published.basis == Basis::Label);

@@ -1,8 +1,6 @@
-use std::fmt;
-use std::str::FromStr;
-
 use turfplat_units::{Length, WrittenRate};
 
+use crate::label::LabelFacts;
 use crate::provenance::{Basis, Provenance};
 use crate::published::PublishedRate;
 use crate::species::Species;
@@ -18,11 +16,11 @@ pub struct Product {
     /// Name in print.
     pub name: String,
     /// What it is for.
-    pub class: ProductClass,
+    pub class: Option<ProductClass>,
     /// How it is measured.
     pub form: Form,
     /// How it is made up, which decides when it goes into the tank.
-    pub formulation: Formulation,
+    pub formulation: Option<Formulation>,
     /// What acts, and how much of it there is.
     pub active_ingredients: Vec<ActiveIngredient>,
     /// Weight in a volume of the product itself.
@@ -33,6 +31,8 @@ pub struct Product {
     pub rates: Vec<PublishedRate>,
     /// What the label caps.
     pub limits: Limits,
+    /// What else the label says.
+    pub label: LabelFacts,
     /// Distances that the label keeps.
     pub setbacks: Vec<LabelSetback>,
     /// States of turf that must not be treated.
@@ -59,17 +59,19 @@ impl Product {
         self.rates.iter().filter(|rate| rate.basis == Basis::Label)
     }
 
-    /// Whether rules on pesticides bind it. A growth regulator is one in law:
+    /// Whether rules on pesticides bind it, as they do where its class is not given. A growth regulator is one in law:
     /// "pesticide" includes what is intended for use as a plant regulator.
     /// Source: 40 CFR 152.3.
     pub fn is_pesticide(&self) -> bool {
-        self.class != ProductClass::Fertilizer
+        self.class != Some(ProductClass::Fertilizer)
     }
 
-    /// Whether rules on fertilizer bind it, as they do a weed killer on fertilizer.
+    /// Whether rules on fertilizer bind it, as they do a weed killer on fertilizer and a product
+    /// whose class is not given.
     pub fn is_fertilizer(&self) -> bool {
         let feeds = |a: Analysis| a.n > 0.0 || a.p2o5 > 0.0 || a.k2o > 0.0;
-        self.class == ProductClass::Fertilizer || self.analysis.is_some_and(feeds)
+        matches!(self.class, None | Some(ProductClass::Fertilizer))
+            || self.analysis.is_some_and(feeds)
     }
 
     /// Whether rules on phosphorus bind it. A fertilizer that does not say is taken to
@@ -77,7 +79,7 @@ impl Product {
     pub fn has_phosphorus(&self) -> bool {
         match self.analysis {
             Some(analysis) => analysis.p2o5 > 0.0,
-            None => self.class == ProductClass::Fertilizer,
+            None => matches!(self.class, None | Some(ProductClass::Fertilizer)),
         }
     }
 }
@@ -98,10 +100,38 @@ pub struct ActiveIngredient {
 pub struct Limits {
     /// At most so much at once.
     pub max_per_application: Option<RateLimit>,
+    /// At most so much active ingredient at once.
+    pub max_active_per_application: Option<RateLimit>,
+    /// At most so much nitrogen at once.
+    pub max_nitrogen_per_application: Option<RateLimit>,
     /// At most so much in a year.
     pub max_per_year: Option<RateLimit>,
+    /// At most so much active ingredient in a year.
+    pub max_active_per_year: Option<RateLimit>,
+    /// At most so much nitrogen in a year.
+    pub max_nitrogen_per_year: Option<RateLimit>,
     /// At least so long between two treatments.
     pub min_interval: Option<Interval>,
+}
+
+impl Limits {
+    /// All that caps one application: of product, of active ingredient, of nitrogen.
+    pub fn per_application(&self) -> impl Iterator<Item = &RateLimit> {
+        [
+            &self.max_per_application,
+            &self.max_active_per_application,
+            &self.max_nitrogen_per_application,
+        ]
+        .into_iter()
+        .flatten()
+    }
+
+    /// All that caps a year: of product, of active ingredient, of nitrogen.
+    pub fn per_year(&self) -> impl Iterator<Item = &RateLimit> {
+        [&self.max_per_year, &self.max_active_per_year, &self.max_nitrogen_per_year]
+            .into_iter()
+            .flatten()
+    }
 }
 
 /// A rate that must not be exceeded.
@@ -200,6 +230,7 @@ pub enum Formulation {
     Granule,
 }
 
+/// The words of a product file for the variants of an enum.
 macro_rules! words {
     ($type:ident, $known:literal, $($variant:ident => $word:literal),+ $(,)?) => {
         impl $type {
@@ -212,13 +243,13 @@ macro_rules! words {
             }
         }
 
-        impl fmt::Display for $type {
-            fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        impl std::fmt::Display for $type {
+            fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
                 f.write_str(self.word())
             }
         }
 
-        impl FromStr for $type {
+        impl std::str::FromStr for $type {
             type Err = ();
 
             fn from_str(text: &str) -> Result<$type, ()> {
@@ -230,6 +261,8 @@ macro_rules! words {
         }
     };
 }
+
+pub(crate) use words;
 
 words!(ProductClass, "growth regulator, herbicide, insecticide, fungicide, fertilizer",
     GrowthRegulator => "growth regulator",

@@ -2,18 +2,24 @@
 //! name and line, and once as a product, where every text (`1 lb/gal`, `0.3 fl oz/1000 sq
 //! ft`) becomes a quantity or a message that says which key to change.
 
+use std::collections::BTreeMap;
 use std::str::FromStr;
 
-use turfplat_units::{Length, WrittenRate};
+use turfplat_units::{Amount, Length, Of, WrittenRate};
 
 use crate::date::is_date;
 use crate::error::DoseError;
+use crate::label::{
+    Hours, LabelFacts, SignalWord, Sourced, SprayVolume, Temperature, is_epa_registration,
+};
+use crate::names::close;
 use crate::product::{
     ActiveIngredient, Caution, Form, Formulation, Interval, LabelSetback, Limits, Product,
     ProductClass, RateLimit, Unfit,
 };
 use crate::product_toml::{
-    AnalysisEntry, File, IngredientEntry, LimitEntry, OneOrMore, Percent, RateEntry, UnfitEntry,
+    AnalysisEntry, File, IngredientEntry, LimitEntry, LimitsEntry, OneOrMore, Percent, RateEntry,
+    SourceEntry, TemperatureEntry, UnfitEntry,
 };
 use crate::provenance::{Basis, Provenance, Status};
 use crate::published::{self, PublishedRate};
@@ -77,6 +83,65 @@ impl At<'_> {
         })
     }
 
+    fn cap(
+        &self,
+        key: &str,
+        entry: Option<LimitEntry>,
+        counts: impl Fn(&Of) -> bool,
+    ) -> Result<Option<RateLimit>, DoseError> {
+        let Some(entry) = entry else { return Ok(None) };
+        let limit = self.limit(key, entry)?;
+        if !counts(&limit.rate.of) {
+            let write = if key.contains("nitrogen") {
+                "it of nitrogen, such as \"0.9 lb N/1000 sq ft\""
+            } else {
+                "it of active ingredient, such as \"0.5 lb a.i./A\""
+            };
+            return Err(self.value(format!("limits.{key}.limit"), &limit.text, write));
+        }
+        Ok(Some(limit))
+    }
+
+    fn form_fits(&self, form: Form, formulation: Formulation) -> Result<(), DoseError> {
+        // Soluble granules of fertilizer are dissolved and sprayed too, so that pair may stand.
+        let dissolved = form == Form::DrySoluble && formulation == Formulation::Granule;
+        if formulation.form() == form || dissolved {
+            return Ok(());
+        }
+        let write =
+            format!("{:?}, or another formulation than {formulation}", formulation.form().word());
+        Err(self.value("form".into(), form.word(), write))
+    }
+
+    fn spray_volume(&self, volume: OneOrMore) -> Result<SprayVolume, DoseError> {
+        let range = self.range("spray_volume", volume)?;
+        let by_volume =
+            |rate: &WrittenRate| matches!(rate.unit.amount.of(1.0), Some(Amount::Volume(_)));
+        let most = range.highest.unwrap_or_else(|| range.lowest.clone());
+        if range.lowest.of != Of::Product || !by_volume(&range.lowest) || !by_volume(&most) {
+            let write = "a volume on an area, such as \"1 gal/1000 sq ft\"";
+            return Err(self.value("spray_volume".into(), &range.text, write));
+        }
+        Ok(SprayVolume { least: range.lowest, most, text: range.text })
+    }
+
+    fn sourced(&self, key: String, entry: SourceEntry) -> Result<(String, Sourced), DoseError> {
+        if !SOURCED_KEYS.contains(&key.as_str()) {
+            let write = match close(&key, SOURCED_KEYS).first() {
+                Some(near) => format!("{near:?}"),
+                None => format!("one of: {}", SOURCED_KEYS.join(", ")),
+            };
+            return Err(self.value("sources".into(), &key, write));
+        }
+        let place = format!("sources.{key}.");
+        let basis = entry
+            .basis
+            .map(|text| self.one_of(format!("{place}basis"), &text, Basis::KNOWN))
+            .transpose()?;
+        let provenance = self.provenance(&place, (entry.source, entry.status, entry.read))?;
+        Ok((key, Sourced { basis, provenance }))
+    }
+
     fn interval(&self, entry: LimitEntry) -> Result<Interval, DoseError> {
         let number = entry.limit.trim();
         let number = number.strip_suffix("days").or(number.strip_suffix("day")).unwrap_or(number);
@@ -92,12 +157,64 @@ impl At<'_> {
         Ok(Interval { days, provenance })
     }
 
+    /// One rate, or the lowest and the highest.
+    fn range(&self, key: &str, rates: OneOrMore) -> Result<RateRange, DoseError> {
+        let texts = rates.all();
+        let read = |text: &str| self.rate(key.to_owned(), text);
+        match texts.as_slice() {
+            [only] => Ok(RateRange { lowest: read(only)?, highest: None, text: only.clone() }),
+            [low, high] => {
+                let (lowest, highest) = (read(low)?, read(high)?);
+                if !rises(&lowest, &highest) {
+                    let text = format!("{low} to {high}");
+                    let write = "the lowest rate, then the highest, both of one kind of unit";
+                    return Err(self.value(key.to_owned(), &text, write));
+                }
+                let text = between(low, high);
+                Ok(RateRange { lowest, highest: Some(highest), text })
+            }
+            several => {
+                let write = "one figure, or the lowest and the highest";
+                Err(self.value(key.to_owned(), &several.join(", "), write))
+            }
+        }
+    }
+
+    fn heights(&self, key: &str, heights: OneOrMore) -> Result<String, DoseError> {
+        let texts = heights.all();
+        let lengths: Vec<Length> =
+            texts.iter().map(|text| self.length(key.to_owned(), text)).collect::<Result<_, _>>()?;
+        match (texts.as_slice(), lengths.as_slice()) {
+            ([only], _) => Ok(only.clone()),
+            ([low, high], [least, most]) if least.metres() < most.metres() => {
+                Ok(format!("{low} to {high}"))
+            }
+            _ => {
+                let write = "one height, such as \"0.5 in\", or the lowest and the highest";
+                Err(self.value(key.to_owned(), &texts.join(", "), write))
+            }
+        }
+    }
+
+    fn length(&self, key: String, text: &str) -> Result<Length, DoseError> {
+        let product = self.product.to_owned();
+        text.parse().map_err(|reason| DoseError::ProductQuantity { product, key, reason })
+    }
+
+    fn optional<T>(
+        &self,
+        key: &str,
+        text: Option<String>,
+        read: impl Fn(&str) -> Option<T>,
+        write: &str,
+    ) -> Result<Option<T>, DoseError> {
+        let Some(text) = text else { return Ok(None) };
+        read(&text).map(Some).ok_or_else(|| self.value(key.to_owned(), &text, write))
+    }
+
     fn published(&self, place: usize, entry: RateEntry) -> Result<PublishedRate, DoseError> {
         let key = |field: &str| format!("rates[{place}].{field}");
-        let names = match entry.species {
-            OneOrMore::One(name) => vec![name],
-            OneOrMore::More(names) => names,
-        };
+        let names = entry.species.all();
         let species = names
             .iter()
             .map(|name| {
@@ -109,17 +226,24 @@ impl At<'_> {
             })
             .collect::<Result<_, _>>()?;
         let basis: Basis = self.one_of(key("basis"), &entry.basis, Basis::KNOWN)?;
-        let rate = entry.rate.as_deref().map(|text| self.rate(key("rate"), text)).transpose()?;
-        if rate.is_none() != (basis == Basis::Gap) {
+        let range = entry.rate.map(|rate| self.range(&key("rate"), rate)).transpose()?;
+        if range.is_none() != (basis == Basis::Gap) {
             let write = "a rate, and basis \"gap\" only where none was found";
-            return Err(self.value(key("rate"), entry.rate.as_deref().unwrap_or(""), write));
+            let text = range.map_or_else(String::new, |range| range.text);
+            return Err(self.value(key("rate"), &text, write));
         }
+        let mowing_height = entry
+            .mowing_height
+            .map(|heights| self.heights(&key("mowing_height"), heights))
+            .transpose()?;
         Ok(PublishedRate {
             species,
             printed_species: names.join(", "),
             site: entry.r#use,
-            rate,
-            text: entry.rate,
+            text: range.as_ref().map(|range| range.text.clone()),
+            highest: range.as_ref().and_then(|range| range.highest.clone()),
+            rate: range.map(|range| range.lowest),
+            mowing_height,
             interval: entry.interval,
             basis,
             provenance: self.provenance(&key(""), (entry.source, entry.status, entry.read))?,
@@ -139,7 +263,7 @@ impl Product {
             let before = error.span().and_then(|span| text.get(..span.start));
             DoseError::ProductToml {
                 line: before.map_or(1, |before| before.matches('\n').count() + 1),
-                reason: error.message().trim().replace('\n', " "),
+                reason: in_plain_words(error.message().trim()),
             }
         })?;
         let mut product = settled(file)?;
@@ -157,6 +281,44 @@ impl Product {
     }
 }
 
+/// Rates of the lowest and the highest.
+struct RateRange {
+    lowest: WrittenRate,
+    highest: Option<WrittenRate>,
+    text: String,
+}
+
+/// True of two rates of one kind of which the second is the higher.
+fn rises(low: &WrittenRate, high: &WrittenRate) -> bool {
+    // "oz" is weight in both or in neither, so for the comparison it may be taken as weight.
+    let rates = low.rate_by_weight().ok().zip(high.rate_by_weight().ok());
+    low.of == high.of
+        && rates.and_then(|(low, high)| high.over(low)).is_some_and(|times| times > 1.0)
+}
+
+/// `0.2 to 0.4 fl oz/1000 sq ft`, the unit once where it is the same.
+fn between(low: &str, high: &str) -> String {
+    let (low, high) = (low.trim(), high.trim());
+    match (low.split_once(' '), high.split_once(' ')) {
+        (Some((number, unit)), Some((_, other))) if unit == other => format!("{number} to {high}"),
+        _ => format!("{low} to {high}"),
+    }
+}
+
+/// What serde says of a key that it does not know, with the nearest that it knows.
+fn in_plain_words(message: &str) -> String {
+    let plain = message.replace('\n', " ");
+    let mut quoted = plain.split('`').skip(1).step_by(2);
+    let (true, Some(unknown)) = (plain.starts_with("unknown field"), quoted.next()) else {
+        return plain;
+    };
+    let known: Vec<&str> = quoted.collect();
+    match close(unknown, known.iter().copied()).first() {
+        Some(near) => format!("unknown key {unknown:?}; did you mean {near:?}?"),
+        None => format!("unknown key {unknown:?}; known here are: {}", known.join(", ")),
+    }
+}
+
 fn settled(file: File) -> Result<Product, DoseError> {
     let at = At { product: &file.id };
     let plain = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-';
@@ -164,16 +326,15 @@ fn settled(file: File) -> Result<Product, DoseError> {
         let write = "small letters, digits and hyphens, such as \"urea-46-0-0\"";
         return Err(at.value("id".into(), &file.id, write));
     }
-    let class: ProductClass = at.one_of("class".into(), &file.class, ProductClass::KNOWN)?;
+    let class: Option<ProductClass> = (file.class.as_deref())
+        .map(|text| at.one_of("class".into(), text, ProductClass::KNOWN))
+        .transpose()?;
     let form: Form = at.one_of("form".into(), &file.form, Form::KNOWN)?;
-    let formulation: Formulation =
-        at.one_of("formulation".into(), &file.formulation, Formulation::KNOWN)?;
-    // Soluble granules of fertilizer are dissolved and sprayed too, so that pair may stand.
-    let dissolved = form == Form::DrySoluble && formulation == Formulation::Granule;
-    if formulation.form() != form && !dissolved {
-        let write =
-            format!("{:?}, or another formulation than {formulation}", formulation.form().word());
-        return Err(at.value("form".into(), &file.form, write));
+    let formulation: Option<Formulation> = (file.formulation.as_deref())
+        .map(|text| at.one_of("formulation".into(), text, Formulation::KNOWN))
+        .transpose()?;
+    if let Some(formulation) = formulation {
+        at.form_fits(form, formulation)?;
     }
     let active_ingredients = (file.active_ingredients.into_iter().enumerate())
         .map(|(place, entry)| ingredient(&at, place, entry))
@@ -197,19 +358,22 @@ fn settled(file: File) -> Result<Product, DoseError> {
     if file.label_checked.is_none() && rates.iter().any(|rate| rate.basis == Basis::Label) {
         return Err(DoseError::LabelRateWithoutDate { product: file.id });
     }
-    let limits = Limits {
-        max_per_application: file
-            .limits
-            .max_per_application
-            .map(|entry| at.limit("max_per_application", entry))
-            .transpose()?,
-        max_per_year: file
-            .limits
-            .max_per_year
-            .map(|entry| at.limit("max_per_year", entry))
-            .transpose()?,
-        min_interval: file.limits.min_interval.map(|entry| at.interval(entry)).transpose()?,
-    };
+    let label = label_facts(
+        &at,
+        Said {
+            spray_volume: file.spray_volume,
+            rain_free: file.rain_free,
+            temperature: file.temperature,
+            watering_in: file.watering_in,
+            drift_buffers: file.drift_buffers,
+            signal_word: file.signal_word,
+            ppe: file.ppe,
+            reentry: file.reentry,
+            epa_registration: file.epa_registration,
+            basis: file.basis,
+            sources: file.sources,
+        },
+    )?;
     let product = Product {
         name: file.name,
         class,
@@ -219,9 +383,10 @@ fn settled(file: File) -> Result<Product, DoseError> {
         density,
         analysis: file.analysis.map(|entry| analysis(&at, &entry)).transpose()?,
         rates,
-        limits,
+        limits: limits(&at, file.limits)?,
+        label,
         setbacks: (file.setbacks.into_iter())
-            .map(|(kind, text)| setback(&at, kind, &text))
+            .map(|(kind, text)| setback(&at, "setbacks", kind, &text))
             .collect::<Result<_, _>>()?,
         unfit: (file.unfit.into_iter().enumerate())
             .map(|(place, entry)| unfit(&at, place, entry))
@@ -273,18 +438,122 @@ fn analysis(at: &At<'_>, entry: &AnalysisEntry) -> Result<Analysis, DoseError> {
     Ok(analysis)
 }
 
-fn setback(at: &At<'_>, kind: String, text: &str) -> Result<LabelSetback, DoseError> {
+fn setback(at: &At<'_>, key: &str, kind: String, text: &str) -> Result<LabelSetback, DoseError> {
     if !SETBACK_KINDS.contains(&kind.as_str()) {
         let write = format!("one of: {}", SETBACK_KINDS.join(", "));
-        return Err(at.value("setbacks".into(), &kind, write));
+        return Err(at.value(key.into(), &kind, write));
     }
-    let distance: Length = text.parse().map_err(|reason| DoseError::ProductQuantity {
-        product: at.product.to_owned(),
-        key: format!("setbacks.{kind}"),
-        reason,
-    })?;
+    let distance = at.length(format!("{key}.{kind}"), text)?;
     Ok(LabelSetback { kind, distance })
 }
+
+fn limits(at: &At<'_>, entry: LimitsEntry) -> Result<Limits, DoseError> {
+    let any = |_: &Of| true;
+    let active = |of: &Of| *of == Of::ActiveIngredient;
+    let nitrogen = |of: &Of| *of == Of::Nutrient("N");
+    Ok(Limits {
+        max_per_application: at.cap("max_per_application", entry.max_per_application, any)?,
+        max_active_per_application: at.cap(
+            "max_active_per_application",
+            entry.max_active_per_application,
+            active,
+        )?,
+        max_nitrogen_per_application: at.cap(
+            "max_nitrogen_per_application",
+            entry.max_nitrogen_per_application,
+            nitrogen,
+        )?,
+        max_per_year: at.cap("max_per_year", entry.max_per_year, any)?,
+        max_active_per_year: at.cap("max_active_per_year", entry.max_active_per_year, active)?,
+        max_nitrogen_per_year: at.cap(
+            "max_nitrogen_per_year",
+            entry.max_nitrogen_per_year,
+            nitrogen,
+        )?,
+        min_interval: entry.min_interval.map(|entry| at.interval(entry)).transpose()?,
+    })
+}
+
+/// What the label says beside rates, as the file writes it.
+struct Said {
+    spray_volume: Option<OneOrMore>,
+    rain_free: Option<String>,
+    temperature: TemperatureEntry,
+    watering_in: Option<String>,
+    drift_buffers: BTreeMap<String, String>,
+    signal_word: Option<String>,
+    ppe: Vec<String>,
+    reentry: Option<String>,
+    epa_registration: Option<String>,
+    basis: Option<String>,
+    sources: BTreeMap<String, SourceEntry>,
+}
+
+fn label_facts(at: &At<'_>, said: Said) -> Result<LabelFacts, DoseError> {
+    let degrees = "degrees with their unit, such as \"85 F\" or \"30 C\"";
+    let coolest =
+        at.optional("temperature.at_least", said.temperature.at_least, Temperature::read, degrees)?;
+    let hottest = at.optional(
+        "temperature.at_most",
+        said.temperature.at_most.clone(),
+        Temperature::read,
+        degrees,
+    )?;
+    if coolest.zip(hottest).is_some_and(|(least, most)| least >= most) {
+        let text = said.temperature.at_most.unwrap_or_default();
+        return Err(at.value("temperature.at_most".into(), &text, "more than at_least"));
+    }
+    Ok(LabelFacts {
+        spray_volume: said.spray_volume.map(|range| at.spray_volume(range)).transpose()?,
+        rain_free: at.optional(
+            "rain_free",
+            said.rain_free,
+            Hours::read,
+            "hours, such as \"6 h\"",
+        )?,
+        coolest,
+        hottest,
+        watering_in: said.watering_in,
+        drift_buffers: (said.drift_buffers.into_iter())
+            .map(|(kind, text)| setback(at, "drift_buffers", kind, &text))
+            .collect::<Result<_, _>>()?,
+        signal_word: (said.signal_word.as_deref())
+            .map(|text| at.one_of("signal_word".into(), text, SignalWord::KNOWN))
+            .transpose()?,
+        ppe: said.ppe,
+        reentry: said.reentry,
+        epa_registration: at.optional(
+            "epa_registration",
+            said.epa_registration,
+            |text| is_epa_registration(text.trim()).then(|| text.trim().to_owned()),
+            "the numbers behind \"EPA Reg. No.\", such as \"12345-678\"",
+        )?,
+        basis: said.basis.map(|text| at.one_of("basis".into(), &text, Basis::KNOWN)).transpose()?,
+        sources: (said.sources.into_iter())
+            .map(|(key, entry)| at.sourced(key, entry))
+            .collect::<Result<_, _>>()?,
+    })
+}
+
+/// The keys of a product file that may have a source of their own. Rates, limits, states of turf
+/// and cautions say theirs where they stand.
+const SOURCED_KEYS: [&str; 15] = [
+    "class",
+    "formulation",
+    "active_ingredients",
+    "density",
+    "analysis",
+    "spray_volume",
+    "rain_free",
+    "temperature",
+    "watering_in",
+    "setbacks",
+    "drift_buffers",
+    "signal_word",
+    "ppe",
+    "reentry",
+    "epa_registration",
+];
 
 fn unfit(at: &At<'_>, place: usize, entry: UnfitEntry) -> Result<Unfit, DoseError> {
     let key = |field: &str| format!("unfit[{place}].{field}");

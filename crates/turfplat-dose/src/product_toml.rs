@@ -3,73 +3,173 @@
 
 use std::collections::BTreeMap;
 
+use schemars::JsonSchema;
 use serde::Deserialize;
 
-#[derive(Deserialize)]
+use crate::label::SignalWord;
+use crate::product::{Form, Formulation, ProductClass};
+use crate::provenance::{Basis, Status};
+use crate::zone::Condition;
+
+/// The words of a key as the schema lists them: those that the reader lists.
+fn words(known: &str) -> Vec<String> {
+    known.split(", ").map(str::to_owned).collect()
+}
+
+/// What the label or the bag says of one product. Only id, name and form are needed; what is
+/// left out is "not given", never zero and never allowed.
+#[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[schemars(title = "turfplat product file")]
 pub(crate) struct File {
+    /// Name in jobs: small letters, digits and hyphens, such as "urea-46-0-0".
     pub(crate) id: String,
+    /// Name in print.
     pub(crate) name: String,
-    pub(crate) class: String,
+    /// How it is measured.
+    #[schemars(extend("enum" = words(Form::KNOWN)))]
     pub(crate) form: String,
-    pub(crate) formulation: String,
+    /// What it is for.
+    #[schemars(extend("enum" = words(ProductClass::KNOWN)))]
+    pub(crate) class: Option<String>,
+    /// How it is made up, which decides when it goes into the tank.
+    #[schemars(extend("enum" = words(Formulation::KNOWN)))]
+    pub(crate) formulation: Option<String>,
+    /// What acts, and how much of it there is.
     #[serde(default)]
     pub(crate) active_ingredients: Vec<IngredientEntry>,
+    /// Weight in a volume of the product itself, such as "9.1 lb/gal".
     pub(crate) density: Option<String>,
+    /// The nutrients of a fertilizer.
     pub(crate) analysis: Option<AnalysisEntry>,
+    /// Rates by species; only those of basis "label" are dosed.
     #[serde(default)]
     pub(crate) rates: Vec<RateEntry>,
+    /// Spray volume, one figure or a range, such as ["1 gal/1000 sq ft", "2 gal/1000 sq ft"].
+    pub(crate) spray_volume: Option<OneOrMore>,
+    /// What the label caps.
     #[serde(default)]
     pub(crate) limits: LimitsEntry,
+    /// Time without rain after it, such as "6 h".
+    pub(crate) rain_free: Option<String>,
+    /// Air temperatures between which it may go down.
+    #[serde(default)]
+    pub(crate) temperature: TemperatureEntry,
+    /// Whether and how it is watered in, in the label's words.
+    pub(crate) watering_in: Option<String>,
+    /// Distances kept always and in all directions, by kind of feature, such as water = "25 ft".
     #[serde(default)]
     pub(crate) setbacks: BTreeMap<String, String>,
+    /// Distances kept downwind only, by kind of feature.
+    #[serde(default)]
+    pub(crate) drift_buffers: BTreeMap<String, String>,
+    /// States of turf that must not be treated.
     #[serde(default)]
     pub(crate) unfit: Vec<UnfitEntry>,
+    /// What to mind.
     #[serde(default)]
     pub(crate) cautions: Vec<CautionEntry>,
+    /// Signal word of the label.
+    #[schemars(extend("enum" = words(SignalWord::KNOWN)))]
+    pub(crate) signal_word: Option<String>,
+    /// What to wear, each piece in the label's words.
+    #[serde(default)]
+    pub(crate) ppe: Vec<String>,
+    /// When people may go back, in the label's words.
+    pub(crate) reentry: Option<String>,
+    /// EPA registration number, such as "12345-678".
+    pub(crate) epa_registration: Option<String>,
+    /// The day on which you read the label, such as "2026-05-02". Without it no rate is dosed.
     pub(crate) label_checked: Option<String>,
+    /// What the values rest on, unless [sources] says otherwise.
+    #[schemars(extend("enum" = words(Basis::KNOWN)))]
+    pub(crate) basis: Option<String>,
+    /// Where the values come from, unless [sources] says otherwise.
     pub(crate) source: Option<String>,
+    /// How the source was come by.
+    #[schemars(extend("enum" = words(Status::KNOWN)))]
+    pub(crate) status: Option<String>,
+    /// When the source was read.
+    pub(crate) read: Option<String>,
+    /// Sources of single keys of this file, such as [sources.density].
+    #[serde(default)]
+    pub(crate) sources: BTreeMap<String, SourceEntry>,
+}
+
+#[derive(Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct SourceEntry {
+    #[schemars(extend("enum" = words(Basis::KNOWN)))]
+    pub(crate) basis: Option<String>,
+    pub(crate) source: Option<String>,
+    #[schemars(extend("enum" = words(Status::KNOWN)))]
     pub(crate) status: Option<String>,
     pub(crate) read: Option<String>,
 }
 
-#[derive(Deserialize)]
+#[derive(Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct TemperatureEntry {
+    /// Such as "50 F" or "10 C".
+    pub(crate) at_least: Option<String>,
+    /// Such as "90 F" or "32 C".
+    pub(crate) at_most: Option<String>,
+}
+
+#[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub(crate) struct IngredientEntry {
+    /// Common name.
     pub(crate) name: String,
+    /// Such as "1 lb/gal", "120 g/L" or "65 %".
     pub(crate) content: Option<String>,
 }
 
-#[derive(Deserialize)]
+#[derive(Deserialize, JsonSchema)]
 #[serde(untagged, expecting = "expected a percentage, such as \"46 %\" or 46")]
 pub(crate) enum Percent {
     Number(f64),
     Text(String),
 }
 
-#[derive(Deserialize)]
+#[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub(crate) struct AnalysisEntry {
     pub(crate) n: Percent,
     pub(crate) p2o5: Percent,
     pub(crate) k2o: Percent,
+    /// Which share of the nitrogen is quickly soluble, such as "70 %".
     pub(crate) soluble_n_share: Option<Percent>,
 }
 
-#[derive(Deserialize)]
-#[serde(untagged, expecting = "expected a name or a list of names in quotes")]
+#[derive(Deserialize, JsonSchema)]
+#[serde(untagged, expecting = "expected a text or a list of texts in quotes")]
 pub(crate) enum OneOrMore {
     One(String),
     More(Vec<String>),
 }
 
-#[derive(Deserialize)]
+impl OneOrMore {
+    pub(crate) fn all(self) -> Vec<String> {
+        match self {
+            OneOrMore::One(one) => vec![one],
+            OneOrMore::More(all) => all,
+        }
+    }
+}
+
+#[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub(crate) struct RateEntry {
     pub(crate) species: OneOrMore,
-    pub(crate) rate: Option<String>,
+    /// One rate, or the lowest and the highest; of a range the lowest is what may be dosed.
+    pub(crate) rate: Option<OneOrMore>,
+    #[schemars(extend("enum" = words(Basis::KNOWN)))]
     pub(crate) basis: String,
+    /// Where, such as "lawn" or "fairway".
     pub(crate) r#use: Option<String>,
+    /// Height of cut that the rate is for, or the lowest and the highest.
+    pub(crate) mowing_height: Option<OneOrMore>,
     pub(crate) interval: Option<String>,
     pub(crate) source: Option<String>,
     pub(crate) status: Option<String>,
@@ -77,15 +177,23 @@ pub(crate) struct RateEntry {
     pub(crate) note: Option<String>,
 }
 
-#[derive(Default, Deserialize)]
+#[derive(Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub(crate) struct LimitsEntry {
+    /// Of product, as "0.5 fl oz/1000 sq ft".
     pub(crate) max_per_application: Option<LimitEntry>,
+    /// Of active ingredient, as "0.5 lb a.i./A".
+    pub(crate) max_active_per_application: Option<LimitEntry>,
+    /// Of nitrogen, as "0.9 lb N/1000 sq ft".
+    pub(crate) max_nitrogen_per_application: Option<LimitEntry>,
     pub(crate) max_per_year: Option<LimitEntry>,
+    pub(crate) max_active_per_year: Option<LimitEntry>,
+    pub(crate) max_nitrogen_per_year: Option<LimitEntry>,
+    /// Whole days, as "28 days".
     pub(crate) min_interval: Option<LimitEntry>,
 }
 
-#[derive(Deserialize)]
+#[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub(crate) struct LimitEntry {
     pub(crate) limit: String,
@@ -94,22 +202,46 @@ pub(crate) struct LimitEntry {
     pub(crate) read: Option<String>,
 }
 
-#[derive(Deserialize)]
+#[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub(crate) struct UnfitEntry {
+    #[schemars(extend("enum" = words(Condition::KNOWN)))]
     pub(crate) condition: String,
     pub(crate) because: String,
+    #[schemars(extend("enum" = words(Basis::KNOWN)))]
     pub(crate) basis: String,
     pub(crate) source: Option<String>,
     pub(crate) status: Option<String>,
     pub(crate) read: Option<String>,
 }
 
-#[derive(Deserialize)]
+#[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub(crate) struct CautionEntry {
     pub(crate) text: String,
     pub(crate) source: Option<String>,
     pub(crate) status: Option<String>,
     pub(crate) read: Option<String>,
+}
+
+/// The JSON Schema (draft 2020-12) of a product file, as `data/product.schema.json`. An editor
+/// that knows it offers the keys and underlines what is not one.
+pub fn product_schema() -> String {
+    let schema = schemars::SchemaGenerator::default().into_root_schema_for::<File>();
+    format!("{:#}\n", schema.to_value())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_schema_in_the_data_folder_is_current() {
+        let committed = include_str!("../../../data/product.schema.json");
+        assert!(
+            committed == product_schema(),
+            "run: turfplat product schema > data/product.schema.json"
+        );
+        assert!(committed.contains("https://json-schema.org/draft/2020-12/schema"));
+    }
 }

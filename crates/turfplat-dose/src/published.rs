@@ -25,6 +25,10 @@ pub struct PublishedRate {
     pub site: Option<String>,
     /// The rate; `None` of a gap.
     pub rate: Option<WrittenRate>,
+    /// The upper end where the source gives a range; `rate` is then the lower.
+    pub highest: Option<WrittenRate>,
+    /// The height of cut that it is for, as written.
+    pub mowing_height: Option<String>,
     /// The rate as written.
     pub text: Option<String>,
     /// How often, in the source's words.
@@ -41,8 +45,14 @@ impl fmt::Display for PublishedRate {
     /// `0.76 fl oz/1000 sq ft, lawn, 6 weeks (research: Gardner & Wherley, …)`.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(self.text.as_deref().unwrap_or("no rate found"))?;
-        for part in [&self.site, &self.interval].into_iter().flatten() {
-            write!(f, ", {part}")?;
+        if let Some(site) = &self.site {
+            write!(f, ", {site}")?;
+        }
+        if let Some(height) = &self.mowing_height {
+            write!(f, ", cut at {height}")?;
+        }
+        if let Some(interval) = &self.interval {
+            write!(f, ", {interval}")?;
         }
         write!(f, " ({}: {})", self.basis, self.provenance)?;
         match &self.note {
@@ -101,6 +111,8 @@ static REGULATORS: LazyLock<Vec<Regulator>> = LazyLock::new(|| {
                     printed_species: row.printed_species,
                     site: given(row.r#use),
                     rate: row.rate.parse().ok(),
+                    highest: None,
+                    mowing_height: None,
                     text: given(row.rate),
                     interval: given(row.interval),
                     basis: row.basis.parse().ok()?,
@@ -124,6 +136,8 @@ static NITROGEN: LazyLock<Vec<PublishedRate>> = LazyLock::new(|| {
                 printed_species: row.printed_species,
                 site: given(row.r#where),
                 rate: row.rate.parse().ok(),
+                highest: None,
+                mowing_height: None,
                 text: given(row.rate),
                 interval: given(row.lb_n_per_1000_sq_ft_per_year)
                     .map(|pounds| format!("{pounds} lb N/1000 sq ft a year")),
@@ -152,6 +166,12 @@ fn grasses(text: &str) -> Option<Vec<&'static Species>> {
 
 fn given(text: String) -> Option<String> {
     (!text.trim().is_empty()).then_some(text)
+}
+
+/// Nitrogen at once and in a year for one grass, region by region; none where nothing is in
+/// print here.
+pub fn nitrogen_for(species: &Species) -> impl Iterator<Item = &'static PublishedRate> {
+    NITROGEN.iter().filter(|rate| rate.species.iter().any(|of| of.id == species.id))
 }
 
 /// The rows of the tables that speak of what is in `product`.

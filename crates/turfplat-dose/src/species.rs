@@ -17,6 +17,10 @@ pub struct Species {
     pub scientific_name: String,
     /// When it grows.
     pub season: Season,
+    /// When it grows, and at which temperatures of the air fastest.
+    pub growth_window: String,
+    /// Where the growth window comes from.
+    pub growth_provenance: Provenance,
     /// Further names that are read.
     pub other_names: Vec<String>,
     /// Where the names come from.
@@ -61,6 +65,10 @@ struct Row {
     source: String,
     status: String,
     read: String,
+    growth_window: String,
+    growth_source: String,
+    growth_status: String,
+    growth_read: String,
 }
 
 pub(crate) const SPECIES_CSV: &str = include_str!("../../../data/species.csv");
@@ -75,6 +83,12 @@ static SPECIES: LazyLock<Vec<Species>> = LazyLock::new(|| {
             common_name: row.common_name,
             scientific_name: row.scientific_name,
             season: row.season,
+            growth_window: row.growth_window,
+            growth_provenance: Provenance {
+                source: Some(row.growth_source),
+                status: row.growth_status.parse().ok(),
+                read: Some(row.growth_read),
+            },
             other_names: listed(&row.other_names),
             provenance: Provenance {
                 source: Some(row.source),
@@ -140,6 +154,32 @@ mod tests {
     fn no_row_of_the_table_is_lost() {
         assert_eq!(all_species().len(), SPECIES_CSV.trim_end().lines().count() - 1);
         assert!(all_species().iter().all(|species| species.provenance.status.is_some()));
+    }
+
+    #[test]
+    fn every_grass_has_a_growth_window_that_fits_its_season() {
+        for species in all_species() {
+            let season = match species.season {
+                Season::Warm => "80 to 95 F",
+                Season::Cool => "60 to 75 F",
+            };
+            assert!(species.growth_window.contains(season), "{}", species.id);
+            assert!(species.growth_provenance.status.is_some(), "{}", species.id);
+        }
+    }
+
+    #[test]
+    fn nitrogen_stands_by_region_and_a_gap_stays_one() {
+        let places = |id: &str| -> Vec<&str> {
+            let species = find_species(id).unwrap();
+            crate::nitrogen_for(species).filter_map(|rate| rate.site.as_deref()).collect()
+        };
+        assert_eq!(places("zoysiagrass"), ["Illinois", "Central Florida", "Virginia"]);
+        assert_eq!(places("tall-fescue"), ["Illinois", "Virginia"]);
+        // Nothing was found for these: nothing is said.
+        for id in ["kikuyugrass", "seashore-paspalum", "annual-ryegrass", "annual-bluegrass"] {
+            assert!(places(id).is_empty(), "{id}");
+        }
     }
 
     #[test]

@@ -1,6 +1,8 @@
 //! Why strength has its own types: `1 lb/gal` and `46 %` are both "content", and taking
 //! one for the other is an overdose that no later step can see.
 
+use std::fmt;
+
 use turfplat_units::{Amount, Mass, Volume, WrittenAmount};
 
 /// How much active ingredient is in a product.
@@ -37,9 +39,24 @@ impl Density {
         (density.is_finite() && density > 0.0).then_some(Density(density))
     }
 
+    /// Grams in a millilitre, which are kilograms in a liter.
+    pub fn grams_per_millilitre(self) -> f64 {
+        self.0
+    }
+
     /// The volume that weighs `mass`; `None` if it is beyond all measure.
     pub fn volume_of(self, mass: Mass) -> Option<Volume> {
         Volume::from_millilitres(mass.grams() / self.0)
+    }
+}
+
+impl fmt::Display for Density {
+    /// `9.1 lb/gal (1.09 kg/L)`.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        // 453.59237 g in a pound, 3 785.411 784 mL in a gallon (NIST HB 44, App. C).
+        let pounds = self.0 * 3_785.411_784 / 453.592_37;
+        let print = |value| turfplat_units::significant(value, 3);
+        write!(f, "{} lb/gal ({} kg/L)", print(pounds), print(self.0))
     }
 }
 

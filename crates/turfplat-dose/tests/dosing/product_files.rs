@@ -59,9 +59,7 @@ fn a_file_that_cannot_be_read_says_what_to_change() {
         (
             "form = \"liquid\"",
             "from = \"liquid\"",
-            "product file, line 5: unknown field `from`, expected one of `id`, `name`, `class`, \
-             `form`, `formulation`, `active_ingredients`, `density`, `analysis`, `rates`, \
-             `limits`, `setbacks`, `unfit`, `cautions`, `label_checked`, `source`, `status`, `read`",
+            "product file, line 5: unknown key \"from\"; did you mean \"form\"?",
         ),
         ("id = \"my-regulator\"\n", "", "product file, line 1: missing field `id`"),
         (
@@ -161,4 +159,148 @@ fn nutrients_are_a_percentage() {
         Product::from_toml(&file("true")).unwrap_err().to_string(),
         "product file, line 7: expected a percentage, such as \"46 %\" or 46"
     );
+}
+
+#[test]
+fn an_unknown_key_is_told_with_its_line_and_the_nearest_wherever_it_stands() {
+    for (from, to, message) in [
+        ("content = ", "contnet = ", "line 11: unknown key \"contnet\"; did you mean \"content\"?"),
+        ("rate = ", "rat = ", "line 15: unknown key \"rat\"; did you mean \"rate\"?"),
+        (
+            "[limits.min_interval]",
+            "[limits.min_intervall]",
+            "line 18: unknown key \"min_intervall\"; did you mean \"min_interval\"?",
+        ),
+        (
+            "water = ",
+            "[temperature]\nat_mots = ",
+            "unknown key \"at_mots\"; did you mean \"at_most\"?",
+        ),
+        ("formulation = ", "rainfree = \"6 h\"\nformulation = ", "did you mean \"rain_free\"?"),
+        (
+            "label_checked = ",
+            "zzz = 1\nlabel_checked = ",
+            "unknown key \"zzz\"; known here are: id, ",
+        ),
+    ] {
+        let told = with(from, to);
+        assert!(told.contains(message), "{told}");
+    }
+    let twice = with("form = \"liquid\"", "form = \"liquid\"\nform = \"granule\"");
+    assert!(twice.starts_with("product file, line 6: "), "{twice}");
+}
+
+const BARE: &str = "id = \"bare\"\nname = \"bare\"\nform = \"liquid\"\n";
+
+#[test]
+fn only_id_name_and_form_are_needed_and_the_rest_is_not_given() {
+    let product = Product::from_toml(BARE).unwrap();
+    for fact in product.facts().iter().filter(|fact| fact.key != "form") {
+        assert_eq!(fact.text(), "not given", "{}", fact.key);
+    }
+    // Without a class no rule on distance may be lost.
+    assert!(product.is_pesticide() && product.is_fertilizer() && product.has_phosphorus());
+}
+
+#[test]
+fn all_that_a_label_says_is_read() {
+    let text = format!(
+        "{BARE}class = \"herbicide\"\nlabel_checked = \"2026-05-02\"\ndensity = \"9.1 lb/gal\"\n\
+         rates = [{{ species = \"tall-fescue\", use = \"fairway\", mowing_height = \"0.5 in\", \
+         rate = [\"0.2 fl oz/1000 sq ft\", \"0.4 fl oz/1000 sq ft\"], basis = \"label\" }}]\n\
+         spray_volume = [\"1 gal/1000 sq ft\", \"2 gal/1000 sq ft\"]\nrain_free = \"6 h\"\n\
+         epa_registration = \"12345-678\"\nsignal_word = \"CAUTION\"\nppe = [\"gloves\"]\n\
+         reentry = \"when dry\"\nwatering_in = \"none\"\n[temperature]\nat_most = \"85 F\"\n\
+         [drift_buffers]\nwater = \"50 ft\"\n\
+         [sources.density]\nsource = \"safety data sheet\"\nbasis = \"label\"\n"
+    );
+    let product = Product::from_toml(&text).unwrap();
+    let given = |key: &str| {
+        let facts = product.facts();
+        facts.iter().find(|fact| fact.key == key).unwrap().text().to_owned()
+    };
+    assert_eq!(given("rates"), "tall-fescue (fairway, cut at 0.5 in): 0.2 to 0.4 fl oz/1000 sq ft");
+    assert_eq!(given("spray_volume"), "1 to 2 gal/1000 sq ft");
+    assert_eq!(given("temperature.at_most"), "85 °F (29 °C)");
+    assert_eq!(given("temperature.at_least"), "not given");
+    assert_eq!(given("signal_word"), "caution");
+    let from = product.source_of("density").provenance.source;
+    assert_eq!(from.as_deref(), Some("safety data sheet"));
+    // A drift buffer holds downwind only and is no setback.
+    assert!(product.setbacks.is_empty());
+    assert_eq!(given("drift_buffers"), "water 50 ft");
+}
+
+#[test]
+fn of_a_range_the_lowest_is_dosed() {
+    let text = GOOD.replace(
+        "\"0.5 fl oz/1000 sq ft\"",
+        "[\"0.3 fl oz/1000 sq ft\", \"0.5 fl oz/1000 sq ft\"]",
+    );
+    let chosen = ChosenProduct::at_its_label_rates(Product::from_toml(&text).unwrap()).unwrap();
+    let zones = [zone("front", "tall-fescue", square_feet(2_000.0))];
+    let dose = dose(&zones, &[chosen], &backpack("3 gal", "1 gal/M")).unwrap();
+    assert!((of(dose.totals[0], "1 fl oz") - 0.6).abs() < 1e-12);
+}
+
+#[test]
+fn what_a_label_cannot_say_is_refused_with_the_key() {
+    for (more, message) in [
+        (
+            "spray_volume = [\"2 gal/1000 sq ft\", \"1 gal/1000 sq ft\"]",
+            "spray_volume: \"2 gal/1000 sq ft to 1 gal/1000 sq ft\" is not read here; write the lowest",
+        ),
+        (
+            "spray_volume = \"2 lb/1000 sq ft\"",
+            "spray_volume: \"2 lb/1000 sq ft\" is not read here",
+        ),
+        ("rain_free = \"6\"", "rain_free: \"6\" is not read here; write hours, such as \"6 h\""),
+        ("temperature = { at_most = \"85\" }", "temperature.at_most: \"85\" is not read here"),
+        (
+            "temperature = { at_least = \"85 F\", at_most = \"20 C\" }",
+            "temperature.at_most: \"20 C\" is not read here; write more than at_least",
+        ),
+        ("epa_registration = \"none\"", "write the numbers behind \"EPA Reg. No.\""),
+        ("signal_word = \"poison\"", "write one of: danger, warning, caution, none required"),
+        (
+            "[limits.max_nitrogen_per_year]\nlimit = \"4 lb/1000 sq ft\"",
+            "limits.max_nitrogen_per_year.limit: \"4 lb/1000 sq ft\" is not read here; write it of nitrogen",
+        ),
+        (
+            "[limits.max_active_per_year]\nlimit = \"4 lb N/1000 sq ft\"",
+            "write it of active ingredient, such as \"0.5 lb a.i./A\"",
+        ),
+        (
+            "[sources.densty]\nsource = \"x\"",
+            "sources: \"densty\" is not read here; write \"density\"",
+        ),
+    ] {
+        let message_given = Product::from_toml(&format!("{BARE}{more}\n")).unwrap_err().to_string();
+        assert!(message_given.contains(message), "{message_given}");
+    }
+}
+
+#[test]
+fn what_can_hardly_be_meant_is_doubted_and_not_refused() {
+    for (more, doubt) in [
+        ("density = \"91 lb/gal\"", "density: 91 lb/gal"),
+        ("spray_volume = \"40 gal/1000 sq ft\"", "look whether the label says per acre"),
+        ("rain_free = \"6 days\"", "more than three days"),
+        ("temperature = { at_most = \"85 C\" }", "whether F or C is meant"),
+        ("label_checked = \"2027-01-01\"", "is still to come"),
+        ("label_checked = \"2020-01-01\"", "labels change"),
+        (
+            "[[active_ingredients]]\nname = \"x\"\ncontent = \"40 lb/gal\"",
+            "more than the product can weigh",
+        ),
+        ("[[active_ingredients]]\nname = \"x\"\ncontent = \"40 %\"", "its density is not given"),
+        (
+            "[limits]\nmax_per_application = { limit = \"2 fl oz/M\" }\nmax_per_year = { limit = \"1 fl oz/M\" }",
+            "in a year is less than",
+        ),
+    ] {
+        let product = Product::from_toml(&format!("{BARE}{more}\n")).unwrap();
+        let doubts = product.doubts("2026-06-08");
+        assert!(doubts.len() == 1 && doubts[0].contains(doubt), "{more}: {doubts:?}");
+    }
 }
