@@ -8,7 +8,7 @@ use anyhow::bail;
 use clap::Subcommand;
 use serde_json::{Value, json};
 use turfplat::dose::{
-    self, CalibrateError, Catch, FlowOf, SpreaderSetting, Step, WidthOf, Worked,
+    self, CalibrateError, Catch, FlowOf, SpreaderSetting, WidthOf, Worked, WorkedStep,
     spray_volume_units, spread_rate_unit,
 };
 use turfplat::units::{
@@ -255,7 +255,7 @@ struct Answer {
 #[derive(Default)]
 struct Report {
     answers: Vec<Answer>,
-    steps: Vec<Step>,
+    steps: Vec<WorkedStep>,
     remarks: Vec<String>,
 }
 
@@ -549,7 +549,7 @@ fn tell(
         writeln!(output.out, "{}", line.trim_end())?;
     }
     for (place, step) in report.steps.iter().enumerate() {
-        let Step { formula, numbers, result, source } = step;
+        let WorkedStep { formula, numbers, result, source } = step;
         writeln!(output.out, "\n{}. {formula}\n   = {numbers}\n   = {result}", place + 1)?;
         writeln!(output.out, "   {source}")?;
     }

@@ -4,7 +4,7 @@ use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 
 use comfy_table::Cell;
-use turfplat::dose::{Batch, Load};
+use turfplat::dose::{Batch, Cover, Load, Step, litre_jar, quart_jar};
 use turfplat::sheet::{Page, png, svg};
 use turfplat::units::{Amount, Area, Length, UnitSystem, decimal};
 use turfplat::{
@@ -351,30 +351,126 @@ fn batch_table(application: &ApplicationPlan<'_>, batch: &Batch, units: UnitSyst
     for load in &batch.loads {
         loads.add_row(vec![
             table::number(load.number),
-            table::number(spray(print, load.spray_volume)),
-            table::number(spray(print, load.water)),
+            table::number(spray(print, load.mixed_spray())),
+            table::number(spray(print, load.mixed_water())),
             table::number(measured(application, load, print)),
             Cell::new(
                 load.covers
                     .iter()
-                    .map(|cover| format!("{}: {}", cover.zone, cover.area.print(units)))
+                    .map(|cover| covered(cover, units))
                     .collect::<Vec<_>>()
                     .join(", "),
             ),
         ]);
     }
-    format!("Batch {}: {}\n{}\n", batch.number, batch.zones.join(", "), loads.trim_fmt())
+    let mut text =
+        format!("Batch {}: {}\n{}\n", batch.number, batch.zones.join(", "), loads.trim_fmt());
+    if let Some(dead) = &batch.dead_volume {
+        text.push_str(&format!(
+            "The first load is mixed with {} more, which stays in hose and sump and covers nothing.\n",
+            print.spray(dead.spray_volume)
+        ));
+    }
+    text.push_str(&mixing_table(application, batch, units));
+    text
+}
+
+/// The ground of one load, and what of the zone is left where the load ends in it.
+fn covered(cover: &Cover, units: UnitSystem) -> String {
+    let text = format!("{}: {}", cover.zone, cover.area.print(units));
+    match cover.left > Area::ZERO {
+        true => format!("{text} ({} left)", cover.left.print(units)),
+        false => text,
+    }
+}
+
+/// How to mix, try in a jar and rinse; nothing for a spreader.
+fn mixing_table(application: &ApplicationPlan<'_>, batch: &Batch, units: UnitSystem) -> String {
+    let fills = batch.mixing(&application.products);
+    let Some(first) = fills.first() else { return String::new() };
+    let names: Vec<String> = fills.iter().map(|fill| loads_in_words(&fill.loads)).collect();
+    let header = ["step", "how to mix"].into_iter().chain(names.iter().map(String::as_str));
+    let mut rows = table::new(header.chain(["source"]));
+    for (place, step) in first.steps.iter().enumerate() {
+        let amounts = fills.iter().map(|fill| {
+            table::number(
+                fill.steps.get(place).map(|step| step_amount(step, units)).unwrap_or_default(),
+            )
+        });
+        let head = [table::number(step.number), Cell::new(&step.what)];
+        rows.add_row(
+            head.into_iter().chain(amounts).chain([Cell::new(sources(step))]).collect::<Vec<_>>(),
+        );
+    }
+    let mut text = format!("{}\n", rows.trim_fmt());
+    let jar = match units {
+        UnitSystem::Us => quart_jar(),
+        UnitSystem::Metric => litre_jar(),
+    };
+    // One product in water needs no trial.
+    if let Some(test) =
+        batch.jar_test(&application.products, jar).filter(|_| application.products.len() > 1)
+    {
+        text.push_str(&format!("Jar test, for {}\n", test.jar.print(Print(units).spray_unit())));
+        text.push_str(&listed(&test.steps, units));
+    }
+    text.push_str("Rest and rinsing\n");
+    text.push_str(&listed(&batch.rinsing, units));
+    text
+}
+
+fn listed(steps: &[Step], units: UnitSystem) -> String {
+    let line = |step: &Step| {
+        let amount = step_amount(step, units);
+        let amount = if amount.is_empty() { amount } else { format!(": {amount}") };
+        format!("  {}. {}{amount} ({})\n", step.number, step.what, sources(step))
+    };
+    steps.iter().map(line).collect()
+}
+
+fn sources(step: &Step) -> String {
+    match &step.otherwise {
+        None => step.source.clone(),
+        Some(otherwise) => format!("{}; but: {otherwise}", step.source),
+    }
+}
+
+fn step_amount(step: &Step, units: UnitSystem) -> String {
+    let print = Print(units);
+    match (step.amount, &step.product) {
+        (None, _) => String::new(),
+        (Some(amount), Some(_)) => print.product(amount),
+        (Some(amount), None) => print.spray(amount),
+    }
+}
+
+/// `load 1`, `loads 2 to 4`.
+fn loads_in_words(loads: &[usize]) -> String {
+    match loads {
+        [] => String::new(),
+        [one] => format!("load {one}"),
+        [first, .., last] if last - first + 1 == loads.len() => format!("loads {first} to {last}"),
+        some => {
+            let numbers: Vec<String> = some.iter().map(usize::to_string).collect();
+            format!("loads {}", numbers.join(", "))
+        }
+    }
 }
 
 fn measured(application: &ApplicationPlan<'_>, load: &Load, print: Print) -> String {
-    let products = load.products.iter().zip(&application.products).map(|(amount, product)| {
-        let name = if application.products.len() > 1 {
-            format!(" {}", product.name)
-        } else {
-            String::new()
-        };
-        format!("{}{name}{}", print.product(amount.measured), print.measuring_error(amount.error))
-    });
+    let products =
+        load.mixed_products().iter().zip(&application.products).map(|(amount, product)| {
+            let name = if application.products.len() > 1 {
+                format!(" {}", product.name)
+            } else {
+                String::new()
+            };
+            format!(
+                "{}{name}{}",
+                print.product(amount.measured),
+                print.measuring_error(amount.error)
+            )
+        });
     products.collect::<Vec<_>>().join("\n")
 }
 

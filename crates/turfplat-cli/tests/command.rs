@@ -555,3 +555,43 @@ fn answers_are_whole_whatever_is_refused_in_the_middle() {
         }
     }
 }
+
+#[test]
+fn a_job_says_how_loads_are_parted_and_in_which_order_zones_are_walked() {
+    let folder = Folder::new("loads");
+    let job = fs::read_to_string(demo("job.toml")).unwrap();
+    let with = |equipment: &str, application: &str| {
+        let text = job
+            .replace("tank = \"4 gal\"", &format!("tank = \"4 gal\"\n{equipment}"))
+            .replace("name = \"June\"", &format!("name = \"June\"\n{application}"));
+        let file = folder.file("job.toml", text);
+        turfplat(&["plan", &demo("map.geojson"), "--job", &file, "--format", "json"])
+    };
+    let output = with(
+        "dead_volume = \"1 gal\"\nplan = \"full\"",
+        "dead_volume = \"0.3 gal\"\nplan = \"equal\"\nzones = [\"Side strip\", \"Front lawn\"]",
+    );
+    assert_eq!(status(&output), 0, "{}", text(&output.stderr));
+    let document = json(&output);
+    let batch = &document["properties"][0]["applications"][0]["batches"][0];
+    assert_eq!(batch["zones"], serde_json::json!(["Side strip", "Front lawn"]));
+    let loads = batch["loads"].as_array().unwrap();
+    assert_eq!(loads[0]["covers"][0]["zone"], "Side strip");
+    assert!(loads.iter().all(|load| load["spray_volume"] == loads[0]["spray_volume"]));
+    // The application's own dead volume, not its equipment's.
+    assert!((batch["dead_volume"]["spray_volume"]["value"].as_f64().unwrap() - 0.3).abs() < 1e-9);
+    assert!(loads[0]["first_fill"].is_object() && loads[1]["first_fill"].is_null());
+    for list in [&batch["mixing"], &batch["jar_test"]["steps"], &batch["rinsing"]] {
+        let steps = list.as_array().unwrap();
+        assert!(!steps.is_empty());
+        assert!(steps.iter().all(|step| step["source"].as_str().is_some_and(|it| !it.is_empty())));
+    }
+    let refused = with("plan = \"halves\"", "");
+    assert_eq!(status(&refused), 1);
+    assert!(
+        text(&refused.stderr)
+            .contains("equipment.knapsack.plan: \"halves\" is not known; use one of: full, equal"),
+        "{}",
+        text(&refused.stderr)
+    );
+}

@@ -45,6 +45,12 @@ impl RateChoice {
 }
 
 impl ChosenProduct {
+    /// How many times `rate` the label allows at once; `None` where the product file does not say.
+    pub(crate) fn headroom(&self, rate: Rate) -> Option<f64> {
+        let limit = self.product.limits.max_per_application.as_ref()?;
+        self.product.rate_of_product(&limit.rate).ok()?.over(rate)
+    }
+
     /// A product at the label rates of its own file, on the day that the file says. Of two
     /// label rates for one grass the lower is taken.
     ///

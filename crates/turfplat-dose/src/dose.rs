@@ -234,7 +234,8 @@ fn check_products(products: &[ChosenProduct], equipment: &Equipment) -> Result<(
     if equipment.smallest_measure.is_some_and(is_nothing) {
         return Err(DoseError::NoMeasure { equipment: equipment.name.clone() });
     }
-    check_tank(equipment)
+    check_tank(equipment)?;
+    check_dead_volume(equipment)
 }
 
 fn check_tank(equipment: &Equipment) -> Result<(), DoseError> {
@@ -258,6 +259,25 @@ fn check_tank(equipment: &Equipment) -> Result<(), DoseError> {
             })
         }
         Some(_) => Ok(()),
+    }
+}
+
+fn check_dead_volume(equipment: &Equipment) -> Result<(), DoseError> {
+    let Some(dead) = equipment.dead_volume else { return Ok(()) };
+    let refuse =
+        |what: String| Err(DoseError::DeadVolume { equipment: equipment.name.clone(), what });
+    if equipment.kind == EquipmentKind::Spreader {
+        return refuse("cannot be: a spreader has no hose or sump; leave dead_volume out".into());
+    }
+    let print = |amount: Amount| amount.print(turfplat_units::AmountUnit::Gallon);
+    match (dead, equipment.tank) {
+        (Amount::Mass(_), _) => refuse("is a weight; write it like \"0.1 gal\"".into()),
+        (_, Some(tank)) if dead.over(tank).is_none_or(|share| share >= 1.0) => refuse(format!(
+            "of {} leaves nothing to spray of a tank of {}; measure what stays when the pump draws air",
+            print(dead),
+            print(tank)
+        )),
+        _ => Ok(()),
     }
 }
 

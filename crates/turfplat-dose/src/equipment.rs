@@ -16,8 +16,55 @@ pub struct Equipment {
     pub spray_volume: Option<Rate>,
     /// The smallest mark of the user's cup or scale.
     pub smallest_measure: Option<Amount>,
+    /// What stays in hose and sump and cannot be sprayed.
+    pub dead_volume: Option<Amount>,
+    /// How the spray is parted into loads.
+    pub load_plan: LoadPlan,
     /// What setback rules may count.
     pub reduces: Vec<Reduction>,
+}
+
+impl Equipment {
+    /// What of a tank or hopper is put down: all but the dead volume.
+    pub fn useful_tank(&self) -> Option<Amount> {
+        let dead = |tank| self.dead_volume.and_then(|dead| dead.over(tank)).unwrap_or(0.0);
+        self.tank.map(|tank| tank.times(1.0 - dead(tank)))
+    }
+}
+
+/// How the spray is parted into loads.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum LoadPlan {
+    /// Full loads, and a last one mixed for what is left.
+    #[default]
+    Full,
+    /// The fewest loads, all alike.
+    Equal,
+}
+
+impl LoadPlan {
+    /// The words that are read.
+    pub const KNOWN: &'static str = "full, equal";
+
+    /// The word as jobs write it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Full => "full",
+            Self::Equal => "equal",
+        }
+    }
+}
+
+impl FromStr for LoadPlan {
+    type Err = ();
+
+    /// The error says nothing more: the caller knows the place and [`LoadPlan::KNOWN`].
+    fn from_str(text: &str) -> Result<LoadPlan, ()> {
+        [Self::Full, Self::Equal]
+            .into_iter()
+            .find(|plan| plan.word().eq_ignore_ascii_case(text.trim()))
+            .ok_or(())
+    }
 }
 
 /// What the equipment is.

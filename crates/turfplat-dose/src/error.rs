@@ -170,6 +170,16 @@ pub enum DoseError {
     )]
     TankOfOtherKind { equipment: String, kind: &'static str, tank: String, such_as: &'static str },
 
+    /// A dead volume that cannot be.
+    #[error("equipment {equipment}: its dead volume {what}")]
+    DeadVolume { equipment: String, what: String },
+
+    /// A jar with nothing to try in it.
+    #[error(
+        "nothing to try in a jar: {products} are spread dry; leave the jar test out, or give a product that is liquid or dissolved"
+    )]
+    NothingInJar { products: String },
+
     /// A sprayer whose spray volume is not known, is nothing or is a weight.
     #[error(
         "equipment {equipment}: its spray volume is {what}; add what calibration gave, such as spray_volume = \"1.2 gal/1000 sq ft\""

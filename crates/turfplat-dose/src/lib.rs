@@ -19,6 +19,7 @@ mod equipment;
 mod error;
 mod label;
 mod loads;
+mod mixing;
 mod names;
 mod plausible;
 mod product;
@@ -35,21 +36,23 @@ mod species;
 mod strength;
 mod zone;
 
-pub use batch::{Batch, Cover, Load, LoadProduct};
+pub use batch::{Batch, Cover, DeadVolume, Fill, Load, LoadProduct};
 pub use calibrate::{
-    CalibrateError, Catch, FlowOf, SpreaderCheck, SpreaderSetting, Step, WidthOf, Worked,
-    boom_flow, boom_speed, boom_volume, boom_width, catch_course, catch_volume, check_spreader,
-    extent, flow_at_pressure, half_rate, in_a_tank, pressure_for_flow, setting_for, speed_walked,
-    spray_volume_units, spread_rate, spread_rate_unit, tank_covers, time_for_speed, used_on_area,
+    CalibrateError, Catch, FlowOf, SpreaderCheck, SpreaderSetting, Step as WorkedStep, WidthOf,
+    Worked, boom_flow, boom_speed, boom_volume, boom_width, catch_course, catch_volume,
+    check_spreader, extent, flow_at_pressure, half_rate, in_a_tank, pressure_for_flow, setting_for,
+    speed_walked, spray_volume_units, spread_rate, spread_rate_unit, tank_covers, time_for_speed,
+    used_on_area,
 };
 pub use caps::{NitrogenCap, nitrogen_caps};
 pub use catalogue::{find_product, products};
 pub use cautions::cautions;
 pub use chosen::{ChosenProduct, RateChoice};
 pub use dose::{Dose, DosedProduct, DosedZone, dose};
-pub use equipment::{Equipment, EquipmentKind, Reduction};
+pub use equipment::{Equipment, EquipmentKind, LoadPlan, Reduction};
 pub use error::{BelowMeasure, DoseError, OverNitrogenCap};
 pub use label::{Hours, LabelFacts, SignalWord, Sourced, SprayVolume, Temperature};
+pub use mixing::{FillSteps, JarTest, Step, jar_test, litre_jar, mixing_steps, quart_jar};
 pub use product::{
     ActiveIngredient, Caution, Form, Formulation, Interval, LabelSetback, Limits, Product,
     ProductClass, RateLimit, Unfit,

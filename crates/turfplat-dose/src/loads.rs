@@ -1,14 +1,17 @@
 //! Why loads are shares of a batch: a batch is one strength of mix, so a load that is a
 //! share of its volume holds the same share of every product and covers the same share
-//! of its ground, and no load can be stronger than another.
+//! of its ground, and no load can be stronger than another. What stays in hose and sump is mixed
+//! once, with the first load and at its strength, and stays out of what a tank covers: counted as
+//! spray, it would leave the end of the lawn dry.
 
 use turfplat_units::{Amount, Area, Rate, significant};
 
-use crate::batch::{Batch, Cover, Load, LoadProduct};
+use crate::batch::{Batch, Cover, DeadVolume, Fill, Load, LoadProduct};
 use crate::chosen::ChosenProduct;
 use crate::dose::DosedZone;
-use crate::equipment::Equipment;
+use crate::equipment::{Equipment, LoadPlan};
 use crate::error::{BelowMeasure, DoseError};
+use crate::mixing::rinsing_steps;
 
 /// More fills than anybody makes; beyond it a unit is wrong.
 const MOST_LOADS: f64 = 10_000.0;
@@ -56,10 +59,38 @@ impl Mix<'_> {
         let amounts = self.products(products.len());
         let spray = spray_volume.map(|rate| rate.on(self.area()));
         let Some(whole) = spray.or_else(|| total(amounts.iter().copied())) else {
-            return Ok(Batch { number: self.number, zones: self.names(), loads: Vec::new() });
+            return Ok(Batch {
+                number: self.number,
+                zones: self.names(),
+                loads: Vec::new(),
+                dead_volume: None,
+                rinsing: Vec::new(),
+            });
         };
         let water = spray.map(|spray| self.water(spray, &amounts)).transpose()?;
-        let shares = self.shares(whole, &amounts, products, equipment)?;
+        let cup = Cup {
+            mark: equipment.smallest_measure,
+            headroom: products
+                .iter()
+                .enumerate()
+                .map(|(place, one)| self.headroom(place, one))
+                .collect(),
+        };
+        let shares = self.shares(whole, &amounts, products, equipment, &cup)?;
+        let pour = |share: f64| -> Vec<LoadProduct> {
+            let all = amounts.iter().zip(products).enumerate();
+            all.map(|(place, (amount, chosen))| {
+                cup.measured(place, &chosen.product.id, amount.times(share))
+            })
+            .collect()
+        };
+        let dead_share = equipment.dead_volume.and_then(|dead| dead.over(whole));
+        let dead_volume =
+            spray.zip(water).zip(dead_share).map(|((spray, water), share)| DeadVolume {
+                spray_volume: spray.times(share),
+                water: water.times(share),
+                products: amounts.iter().map(|amount| amount.times(share)).collect(),
+            });
         let mut covers = self.covers(&shares).into_iter();
         let loads = shares
             .iter()
@@ -68,18 +99,47 @@ impl Mix<'_> {
                 number: place + 1,
                 spray_volume: spray.map(|spray| spray.times(share)),
                 water: water.map(|water| water.times(share)),
-                products: amounts
-                    .iter()
-                    .zip(products)
-                    .map(|(amount, chosen)| {
-                        let exact = amount.times(share);
-                        measured(&chosen.product.id, exact, equipment.smallest_measure)
+                products: pour(share),
+                first_fill: dead_share.filter(|_| place == 0).and_then(|dead| {
+                    Some(Fill {
+                        spray_volume: spray?.times(share + dead),
+                        water: water?.times(share + dead),
+                        products: pour(share + dead),
                     })
-                    .collect(),
+                }),
                 covers: covers.next().unwrap_or_default(),
             })
             .collect();
-        Ok(Batch { number: self.number, zones: self.names(), loads })
+        let rinsing = match spray {
+            None => Vec::new(),
+            Some(_) => rinsing_steps(dead_share, self.known_headroom(products)),
+        };
+        Ok(Batch { number: self.number, zones: self.names(), loads, dead_volume, rinsing })
+    }
+
+    /// The rate of a product on the zones of the batch: one, since they are at one strength.
+    fn rate(&self, place: usize) -> Option<Rate> {
+        Some(self.zones.first()?.products.get(place)?.rate)
+    }
+
+    /// How many times its rate a product may be measured out at.
+    fn headroom(&self, place: usize, chosen: &ChosenProduct) -> f64 {
+        let most = self.rate(place).filter(|_| !rate_is_most(chosen));
+        let most = most.and_then(|rate| chosen.headroom(rate));
+        // A maximum that is a mark but for rounding is that mark.
+        most.filter(|times| *times > 1.0 + ROUNDING).map_or(1.0, |times| times * (1.0 + ROUNDING))
+    }
+
+    /// How many times the rates the labels allow at once; `None` where one does not say.
+    fn known_headroom(&self, products: &[ChosenProduct]) -> Option<f64> {
+        let each = products.iter().enumerate().map(|(place, chosen)| {
+            let stated = self.rate(place).and_then(|rate| chosen.headroom(rate));
+            if chosen.product.label_rates().next().is_some() {
+                return Some(stated.unwrap_or(1.0).min(1.0));
+            }
+            stated
+        });
+        each.collect::<Option<Vec<f64>>>()?.into_iter().reduce(f64::min)
     }
 
     /// The water: what the liquid products leave of the spray volume. A dry product
@@ -99,17 +159,19 @@ impl Mix<'_> {
         }
     }
 
-    /// The share of the batch in each load: full tanks and a last one; equal loads where
-    /// the last one would need less of a product than can be measured, or be measured to
-    /// another strength.
+    /// The share of the batch in each load: all alike where the job wants them so; else full tanks
+    /// and a last one, but equal loads where the last one would need less of a product than can be
+    /// measured, or be measured to another strength. Equal loads are as few as full ones.
     fn shares(
         &self,
         whole: Amount,
         amounts: &[Amount],
         products: &[ChosenProduct],
         equipment: &Equipment,
+        cup: &Cup,
     ) -> Result<Vec<f64>, DoseError> {
-        let count = match equipment.tank {
+        let useful = equipment.useful_tank();
+        let count = match useful {
             None => 1,
             Some(tank) => {
                 let tanks = whole.over(tank).unwrap_or(f64::INFINITY);
@@ -126,8 +188,7 @@ impl Mix<'_> {
                 count as usize
             }
         };
-        let full =
-            equipment.tank.and_then(|tank| tank.over(whole)).map_or(1.0, |share| share.min(1.0));
+        let full = useful.and_then(|tank| tank.over(whole)).map_or(1.0, |share| share.min(1.0));
         let last = (1.0 - full * (count - 1) as f64).max(0.0);
         let too_little = |share: f64| {
             amounts.iter().position(|amount| below(amount.times(share), equipment.smallest_measure))
@@ -136,13 +197,15 @@ impl Mix<'_> {
         // Rounded to the mark, a small last load may come out at another strength than the full
         // ones; equal loads are measured alike.
         let off = |share: f64| {
-            let errors = amounts.iter().map(|amount| {
-                measured("", amount.times(share), equipment.smallest_measure).error.abs()
-            });
+            let errors = amounts
+                .iter()
+                .enumerate()
+                .map(|(place, amount)| cup.measured(place, "", amount.times(share)).error.abs());
             errors.fold(0.0, f64::max)
         };
         let one_strength = off(last) <= off(full) + SAME_STRENGTH || off(last) <= off(equal);
-        if too_little(last).is_none() && one_strength {
+        let full_ones = equipment.load_plan == LoadPlan::Full;
+        if full_ones && too_little(last).is_none() && one_strength {
             let mut shares = vec![full; count - 1];
             shares.push(last);
             return Ok(shares);
@@ -154,8 +217,11 @@ impl Mix<'_> {
                 zones: self.names().join(", "),
                 load: 1,
                 loads: count,
-                amount: metric(amounts[place].times(equal)),
-                product: products[place].product.id.clone(),
+                amount: amounts.get(place).map(|all| metric(all.times(equal))).unwrap_or_default(),
+                product: products
+                    .get(place)
+                    .map(|chosen| chosen.product.id.clone())
+                    .unwrap_or_default(),
                 mark: equipment.smallest_measure.map(metric).unwrap_or_default(),
                 cure: if count > 1 {
                     "use a finer measure (in mL or g), or fewer loads from a larger tank"
@@ -184,7 +250,8 @@ impl Mix<'_> {
                 if let Some(area) = Area::from_square_metres(part).filter(|area| *area > Area::ZERO)
                     && let Some(covered) = covers.get_mut(load)
                 {
-                    covered.push(Cover { index: zone.index, zone: zone.zone.clone(), area });
+                    let left = Area::from_square_metres(left - part).unwrap_or(Area::ZERO);
+                    covered.push(Cover { index: zone.index, zone: zone.zone.clone(), area, left });
                 }
                 left -= part;
                 poured += part;
@@ -211,16 +278,36 @@ fn below(exact: Amount, mark: Option<Amount>) -> bool {
     marks.is_some_and(|marks| marks < 1.0 - ROUNDING)
 }
 
-fn measured(product: &str, exact: Amount, mark: Option<Amount>) -> LoadProduct {
-    let rounded = mark.and_then(|mark| {
-        let marks = exact.over(mark)?;
-        let down = mark.times((marks + ROUNDING).floor());
-        // An amount on a mark, but for rounding, is that amount.
-        let share = down.over(exact)?;
-        Some(if share >= 1.0 { (exact, 0.0) } else { (down, share - 1.0) })
-    });
-    let (measured, error) = rounded.unwrap_or((exact, 0.0));
-    LoadProduct { product: product.to_owned(), exact, measured, error }
+/// Whether a rate is to be taken for the most: a label rate of the product file is the most for its
+/// grass, and a place may cap nutrients, of which only the job knows.
+fn rate_is_most(chosen: &ChosenProduct) -> bool {
+    chosen.product.label_rates().next().is_some() || chosen.product.is_fertilizer()
+}
+
+/// What the user measures with, and how far above the exact amount a mark may lie.
+struct Cup {
+    mark: Option<Amount>,
+    /// By product: how many times its rate the label allows.
+    headroom: Vec<f64>,
+}
+
+impl Cup {
+    /// At the nearest mark, but never at one that puts down more than the label's maximum.
+    fn measured(&self, place: usize, product: &str, exact: Amount) -> LoadProduct {
+        let headroom = self.headroom.get(place).copied().unwrap_or(1.0);
+        let rounded = self.mark.and_then(|mark| {
+            let marks = exact.over(mark)?;
+            let (near, down) = (marks.round(), (marks + ROUNDING).floor());
+            if (near - marks).abs() <= ROUNDING {
+                // An amount on a mark, but for rounding, is that amount.
+                return Some((exact, 0.0));
+            }
+            let marked = mark.times(if near <= marks * headroom { near } else { down });
+            Some((marked, marked.over(exact)? - 1.0))
+        });
+        let (measured, error) = rounded.unwrap_or((exact, 0.0));
+        LoadProduct { product: product.to_owned(), exact, measured, error }
+    }
 }
 
 /// In millilitres or grams, the measures that a cure speaks of.

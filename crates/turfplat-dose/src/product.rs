@@ -59,11 +59,12 @@ impl Product {
         self.rates.iter().filter(|rate| rate.basis == Basis::Label)
     }
 
-    /// Whether rules on pesticides bind it, as they do where its class is not given. A growth regulator is one in law:
+    /// Whether rules on pesticides bind it, as they do where its class is not given; an adjuvant alone is none. A growth
+    /// regulator is one in law:
     /// "pesticide" includes what is intended for use as a plant regulator.
     /// Source: 40 CFR 152.3.
     pub fn is_pesticide(&self) -> bool {
-        self.class != Some(ProductClass::Fertilizer)
+        !matches!(self.class, Some(ProductClass::Fertilizer | ProductClass::Adjuvant))
     }
 
     /// Whether rules on fertilizer bind it, as they do a weed killer on fertilizer and a product
@@ -194,6 +195,7 @@ pub enum ProductClass {
     Insecticide,
     Fungicide,
     Fertilizer,
+    Adjuvant,
 }
 
 /// How a product is measured.
@@ -228,6 +230,12 @@ pub enum Formulation {
     Sp,
     Wsp,
     Granule,
+    WaterConditioner,
+    DriftAgent,
+    Coc,
+    Mso,
+    Nis,
+    Defoamer,
 }
 
 /// The words of a product file for the variants of an enum.
@@ -264,12 +272,13 @@ macro_rules! words {
 
 pub(crate) use words;
 
-words!(ProductClass, "growth regulator, herbicide, insecticide, fungicide, fertilizer",
+words!(ProductClass, "growth regulator, herbicide, insecticide, fungicide, fertilizer, adjuvant",
     GrowthRegulator => "growth regulator",
     Herbicide => "herbicide",
     Insecticide => "insecticide",
     Fungicide => "fungicide",
     Fertilizer => "fertilizer",
+    Adjuvant => "adjuvant",
 );
 
 words!(Form, "liquid, dry soluble, granule",
@@ -279,7 +288,7 @@ words!(Form, "liquid, dry soluble, granule",
 );
 
 words!(Formulation,
-    "EC, ME, EW, SC, SE, CS, F, OD, S, SL, liquid fertilizer, WDG, WP, SG, SP, WSP, granule",
+    "EC, ME, EW, SC, SE, CS, F, OD, S, SL, liquid fertilizer, WDG, WP, SG, SP, WSP, granule, water conditioner, drift agent, COC, MSO, NIS, defoamer",
     Ec => "EC",
     Me => "ME",
     Ew => "EW",
@@ -297,6 +306,12 @@ words!(Formulation,
     Sp => "SP",
     Wsp => "WSP",
     Granule => "granule",
+    WaterConditioner => "water conditioner",
+    DriftAgent => "drift agent",
+    Coc => "COC",
+    Mso => "MSO",
+    Nis => "NIS",
+    Defoamer => "defoamer",
 );
 
 impl Formulation {

@@ -104,7 +104,9 @@ impl At<'_> {
 
     fn form_fits(&self, form: Form, formulation: Formulation) -> Result<(), DoseError> {
         // Soluble granules of fertilizer are dissolved and sprayed too, so that pair may stand.
-        let dissolved = form == Form::DrySoluble && formulation == Formulation::Granule;
+        // Water conditioners come dry and liquid.
+        let dissolved = form == Form::DrySoluble
+            && matches!(formulation, Formulation::Granule | Formulation::WaterConditioner);
         if formulation.form() == form || dissolved {
             return Ok(());
         }

@@ -2,8 +2,8 @@ use std::collections::BTreeMap;
 use std::io;
 
 use turfplat_dose::{
-    ChosenProduct, DoseError, Equipment, EquipmentKind, Product, RateChoice, Reduction, Species,
-    check_jurisdictions, find_product, find_species,
+    ChosenProduct, DoseError, Equipment, EquipmentKind, LoadPlan, Product, RateChoice, Reduction,
+    Species, check_jurisdictions, find_product, find_species,
 };
 use turfplat_map::{Kind, PropertyMap};
 use turfplat_units::{Amount, Length, Rate, UnitError, WrittenAmount, WrittenRate};
@@ -274,14 +274,7 @@ impl Reader<'_> {
             .kind
             .parse()
             .map_err(|()| self.unknown(key("kind"), &table.kind, EquipmentKind::KNOWN))?;
-        let amount = |part: &str, text: Option<String>| -> Result<Option<Amount>, JobError> {
-            text.map(|text| {
-                let written: WrittenAmount =
-                    text.parse().map_err(|error| self.unit(key(part), error))?;
-                written.amount().map_err(|error| self.unit(key(part), error))
-            })
-            .transpose()
-        };
+        let amount = |part: &str, text: Option<String>| self.amount(&key(part), text);
         let spray_volume = table
             .spray_volume
             .map(|text| {
@@ -318,8 +311,24 @@ impl Reader<'_> {
             tank: amount("tank", table.tank)?,
             spray_volume,
             smallest_measure: amount("smallest_measure", table.smallest_measure)?,
+            dead_volume: amount("dead_volume", table.dead_volume)?,
+            load_plan: self.load_plan(&key("plan"), table.plan)?.unwrap_or_default(),
             reduces,
         })
+    }
+
+    fn amount(&self, key: &str, text: Option<String>) -> Result<Option<Amount>, JobError> {
+        text.map(|text| {
+            let written: WrittenAmount = text.parse().map_err(|error| self.unit(key, error))?;
+            written.amount().map_err(|error| self.unit(key, error))
+        })
+        .transpose()
+    }
+
+    fn load_plan(&self, key: &str, word: Option<String>) -> Result<Option<LoadPlan>, JobError> {
+        let read =
+            |word: String| word.parse().map_err(|()| self.unknown(key, &word, LoadPlan::KNOWN));
+        word.map(read).transpose()
     }
 
     fn application(
@@ -349,7 +358,13 @@ impl Reader<'_> {
         if zones.as_ref().is_some_and(Vec::is_empty) {
             return Err(JobError::NoZones { file: self.file.into(), application: table.name });
         }
-        Ok(Application { name: table.name, equipment: equipment.clone(), zones, products })
+        let key = |part: &str| format!("application {:?}, {part}", table.name);
+        let mut equipment = equipment.clone();
+        let dead_volume = self.amount(&key("dead_volume"), table.dead_volume)?;
+        equipment.dead_volume = dead_volume.or(equipment.dead_volume);
+        let load_plan = self.load_plan(&key("plan"), table.plan)?;
+        equipment.load_plan = load_plan.unwrap_or(equipment.load_plan);
+        Ok(Application { name: table.name, equipment, zones, products })
     }
 
     fn product(&self, application: &str, table: ProductTable) -> Result<ChosenProduct, JobError> {

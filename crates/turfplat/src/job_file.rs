@@ -38,6 +38,8 @@ pub(crate) struct EquipmentTable {
     pub(crate) tank: Option<String>,
     pub(crate) spray_volume: Option<String>,
     pub(crate) smallest_measure: Option<String>,
+    pub(crate) dead_volume: Option<String>,
+    pub(crate) plan: Option<String>,
     #[serde(default)]
     pub(crate) reduces: Words,
 }
@@ -48,6 +50,9 @@ pub(crate) struct ApplicationTable {
     pub(crate) name: String,
     pub(crate) equipment: String,
     pub(crate) zones: Option<Words>,
+    /// These two where the application has it otherwise than its equipment.
+    pub(crate) dead_volume: Option<String>,
+    pub(crate) plan: Option<String>,
     #[serde(default)]
     pub(crate) product: Vec<ProductTable>,
 }

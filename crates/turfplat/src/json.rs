@@ -3,7 +3,9 @@
 //! the key or beside the value.
 
 use serde_json::{Value, json};
-use turfplat_dose::{Batch, Load};
+use turfplat_dose::{
+    Batch, DeadVolume, Fill, FillSteps, Load, LoadProduct, Product, Step, litre_jar, quart_jar,
+};
 use turfplat_units::{Amount, AmountUnit, Area, Rate, UnitSystem};
 
 use crate::finding::Finding;
@@ -88,7 +90,7 @@ fn application(plan: &ApplicationPlan<'_>, units: UnitSystem) -> Value {
         "totals": totals.collect::<Vec<_>>(),
         "spray_volume": spray(plan.spray_volume, units),
         "water": spray(plan.water, units),
-        "batches": plan.batches.iter().map(|one| batch(one, units)).collect::<Vec<_>>(),
+        "batches": plan.batches.iter().map(|one| batch(one, &plan.products, units)).collect::<Vec<_>>(),
         "without_setback": plan.without_setback,
     })
 }
@@ -131,30 +133,109 @@ fn setbacks(setbacks: &[AppliedSetback]) -> Value {
     setbacks.iter().map(setback).collect()
 }
 
-fn batch(batch: &Batch, units: UnitSystem) -> Value {
-    json!({ "batch": batch.number, "zones": batch.zones, "loads": batch.loads.iter().map(|one| load(one, units)).collect::<Vec<_>>() })
+fn batch(batch: &Batch, products: &[&Product], units: UnitSystem) -> Value {
+    let jar = match units {
+        UnitSystem::Us => quart_jar(),
+        UnitSystem::Metric => litre_jar(),
+    };
+    let jar_test = batch.jar_test(products, jar).map(|test| {
+        let steps: Vec<Value> = test.steps.iter().map(|one| step(one, units)).collect();
+        json!({ "jar": product_amount(test.jar, units), "steps": steps })
+    });
+    json!({
+        "batch": batch.number,
+        "zones": batch.zones,
+        "loads": batch.loads.iter().map(|one| load(one, units)).collect::<Vec<_>>(),
+        "dead_volume": batch.dead_volume.as_ref().map(|dead| dead_volume(dead, products, units)),
+        "mixing": mixing(&batch.mixing(products), units),
+        "jar_test": jar_test,
+        "rinsing": batch.rinsing.iter().map(|one| step(one, units)).collect::<Vec<_>>(),
+    })
+}
+
+fn dead_volume(dead: &DeadVolume, products: &[&Product], units: UnitSystem) -> Value {
+    let products = products
+        .iter()
+        .zip(&dead.products)
+        .map(|(product, amount)| json!({ "product": product.id, "amount": product_amount(*amount, units) }));
+    json!({
+        "spray_volume": spray(Some(dead.spray_volume), units),
+        "water": spray(Some(dead.water), units),
+        "products": products.collect::<Vec<_>>(),
+    })
+}
+
+/// The steps with the amounts of the fill that most loads have, and beside them those of every fill.
+fn mixing(fills: &[FillSteps], units: UnitSystem) -> Vec<Value> {
+    // Of fills that are as common as each other the first: a full one before the last.
+    let usual = fills
+        .iter()
+        .reduce(|usual, fill| if fill.loads.len() > usual.loads.len() { fill } else { usual });
+    let steps = usual.into_iter().flat_map(|usual| usual.steps.iter().enumerate());
+    let with_fills = steps.map(|(place, one)| {
+        let of_fills = fills.iter().map(|fill| {
+            let amount = fill.steps.get(place).and_then(|step| step_amount(step, units));
+            json!({ "loads": fill.loads, "amount": amount })
+        });
+        let mut value = step(one, units);
+        value["amounts"] = of_fills.collect();
+        value
+    });
+    with_fills.collect()
+}
+
+fn step(step: &Step, units: UnitSystem) -> Value {
+    json!({
+        "step": step.number,
+        "what": step.what,
+        "product": step.product,
+        "amount": step_amount(step, units),
+        "source": step.source,
+        "otherwise": step.otherwise,
+    })
+}
+
+fn step_amount(step: &Step, units: UnitSystem) -> Option<Value> {
+    let amount = step.amount?;
+    Some(match step.product {
+        Some(_) => product_amount(amount, units),
+        None => spray(Some(amount), units),
+    })
 }
 
 fn load(load: &Load, units: UnitSystem) -> Value {
-    let products = load.products.iter().map(|product| {
+    let covers = load
+        .covers
+        .iter()
+        .map(|cover| json!({ "zone": cover.zone, "area_m2": cover.area.square_metres(), "left_m2": cover.left.square_metres() }));
+    json!({
+        "load": load.number,
+        "spray_volume": spray(load.spray_volume, units),
+        "water": spray(load.water, units),
+        "products": load_products(&load.products, units),
+        "first_fill": load.first_fill.as_ref().map(|fill| first_fill(fill, units)),
+        "covers": covers.collect::<Vec<_>>(),
+    })
+}
+
+fn first_fill(fill: &Fill, units: UnitSystem) -> Value {
+    json!({
+        "spray_volume": spray(Some(fill.spray_volume), units),
+        "water": spray(Some(fill.water), units),
+        "products": load_products(&fill.products, units),
+    })
+}
+
+fn load_products(products: &[LoadProduct], units: UnitSystem) -> Vec<Value> {
+    let one = |product: &LoadProduct| {
         json!({
             "product": product.product,
             "amount": product_amount(product.exact, units),
             "measure": product_amount(product.measured, units),
             "rate_error": product.error,
         })
-    });
-    let covers = load
-        .covers
-        .iter()
-        .map(|cover| json!({ "zone": cover.zone, "area_m2": cover.area.square_metres() }));
-    json!({
-        "load": load.number,
-        "spray_volume": spray(load.spray_volume, units),
-        "water": spray(load.water, units),
-        "products": products.collect::<Vec<_>>(),
-        "covers": covers.collect::<Vec<_>>(),
-    })
+    };
+    products.iter().map(one).collect()
 }
 
 fn product_amount(amount: Amount, units: UnitSystem) -> Value {

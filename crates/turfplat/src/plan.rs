@@ -61,7 +61,7 @@ pub struct ApplicationPlan<'a> {
     pub products: Vec<&'a Product>,
     /// With what.
     pub equipment: &'a Equipment,
-    /// What is treated, in file order.
+    /// What is treated, in walking order: that of the application's zones, else of the map.
     pub zones: Vec<TreatedZone>,
     /// What is not, and why.
     pub skipped: Vec<SkippedZone>,
@@ -310,6 +310,23 @@ fn setbacks(application: &Application, job: &Job, site: &Site) -> Vec<Option<Set
     site.features.iter().map(|laid| source.of(&laid.feature)).collect()
 }
 
+/// The places of the zones that an application is for, in the order in which it names them, else
+/// in that of the map. A zone named twice is walked once.
+fn walking_order(application: &Application, site: &Site) -> Vec<usize> {
+    let all = 0..site.zones.len();
+    let Some(names) = &application.zones else { return all.collect() };
+    let mut order: Vec<usize> = Vec::new();
+    for name in names {
+        let of_name = all.clone().filter(|&index| site.zones[index].feature.name == *name);
+        for index in of_name {
+            if !order.contains(&index) {
+                order.push(index);
+            }
+        }
+    }
+    order
+}
+
 impl<'a> ApplicationPlan<'a> {
     /// The plan and what should be seen of it; `None` where the property has none of the zones
     /// that the application is for.
@@ -321,12 +338,7 @@ impl<'a> ApplicationPlan<'a> {
         accounts: &[PlatZone],
         near: &[Vec<Near>],
     ) -> Result<Option<(ApplicationPlan<'a>, Vec<Finding>)>, DoseError> {
-        let is_member = |zone: &str| {
-            application.zones.as_ref().is_none_or(|zones| zones.iter().any(|name| name == zone))
-        };
-        let members: Vec<usize> = (0..site.zones.len())
-            .filter(|&index| is_member(&site.zones[index].feature.name))
-            .collect();
+        let members = walking_order(application, site);
         if members.is_empty() {
             return Ok(None);
         }
@@ -419,7 +431,7 @@ fn measuring_findings(
         let loads = batch
             .loads
             .iter()
-            .flat_map(|load| load.products.iter().map(move |product| (load, product)));
+            .flat_map(|load| load.mixed_products().iter().map(move |product| (load, product)));
         let worst = loads.max_by(|(_, a), (_, b)| a.error.abs().total_cmp(&b.error.abs()));
         let Some((load, product)) =
             worst.filter(|(_, product)| product.error.abs() > RATE_TOLERANCE)

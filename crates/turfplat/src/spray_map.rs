@@ -277,18 +277,18 @@ impl Printer<'_, '_> {
     }
 
     fn load(&self, load: &Load) -> String {
-        let products = load.products.iter().enumerate().map(|(place, product)| {
+        let products = load.mixed_products().iter().enumerate().map(|(place, product)| {
             let amount = self.named(place, self.print.product(product.measured));
             format!("{amount}{}", self.print.measuring_error(product.error))
         });
-        let water = load.water.map(|water| format!("{} water", self.print.spray(water)));
+        let water = load.mixed_water().map(|water| format!("{} water", self.print.spray(water)));
         let parts: Vec<String> = products.chain(water).collect();
         let covers: Vec<String> = load
             .covers
             .iter()
             .map(|cover| format!("{}: {}", cover.zone, cover.area.print(self.print.0)))
             .collect();
-        let fill = match load.spray_volume {
+        let fill = match load.mixed_spray() {
             Some(volume) => format!("{} = {}", self.print.spray(volume), parts.join(" + ")),
             None => parts.join(" + "),
         };

@@ -4,7 +4,8 @@ use std::collections::BTreeMap;
 
 use proptest::prelude::*;
 use turfplat_dose::{
-    ChosenProduct, Dose, Equipment, RateChoice, ZoneToTreat, all_species, dose, find_species,
+    ChosenProduct, Dose, Equipment, LoadPlan, Product, RateChoice, ZoneToTreat, all_species, dose,
+    find_species,
 };
 use turfplat_units::{Amount, AmountUnit, Area, AreaUnit, Rate, RateUnit};
 
@@ -76,6 +77,8 @@ fn loads(dose: &Dose) -> impl Iterator<Item = &turfplat_dose::Load> {
 }
 
 proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
     /// What is poured into the loads is what the job takes in all.
     #[test]
     fn loads_add_up_to_the_totals(
@@ -190,6 +193,123 @@ proptest! {
             prop_assert!(value(product.measured) > 0.0);
             let error = value(product.measured) / value(product.exact) - 1.0;
             prop_assert!((error - product.error).abs() <= ROUNDING);
+        }
+    }
+
+    /// Equal loads differ by nothing and are as few as full ones; both sprinkle the same in all.
+    #[test]
+    fn equal_loads_are_alike_and_as_few(
+        zones in any_zones(), product in any_product(), knapsack in any_equipment(), dead in 0.0..0.5,
+    ) {
+        let dead_volume = knapsack.tank.map(|tank| tank.times(dead));
+        let full = Equipment { dead_volume, ..knapsack };
+        let equal_ = Equipment { load_plan: LoadPlan::Equal, ..full.clone() };
+        let full = dose(&zones, std::slice::from_ref(&product), &full).unwrap();
+        let alike = dose(&zones, &[product], &equal_).unwrap();
+        prop_assert_eq!(&full.totals, &alike.totals);
+        for (full, alike) in full.batches.iter().zip(&alike.batches) {
+            prop_assert_eq!(full.loads.len(), alike.loads.len());
+            for load in &alike.loads {
+                prop_assert_eq!(&load.products, &alike.loads[0].products);
+                prop_assert_eq!(load.spray_volume, alike.loads[0].spray_volume);
+            }
+        }
+    }
+
+    /// What stays in hose and sump adds to no total, and no fill overflows for it.
+    #[test]
+    fn a_dead_volume_is_in_no_total(
+        zones in any_zones(), product in any_product(), knapsack in any_equipment(), dead in 0.0..0.9,
+    ) {
+        let tank = value(knapsack.tank.unwrap());
+        let dead_volume = knapsack.tank.map(|tank| tank.times(dead));
+        let with = Equipment { dead_volume, ..knapsack.clone() };
+        let without = dose(&zones, std::slice::from_ref(&product), &knapsack).unwrap();
+        let with = dose(&zones, &[product], &with).unwrap();
+        prop_assert_eq!(&with.totals, &without.totals);
+        let poured: f64 = loads(&with).map(|load| value(load.products[0].exact)).sum();
+        prop_assert!(equal(poured, value(with.totals[0])));
+        for load in loads(&with) {
+            prop_assert!(value(load.mixed_spray().unwrap()) <= tank * (1.0 + ROUNDING));
+            let strength = |product: Amount, spray: Amount| value(product) / value(spray);
+            prop_assert!(equal(
+                strength(load.mixed_products()[0].exact, load.mixed_spray().unwrap()),
+                strength(load.products[0].exact, load.spray_volume.unwrap()),
+            ));
+        }
+    }
+
+    /// Twice the ground, twice the product and the spray.
+    #[test]
+    fn amounts_are_linear_in_area(
+        zones in any_zones(), product in any_product(), knapsack in any_equipment(), times in 0.5..4.0,
+    ) {
+        let larger: Vec<ZoneToTreat> = zones
+            .iter()
+            .map(|zone| ZoneToTreat {
+                area: square_feet(zone.area.square_feet() * times),
+                ..zone.clone()
+            })
+            .collect();
+        let one = dose(&zones, std::slice::from_ref(&product), &knapsack).unwrap();
+        let more = dose(&larger, &[product], &knapsack).unwrap();
+        prop_assert!(equal(value(more.totals[0]), times * value(one.totals[0])));
+        prop_assert!(equal(
+            value(more.spray_volume.unwrap()),
+            times * value(one.spray_volume.unwrap()),
+        ));
+    }
+
+    /// In whatever order the products of a mix stand, each takes the same.
+    #[test]
+    fn the_order_of_products_changes_no_total(
+        zones in any_zones(), product in any_product(), knapsack in any_equipment(),
+    ) {
+        let dry = chosen(plain("dry", "dry soluble"), "1 oz wt/M");
+        let one = dose(&zones, &[product.clone(), dry.clone()], &knapsack).unwrap();
+        let other = dose(&zones, &[dry, product], &knapsack).unwrap();
+        prop_assert!(equal(value(one.totals[0]), value(other.totals[1])));
+        prop_assert!(equal(value(one.totals[1]), value(other.totals[0])));
+        prop_assert!(equal(value(one.water.unwrap()), value(other.water.unwrap())));
+        prop_assert_eq!(one.batches.len(), other.batches.len());
+    }
+
+    /// Whatever mark is nearest, a load never holds more than the label allows on its ground.
+    #[test]
+    fn measured_never_exceeds_a_stated_maximum(
+        zones in any_zones(),
+        knapsack in any_equipment(),
+        share in 0.2..1.0,
+        mark in 0.5..20.0,
+        dead in 0.0..0.5,
+    ) {
+        let product = Product::from_toml(
+            "id = \"capped\"\nname = \"capped\"\nclass = \"herbicide\"\nform = \"liquid\"\n\
+             formulation = \"SL\"\n[limits.max_per_application]\nlimit = \"1 fl oz/1000 sq ft\"\n",
+        )
+        .unwrap();
+        let label_checked = Some("2026-05-02".to_owned());
+        let rates = RateChoice::One(fluid_ounces(share));
+        let capped = ChosenProduct { product, rates, label_checked };
+        let dead_volume = knapsack.tank.map(|tank| tank.times(dead));
+        let knapsack = Equipment {
+            smallest_measure: AmountUnit::Millilitre.of(mark),
+            dead_volume,
+            ..knapsack
+        };
+        // A strip too small for the mark is refused, which is another law.
+        let Ok(dose) = dose(&zones, &[capped], &knapsack) else { return Ok(()) };
+        let most = fluid_ounces(1.0).over(knapsack.spray_volume.unwrap()).unwrap();
+        for load in loads(&dose) {
+            for (products, spray) in [
+                (&load.products[..], load.spray_volume.unwrap()),
+                (load.mixed_products(), load.mixed_spray().unwrap()),
+            ] {
+                let strength = value(products[0].measured) / value(spray);
+                prop_assert!(strength <= most * (1.0 + ROUNDING));
+                let off = (value(products[0].measured) - value(products[0].exact)).abs();
+                prop_assert!(off < mark * (1.0 + ROUNDING));
+            }
         }
     }
 }

@@ -6,9 +6,12 @@
 mod batches;
 mod examples;
 mod laws;
+mod mixing;
 mod product_files;
+mod published_mixes;
 mod rates;
 mod refusals;
 mod setbacks;
 mod skipping;
+mod tank;
 mod world;

@@ -72,7 +72,7 @@ fn a_file_that_cannot_be_read_says_what_to_change() {
             "\"growth regulator\"",
             "\"regulator\"",
             "product my-regulator, class: \"regulator\" is not read here; write one of: growth \
-             regulator, herbicide, insecticide, fungicide, fertilizer",
+             regulator, herbicide, insecticide, fungicide, fertilizer, adjuvant",
         ),
         (
             "form = \"liquid\"",

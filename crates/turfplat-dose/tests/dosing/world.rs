@@ -1,7 +1,7 @@
 //! The products, zones and equipment that the tests share.
 
 use turfplat_dose::{
-    ChosenProduct, Condition, Equipment, EquipmentKind, Product, RateChoice, ZoneToTreat,
+    ChosenProduct, Condition, Equipment, EquipmentKind, LoadPlan, Product, RateChoice, ZoneToTreat,
     find_product, find_species,
 };
 use turfplat_units::{Amount, Area, Rate, WrittenAmount, WrittenRate};
@@ -88,6 +88,8 @@ pub(crate) fn backpack(tank: &str, spray_volume: &str) -> Equipment {
         tank: Some(amount(tank)),
         spray_volume: Some(rate(spray_volume)),
         smallest_measure: None,
+        dead_volume: None,
+        load_plan: LoadPlan::Full,
         reduces: Vec::new(),
     }
 }
@@ -99,6 +101,8 @@ pub(crate) fn spreader(hopper: Option<&str>) -> Equipment {
         tank: hopper.map(amount),
         spray_volume: None,
         smallest_measure: None,
+        dead_volume: None,
+        load_plan: LoadPlan::Full,
         reduces: Vec::new(),
     }
 }
