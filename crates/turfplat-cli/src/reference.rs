@@ -62,27 +62,33 @@ pub(crate) fn species(args: &SpeciesArgs, output: &mut Output<'_>) -> anyhow::Re
         Format::Table => {
             let mut rows = table::new([
                 "id",
-                "names",
+                "common name",
                 "scientific name",
                 "season",
-                "grows",
-                "N at once; in a year",
+                "other names",
                 "source",
             ]);
             for species in all_species() {
-                let mut names = vec![species.common_name.clone()];
-                names.extend(species.other_names.clone());
                 rows.add_row([
                     species.id.clone(),
-                    names.join("; "),
+                    species.common_name.clone(),
                     species.scientific_name.clone(),
                     species.season.to_string(),
-                    species.growth_window.clone(),
-                    nitrogen(species),
-                    format!("{}; growth: {}", species.provenance, species.growth_provenance),
+                    species.other_names.join("; "),
+                    species.provenance.to_string(),
                 ]);
             }
-            writeln!(output.out, "{}", rows.trim_fmt())?;
+            writeln!(output.out, "{}\n\nWhen it grows, and nitrogen in print:", rows.trim_fmt())?;
+            for species in all_species() {
+                writeln!(
+                    output.out,
+                    "{}\n  grows: {} ({})\n  {}",
+                    species.id,
+                    species.growth_window,
+                    species.growth_provenance,
+                    nitrogen(species)
+                )?;
+            }
         }
     }
     Ok(Verdict::Done)
@@ -94,10 +100,11 @@ fn nitrogen(species: &Species) -> String {
         .map(|rate| {
             let told = [&rate.text, &rate.interval].into_iter().flatten().cloned();
             let place = rate.site.as_deref().unwrap_or("anywhere");
-            format!("{place}: {}", told.collect::<Vec<_>>().join("; "))
+            let told = told.collect::<Vec<_>>().join("; ");
+            format!("nitrogen, {place}: {told} ({})", rate.provenance)
         })
         .collect();
-    if regions.is_empty() { "not given".to_owned() } else { regions.join("\n") }
+    if regions.is_empty() { "nitrogen: not given".to_owned() } else { regions.join("\n  ") }
 }
 
 fn species_json(species: &Species) -> Value {
@@ -145,27 +152,41 @@ pub(crate) fn products(args: &ProductsArgs, output: &mut Output<'_>) -> anyhow::
 
 /// One line for each product.
 fn list_products(products: &[&Product], output: &mut Output<'_>) -> anyhow::Result<()> {
-    let mut rows =
-        table::new(["id", "for", "how measured", "what is in it", "rates in print from"]);
+    let mut sources: Vec<&str> = Vec::new();
+    let row = |cells: [&str; 5]| {
+        let [id, class, form, inside, rates] = cells;
+        format!("{id:<32}{class:<18}{form:<13}{inside:<36}{rates}")
+    };
+    let header = row(["id", "for", "measured as", "what is in it", "rates in print"]);
+    writeln!(output.out, "{header}\n{}", "─".repeat(header.chars().count()))?;
     for product in products {
-        let fact = |key: &str| {
-            let facts = product.facts();
-            facts.iter().find(|fact| fact.key == key).and_then(|fact| fact.given.clone())
-        };
+        let facts = product.facts();
+        let fact =
+            |key: &str| facts.iter().find(|one| one.key == key).and_then(|one| one.given.clone());
         let inside = fact("active_ingredients").or_else(|| fact("analysis"));
-        rows.add_row([
-            product.id.clone(),
-            product.class.map_or_else(not_given, |class| class.to_string()),
-            product.form.to_string(),
-            inside.unwrap_or_else(not_given),
-            in_print_from(product),
+        let rates = product.rates.iter().filter(|rate| rate.rate.is_some());
+        let count = rates.clone().count();
+        for source in rates.filter_map(|rate| rate.provenance.source.as_deref()) {
+            if !sources.contains(&source) {
+                sources.push(source);
+            }
+        }
+        let line = row([
+            &product.id,
+            &fact("class").unwrap_or_else(not_given),
+            product.form.word(),
+            &inside.unwrap_or_else(not_given),
+            &if count == 0 { "none here".to_owned() } else { count.to_string() },
         ]);
+        writeln!(output.out, "{line}")?;
     }
     writeln!(
         output.out,
-        "{}\nContents and rates in print are shown, not dosed: a dose needs the rate of your label, with label_checked.\n\
-         One product with all that is known of it: turfplat products ID. Your own label: turfplat product new.",
-        rows.trim_fmt()
+        "\nContents and rates in print are shown, not dosed: a dose needs the rate of your label, with\n\
+         label_checked. One product with all that is known of it: turfplat products ID.\n\
+         Your own label as a file: turfplat product new FILE.\n\
+         Rates in print are from: {}.",
+        sources.join("; ")
     )?;
     Ok(())
 }
@@ -174,34 +195,26 @@ fn not_given() -> String {
     "not given".to_owned()
 }
 
-/// `12 rates, such as Gardner & Wherley, …`.
-fn in_print_from(product: &Product) -> String {
-    let found: Vec<_> = product.rates.iter().filter(|rate| rate.rate.is_some()).collect();
-    match found.first().and_then(|rate| rate.provenance.source.as_deref()) {
-        None => "none here".to_owned(),
-        Some(first) => format!("{first}; {} rows in all", found.len()),
-    }
-}
-
 /// Everything of one product, what is not given too.
 fn show_product(product: &Product, output: &mut Output<'_>) -> anyhow::Result<()> {
     writeln!(output.out, "{}: {}\n", product.id, product.name)?;
-    let mut facts = table::new(["what the label says", "", "basis", "source, date read"]);
     for fact in product.facts() {
-        let (basis, source) = match fact.given {
-            None => (String::new(), String::new()),
-            Some(_) => {
-                let from = &fact.from.provenance;
-                let read = from.read.as_ref().map_or_else(String::new, |read| format!(", {read}"));
-                let basis = fact.from.basis.map_or_else(String::new, |basis| basis.to_string());
-                (basis, format!("{from}{read}"))
-            }
-        };
-        facts.add_row([fact.what.to_owned(), fact.text().to_owned(), basis, source]);
+        let from = &fact.from.provenance;
+        let about: Vec<String> = [
+            fact.from.basis.map(|basis| basis.to_string()),
+            from.source.as_ref().map(|_| from.to_string()),
+            from.read.as_ref().map(|read| format!("read {read}")),
+        ]
+        .into_iter()
+        .flatten()
+        .filter(|_| fact.given.is_some())
+        .collect();
+        let about =
+            if about.is_empty() { String::new() } else { format!("  ({})", about.join("; ")) };
+        writeln!(output.out, "  {:<24}{}{about}", fact.what, fact.text())?;
     }
-    writeln!(output.out, "{}", facts.trim_fmt())?;
     for caution in &product.cautions {
-        writeln!(output.out, "mind: {} ({})", caution.text, caution.provenance)?;
+        writeln!(output.out, "  mind: {} ({})", caution.text, caution.provenance)?;
     }
     if product.rates.is_empty() {
         writeln!(output.out, "\nNo rate is in print here: take it from your label.")?;

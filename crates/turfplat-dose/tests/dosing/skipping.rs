@@ -107,3 +107,29 @@ fn a_skipped_zone_does_not_stop_the_others() {
     assert_eq!((dose.zones[0].index, dose.skipped[0].index), (1, 0));
     assert_eq!(dose.batches[0].zones, ["b"]);
 }
+
+#[test]
+fn a_mixed_stand_takes_the_lowest_rate_of_its_grasses_in_either_order() {
+    let rates = BTreeMap::from([
+        ("tall-fescue".to_owned(), rate("0.5 fl oz/1000 sq ft")),
+        ("kentucky-bluegrass".to_owned(), rate("0.3 fl oz/1000 sq ft")),
+    ]);
+    for names in ["tall-fescue, kentucky-bluegrass", "kentucky-bluegrass, tall-fescue"] {
+        let product = ChosenProduct { rates: RateChoice::BySpecies(rates.clone()), ..checked() };
+        let stand = zone("front", names, square_feet(1_000.0));
+        let dose = dose(&[stand], &[product], &backpack("3 gal", "1 gal/M")).unwrap();
+        let taken = crate::world::rate_of(dose.zones[0].products[0].rate, "1 fl oz/1000 sq ft");
+        assert!((taken - 0.3).abs() < 1e-12, "{names}: {taken}");
+    }
+}
+
+#[test]
+fn one_unlisted_grass_skips_the_mixed_stand_and_close_names_are_offered() {
+    let mixed = ZoneToTreat {
+        unlisted_species: vec!["tal fescue".into()],
+        ..zone("front", "kentucky-bluegrass", square_feet(1_000.0))
+    };
+    let skip = skipped(mixed, checked());
+    assert_eq!(skip.reason, "species \"tal fescue\" is not listed");
+    assert!(skip.advice.contains("tall fescue"), "{}", skip.advice);
+}
