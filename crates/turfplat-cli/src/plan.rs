@@ -303,9 +303,11 @@ fn application_table(application: &ApplicationPlan<'_>, units: UnitSystem) -> St
         table::number(spray(print, application.spray_volume)),
     ]);
     text.push_str(&format!("{}\n", zones.trim_fmt()));
+    let mut notes = Footnotes::default();
     for batch in &application.batches {
-        text.push_str(&batch_table(application, batch, units));
+        text.push_str(&batch_table(application, batch, units, &mut notes));
     }
+    text.push_str(&after_batches(&application.batches, units, notes));
     for skipped in &application.skipped {
         text.push_str(&format!(
             "Not treated: {}: {}.\n  {}.\n",
@@ -345,7 +347,12 @@ fn treated_cell(zone: &TreatedZone, units: UnitSystem) -> String {
     }
 }
 
-fn batch_table(application: &ApplicationPlan<'_>, batch: &Batch, units: UnitSystem) -> String {
+fn batch_table(
+    application: &ApplicationPlan<'_>,
+    batch: &Batch,
+    units: UnitSystem,
+    notes: &mut Footnotes,
+) -> String {
     let print = Print(units);
     let mut loads = table::new(["load", "fill to", "water", "measure out", "covers"]);
     for load in &batch.loads {
@@ -371,7 +378,7 @@ fn batch_table(application: &ApplicationPlan<'_>, batch: &Batch, units: UnitSyst
             print.spray(dead.spray_volume)
         ));
     }
-    text.push_str(&mixing_table(application, batch, units));
+    text.push_str(&mixing_table(application, batch, units, notes));
     text
 }
 
@@ -384,23 +391,27 @@ fn covered(cover: &Cover, units: UnitSystem) -> String {
     }
 }
 
-/// How to mix, try in a jar and rinse; nothing for a spreader.
-fn mixing_table(application: &ApplicationPlan<'_>, batch: &Batch, units: UnitSystem) -> String {
+/// How to mix and try in a jar; nothing for a spreader.
+fn mixing_table(
+    application: &ApplicationPlan<'_>,
+    batch: &Batch,
+    units: UnitSystem,
+    notes: &mut Footnotes,
+) -> String {
     let fills = batch.mixing(&application.products);
     let Some(first) = fills.first() else { return String::new() };
     let names: Vec<String> = fills.iter().map(|fill| loads_in_words(&fill.loads)).collect();
     let header = ["step", "how to mix"].into_iter().chain(names.iter().map(String::as_str));
-    let mut rows = table::new(header.chain(["source"]));
+    let mut rows = table::new(header);
     for (place, step) in first.steps.iter().enumerate() {
         let amounts = fills.iter().map(|fill| {
             table::number(
                 fill.steps.get(place).map(|step| step_amount(step, units)).unwrap_or_default(),
             )
         });
-        let head = [table::number(step.number), Cell::new(&step.what)];
-        rows.add_row(
-            head.into_iter().chain(amounts).chain([Cell::new(sources(step))]).collect::<Vec<_>>(),
-        );
+        let what = format!("{} {}", step.what, notes.mark(step));
+        let head = [table::number(step.number), Cell::new(what)];
+        rows.add_row(head.into_iter().chain(amounts).collect::<Vec<_>>());
     }
     let mut text = format!("{}\n", rows.trim_fmt());
     let jar = match units {
@@ -412,20 +423,58 @@ fn mixing_table(application: &ApplicationPlan<'_>, batch: &Batch, units: UnitSys
         batch.jar_test(&application.products, jar).filter(|_| application.products.len() > 1)
     {
         text.push_str(&format!("Jar test, for {}\n", test.jar.print(Print(units).spray_unit())));
-        text.push_str(&listed(&test.steps, units));
+        text.push_str(&listed(&test.steps, units, notes));
     }
-    text.push_str("Rest and rinsing\n");
-    text.push_str(&listed(&batch.rinsing, units));
     text
 }
 
-fn listed(steps: &[Step], units: UnitSystem) -> String {
+/// What is done with a rest and with rinsings, and where all that is said of mixing comes from; once
+/// for all batches.
+fn after_batches(batches: &[Batch], units: UnitSystem, mut notes: Footnotes) -> String {
+    let mut text = String::new();
+    let mut told: Vec<&Step> = Vec::new();
+    for step in batches.iter().flat_map(|batch| &batch.rinsing) {
+        if !told.iter().any(|known| known.what == step.what && known.otherwise == step.otherwise) {
+            told.push(step);
+        }
+    }
+    if !told.is_empty() {
+        text.push_str("Rest and rinsing\n");
+        text.push_str(&listed(told, units, &mut notes));
+    }
+    for (number, note) in notes.0.iter().enumerate() {
+        text.push_str(&format!("  [{}] {note}\n", number + 1));
+    }
+    text
+}
+
+/// Sources, each told once and referred to by number.
+#[derive(Default)]
+struct Footnotes(Vec<String>);
+
+impl Footnotes {
+    fn mark(&mut self, step: &Step) -> String {
+        let note = sources(step);
+        let known = self.0.iter().position(|it| *it == note);
+        let place = known.unwrap_or_else(|| {
+            self.0.push(note);
+            self.0.len() - 1
+        });
+        format!("[{}]", place + 1)
+    }
+}
+
+fn listed<'s>(
+    steps: impl IntoIterator<Item = &'s Step>,
+    units: UnitSystem,
+    notes: &mut Footnotes,
+) -> String {
     let line = |step: &Step| {
         let amount = step_amount(step, units);
         let amount = if amount.is_empty() { amount } else { format!(": {amount}") };
-        format!("  {}. {}{amount} ({})\n", step.number, step.what, sources(step))
+        format!("  {}. {}{amount} {}\n", step.number, step.what, notes.mark(step))
     };
-    steps.iter().map(line).collect()
+    steps.into_iter().map(line).collect()
 }
 
 fn sources(step: &Step) -> String {
