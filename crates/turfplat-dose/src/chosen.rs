@@ -45,10 +45,15 @@ impl RateChoice {
 }
 
 impl ChosenProduct {
-    /// How many times `rate` the label allows at once; `None` where the product file does not say.
+    /// How many times `rate` the label allows at once and in a year; `None` where the product file does
+    /// not say.
     pub(crate) fn headroom(&self, rate: Rate) -> Option<f64> {
-        let limit = self.product.limits.max_per_application.as_ref()?;
-        self.product.rate_of_product(&limit.rate).ok()?.over(rate)
+        let limits = &self.product.limits;
+        let times = limits
+            .per_application()
+            .chain(limits.per_year())
+            .filter_map(|limit| self.product.rate_of_product(&limit.rate).ok()?.over(rate));
+        times.reduce(f64::min)
     }
 
     /// A product at the label rates of its own file, on the day that the file says. Of two

@@ -126,7 +126,7 @@ pub enum DoseError {
 
     /// Above the cap.
     #[error(
-        "rate {rate} of {product} is above the most allowed at once, {limit} ({source_text}); lower the rate"
+        "rate {rate} of {product} is above the most allowed {limit} ({source_text}); lower the rate"
     )]
     AboveMaximum { product: String, rate: String, limit: String, source_text: String },
 

@@ -19,7 +19,7 @@ const TIMES_THE_HIGHEST: f64 = 5.0;
 const ROUNDING: f64 = 1.0 + 1e-9;
 
 impl Product {
-    /// Refuses a rate of nothing, above the cap or above five times the highest in print.
+    /// Refuses a rate of nothing, above a cap for one application or for the year, or above five times the highest in print.
     pub(crate) fn check_rate(
         &self,
         rate: Rate,
@@ -33,13 +33,15 @@ impl Product {
         if rate.times(0.0) == rate {
             return Err(DoseError::ZeroRate { product: product() });
         }
-        if let Some(limit) = &self.limits.max_per_application {
+        let at_once = self.limits.per_application().map(|limit| ("at once", limit));
+        let in_a_year = self.limits.per_year().map(|limit| ("in a year", limit));
+        for (when, limit) in at_once.chain(in_a_year) {
             let most = self.rate_of_product(&limit.rate)?;
             if rate.over(most).is_some_and(|times| times > ROUNDING) {
                 return Err(DoseError::AboveMaximum {
                     product: product(),
                     rate: text(),
-                    limit: limit.text.clone(),
+                    limit: format!("{when}, {}", limit.text),
                     source_text: limit.provenance.to_string(),
                 });
             }

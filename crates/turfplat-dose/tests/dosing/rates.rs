@@ -143,3 +143,27 @@ fn a_rate_above_the_cap_of_the_label_is_refused() {
          (Md. Code Agric. 6-224); lower the rate"
     );
 }
+
+#[test]
+fn every_cap_of_the_label_is_held_to() {
+    let product = |cap: &str, limit: &str| {
+        let text = format!(
+            "id = \"capped\"\nname = \"capped\"\nform = \"liquid\"\nformulation = \"SL\"\n\
+             [[active_ingredients]]\nname = \"x\"\ncontent = \"4 lb/gal\"\n\
+             [limits]\n{cap} = {{ limit = \"{limit}\", source = \"label\" }}\n"
+        );
+        Product::from_toml(&text).unwrap()
+    };
+    // A gallon holds 4 lb, so a quart an acre is a pound of it.
+    for (cap, limit, when) in [
+        ("max_per_application", "32 fl oz/A", "at once"),
+        ("max_active_per_application", "1 lb a.i./A", "at once"),
+        ("max_per_year", "32 fl oz/A", "in a year"),
+        ("max_active_per_year", "1 lb a.i./A", "in a year"),
+    ] {
+        let product = product(cap, limit);
+        assert!(product.rate_of(&written("32 fl oz/A")).is_ok(), "{cap}");
+        let refused = refusal(&product, "33 fl oz/A");
+        assert!(refused.contains(&format!("most allowed {when}, {limit} (label)")), "{refused}");
+    }
+}
