@@ -129,14 +129,15 @@ impl Columns {
         self
     }
 
-    /// The same, with a kind for what says none: that of a file which is called by one, such as
-    /// `wells.csv` or `beds.shp`.
+    /// The same for a file without a column of kinds, which is called by one, such as `wells.csv` or
+    /// `beds.shp`. Where a kinds file speaks, what it does not list is nothing.
     pub(crate) fn for_file(&self, name: &str) -> Columns {
         let mut columns = self.clone();
         // Of one in an archive the name is `lots.zip (beds.shp)`.
         let file = name.trim_end_matches(')').rsplit(['/', '\\', '(']).next().unwrap_or(name);
         let stem = file.rsplit_once('.').map_or(file, |(stem, _)| stem);
-        if let (Some(kind), false) = (Kind::named(stem), columns.all) {
+        let says_kinds = columns.all || columns.rules.iter().any(|rule| rule.property == "kind");
+        if let (Some(kind), false) = (Kind::named(stem), says_kinds) {
             let means = HashMap::from([(ANY.to_owned(), Value::from(kind.name()))]);
             let source = Source::Values { column: ANY.to_owned(), means };
             columns.rules.push(Rule { property: "kind", source });
@@ -478,6 +479,18 @@ mod tests {
         assert_eq!(of(json!({"LAYER": "?", "CODE": 7.0})), "bed");
         assert_eq!(of(json!({"LAYER": "", "CODE": 8})), "keepout");
         assert!(columns.keeps("layer") && columns.keeps("width_ft") && !columns.keeps("OWNER"));
+    }
+
+    #[test]
+    fn a_file_is_called_by_a_kind_unless_a_kinds_file_speaks() {
+        let plain = Columns::default();
+        let kind = |columns: &Columns, row| settled(columns, row).unwrap()["kind"].clone();
+        for name in ["a/wells.csv", "lots.zip (Wells.SHP)", "well.gpx"] {
+            assert_eq!(kind(&plain.for_file(name), json!({})), "well", "{name}");
+        }
+        assert!(plain.for_file("lots.shp").is_plain());
+        let kinds = Columns::read("kinds.toml", "[kind.LAYER]\nLawn = \"turf\"").unwrap();
+        assert_eq!(settled(&kinds.for_file("turf.shp"), json!({"LAYER": "Pond"})), Some(json!({})));
     }
 
     #[test]

@@ -46,12 +46,14 @@ pub(crate) struct Parts {
 /// that cannot be read is told as such and does not stop the reading.
 pub(crate) fn layer(name: &str, parts: Parts, columns: &Columns) -> Result<Layer, ReadError> {
     let file = InFile(name);
-    let columns = &columns.for_file(name);
     let encoding = |driver| Encoding::of(parts.cpg.as_deref(), driver);
     let table = parts.dbf.as_ref().map(|dbf| Table::open(file, dbf, encoding, columns));
     let mut table = table.transpose()?;
     let mut records = Records::open(file, &parts.shp, parts.shx.as_ref())?;
-    let mut told = Told::new(columns);
+    // A blank in a column of kinds is no kind.
+    let called = columns.for_file(name);
+    let has_kinds = table.as_ref().is_some_and(|table| table.has("kind"));
+    let mut told = Told::new(if has_kinds { columns } else { &called });
     let mut shapes = 0;
     while let Some(record) = records.next()? {
         shapes += 1;

@@ -33,7 +33,7 @@ use crate::feature::Counted;
 pub(crate) fn layer(name: &str, bytes: &Bytes, columns: &Columns) -> Result<Layer, ReadError> {
     let failed = |reason| ReadError::Format { file: name.to_owned(), reason };
     let mut rows = Rows::open(bytes).map_err(failed)?;
-    rows.tell(name, &columns.for_file(name)).map_err(failed)
+    rows.tell(name, columns).map_err(failed)
 }
 
 /// No row is longer: four million corners.
@@ -177,7 +177,9 @@ impl<R: Read> Rows<R> {
         let place = Place::among(&names)?;
         let carried = TableColumns::of(&names, &place.columns(), columns)?;
         let mut systems = Systems::default();
-        let mut told = Told::new(columns);
+        // A blank in a column of kinds is no kind.
+        let called = columns.for_file(name);
+        let mut told = Told::new(if carried.has("kind") { columns } else { &called });
         while self.next()? {
             if self.length != names.len() {
                 return Err(format!(

@@ -103,6 +103,11 @@ impl<'b> Table<'b> {
         Ok(table)
     }
 
+    /// True if a column is carried over under this name.
+    pub(super) fn has(&self, name: &str) -> bool {
+        self.columns.iter().any(|column| column.name == name)
+    }
+
     /// Chooses the columns to carry over.
     fn choose(
         &mut self,
