@@ -65,6 +65,23 @@ impl Sets {
         Sets(self.0 & !other.0)
     }
 
+    /// Parts these sets into those that are in the same of `some`, in the order of their first.
+    pub(crate) fn part(self, some: impl Iterator<Item = Sets>, parts: &mut Vec<Sets>) {
+        parts.clear();
+        parts.extend((!self.is_none()).then_some(self));
+        for sets in some {
+            for place in 0..parts.len() {
+                let whole = parts[place];
+                let (inside, outside) = (whole.common(sets), whole.without(sets));
+                if !inside.is_none() && !outside.is_none() {
+                    parts[place] = inside;
+                    parts.push(outside);
+                }
+            }
+        }
+        parts.sort_by_key(|part| part.0.trailing_zeros());
+    }
+
     /// The numbers of the sets, in order.
     pub(crate) fn each(self) -> impl Iterator<Item = usize> {
         let mut left = self.0;
@@ -89,5 +106,16 @@ mod tests {
         assert_eq!((Sets::first(64), Sets::first(0)), (Sets::ALL, Sets::NONE));
         assert_eq!(some.differing(Sets::only(3)), Sets::only(0).with(63));
         assert_eq!(Sets::only(2).with(3).without(some), Sets::only(2));
+    }
+
+    #[test]
+    fn parts_hold_what_is_nowhere_told_apart() {
+        let of = |sets: &[usize]| sets.iter().copied().fold(Sets::NONE, Sets::with);
+        let mut parts = Vec::new();
+        Sets::first(6)
+            .part([of(&[0, 1, 2, 3, 4, 5]), of(&[1, 3]), of(&[3, 4])].into_iter(), &mut parts);
+        assert_eq!(parts, [of(&[0, 2, 5]), of(&[1]), of(&[3]), of(&[4])]);
+        Sets::NONE.part([of(&[1])].into_iter(), &mut parts);
+        assert!(parts.is_empty());
     }
 }

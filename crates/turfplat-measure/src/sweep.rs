@@ -19,6 +19,8 @@ pub(crate) struct Sweep {
     /// Cause and sets of what may take ground, with its place among the takers.
     taking: Vec<(usize, Sets, usize)>,
     groups: Vec<Group>,
+    /// Sets in which the same takes ground from the zone; each is surveyed as one set.
+    alike: Vec<Sets>,
     slabs: Slabs,
     ledger: Ledger,
 }
@@ -33,7 +35,7 @@ impl Sweep {
         sets: usize,
         lot: Option<Lot<'_>>,
     ) {
-        let Sweep { sides, taking, groups, slabs, ledger } = self;
+        let Sweep { sides, taking, groups, alike, slabs, ledger } = self;
         let asked = Sets::first(sets);
         taking.clear();
         let each = takers.iter().enumerate();
@@ -42,6 +44,17 @@ impl Sweep {
             each.filter(|&(_, sets, place)| !sets.is_none() && takers[place].reach.is_near(zone)),
         );
         leave_out_latecomers(taking, |place| takers[place].reach.covers(zone));
+        let lot_sets = lot.map_or(Sets::NONE, |lot| lot.sets.common(asked));
+        asked.part(taking.iter().map(|&(_, sets, _)| sets).chain([lot_sets]), alike);
+        let among_alike = |sets: Sets| {
+            let places = alike.iter().enumerate();
+            places
+                .filter(|(_, some)| !some.common(sets).is_none())
+                .map(|(place, _)| place)
+                .fold(Sets::NONE, Sets::with)
+        };
+        taking.iter_mut().for_each(|(_, sets, _)| *sets = among_alike(*sets));
+        let lot_sets = among_alike(lot_sets);
         taking.sort_unstable();
         groups.clear();
         for &(cause, sets, _) in taking.iter() {
@@ -65,16 +78,16 @@ impl Sweep {
                 sides.add_shape(lot.shape, lot_group);
             }
         }
-        let lot_sets = lot.map_or(Sets::NONE, |lot| lot.sets.common(asked));
         sides.levels.put_in_order();
-        ledger.open(groups, lot_sets, sets, &sides.chains, &sides.frame);
+        ledger.open(groups, lot_sets, alike.len(), &sides.chains, &sides.frame);
         slabs.each(&sides.chains, &sides.frame, &mut ledger.book(&mut sides.levels));
         ledger.close(&mut sides.levels);
     }
 
     /// What one set came to in the last survey, for so many causes.
     pub(crate) fn shares(&self, set: usize, causes: usize) -> Shares {
-        self.ledger.shares(set, causes, &self.groups)
+        let place = self.alike.iter().position(|alike| alike.contains(set)).unwrap_or_default();
+        self.ledger.shares(place, causes, &self.groups)
     }
 }
 
