@@ -60,7 +60,7 @@ pub(crate) fn species(args: &SpeciesArgs, output: &mut Output<'_>) -> anyhow::Re
             json!({ "species": all_species().iter().map(species_json).collect::<Vec<_>>() })
         )?,
         Format::Table => {
-            let mut rows = table::new([
+            let mut rows = table::ruled([
                 "id",
                 "common name",
                 "scientific name",
@@ -220,7 +220,7 @@ fn show_product(product: &Product, output: &mut Output<'_>) -> anyhow::Result<()
         writeln!(output.out, "\nNo rate is in print here: take it from your label.")?;
         return Ok(());
     }
-    let mut rows = table::new(["grass", "rate in print", "where, how often", "basis", "source"]);
+    let mut rows = table::ruled(["grass", "rate in print", "where, how often", "basis", "source"]);
     for rate in &product.rates {
         let place = [&rate.site, &rate.mowing_height, &rate.interval]
             .into_iter()
@@ -347,7 +347,7 @@ pub(crate) fn rules(args: &RulesArgs, output: &mut Output<'_>) -> anyhow::Result
         )?;
         return Ok(Verdict::Done);
     }
-    let mut rows = table::new([
+    let mut rows = table::ruled([
         "rule",
         "place",
         "from",

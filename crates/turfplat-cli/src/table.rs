@@ -2,21 +2,30 @@ use std::collections::HashSet;
 use std::hash::{DefaultHasher, Hash, Hasher};
 use std::io::Write;
 
-use comfy_table::{Cell, CellAlignment, ContentArrangement, Table, presets};
+use comfy_table::{Cell, CellAlignment, ContentArrangement, LineStyle, Table, TableStyle};
 use turfplat::Finding;
 use turfplat::units::{Area, UnitSystem};
 
 /// Wide enough for a zone's losses, narrow enough for a laptop in a truck.
 const WIDTH: u16 = 120;
 
-/// A table with a rule under its header and nothing else.
+/// Rows close together, so that a plan is short.
+const STYLE: TableStyle = TableStyle::new()
+    .header_separator(LineStyle::none().fill('═').junction('═'))
+    .bottom_border(LineStyle::none().fill('─').junction('─'));
+
+/// A table with a rule under its header and one at its end.
 pub(crate) fn new<'a>(header: impl IntoIterator<Item = &'a str>) -> Table {
     let mut table = Table::new();
-    table
-        .load_style(presets::UTF8_HORIZONTAL_ONLY)
-        .set_content_arrangement(ContentArrangement::Dynamic)
-        .set_width(WIDTH);
+    table.load_style(STYLE).set_content_arrangement(ContentArrangement::Dynamic).set_width(WIDTH);
     table.set_header(header.into_iter().map(Cell::new).collect::<Vec<_>>());
+    table
+}
+
+/// A table with a rule between its rows too: of texts that run over several lines.
+pub(crate) fn ruled<'a>(header: impl IntoIterator<Item = &'a str>) -> Table {
+    let mut table = new(header);
+    table.load_style(STYLE.row_separator(LineStyle::none().fill('─').junction('─')));
     table
 }
 
