@@ -23,6 +23,7 @@ mod pressure;
 mod rate;
 mod speed;
 mod time;
+mod words;
 
 pub use amount::{Amount, AmountUnit, Mass, Volume, WrittenAmount};
 pub use area::{Area, AreaUnit};
@@ -33,6 +34,7 @@ pub use pressure::Pressure;
 pub use rate::{Of, Rate, RateUnit, WrittenRate};
 pub use speed::Speed;
 pub use time::Time;
+pub use words::{is_near, letters_apart};
 
 /// In which units answers are printed.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]

@@ -1,6 +1,8 @@
 //! Why fields are asked by name and the rest refused: a `lenght` that was passed over would leave
 //! a bed out of the sum, and nobody would see it.
 
+use turfplat_units::{is_near, letters_apart};
+
 use super::Reason;
 use super::given::Given;
 use super::measure::{self, Unit};
@@ -101,35 +103,19 @@ pub(super) fn of(name: &str, reason: &str) -> Reason {
 
 /// `did you mean "length"?`, if one of `known` is near.
 pub(super) fn meant(name: &str, known: &[&str]) -> Option<String> {
-    let near = |known: &&&str| slips(name, known) * 3 <= known.chars().count().max(3);
-    let nearest = known.iter().filter(near).min_by_key(|known| slips(name, known))?;
+    let name = plain(name);
+    let slips = |known: &str| letters_apart(&name, &plain(known));
+    let near = known.iter().filter(|known| is_near(slips(known), known));
+    let nearest = near.min_by_key(|known| slips(known))?;
     Some(format!("did you mean {nearest:?}?"))
 }
 
-/// How many letters must be put in, taken out or changed to make one word of the other, whatever
-/// their case; of two neighbours that are swapped, one.
-fn slips(from: &str, to: &str) -> usize {
+/// A name in small letters and without what parts its words.
+fn plain(name: &str) -> String {
     /// No name is longer, and no more of one is compared.
     const LONGEST: usize = 24;
-    let letters = |text: &str| -> Vec<char> {
-        let plain = text.chars().flat_map(char::to_lowercase).filter(|c| c.is_alphanumeric());
-        plain.take(LONGEST).collect()
-    };
-    let (from, to) = (letters(from), letters(to));
-    let (mut before_last, mut last): (Vec<usize>, Vec<usize>) =
-        (Vec::new(), (0..=to.len()).collect());
-    for (i, a) in from.iter().enumerate() {
-        let mut row = vec![i + 1];
-        for (j, b) in to.iter().enumerate() {
-            let mut least = (last[j] + usize::from(a != b)).min(last[j + 1] + 1).min(row[j] + 1);
-            if i > 0 && j > 0 && *a == to[j - 1] && from[i - 1] == *b {
-                least = least.min(before_last[j - 1] + 1);
-            }
-            row.push(least);
-        }
-        before_last = std::mem::replace(&mut last, row);
-    }
-    last.last().copied().unwrap_or_default()
+    let letters = name.chars().flat_map(char::to_lowercase).filter(|c| c.is_alphanumeric());
+    letters.take(LONGEST).collect()
 }
 
 /// A text without what would upset a terminal, and cut where it is long.
