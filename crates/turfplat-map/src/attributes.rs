@@ -1,7 +1,7 @@
 use std::borrow::Cow;
 
 use serde_json::Value;
-use turfplat_units::Length;
+use turfplat_units::{Length, letters_apart};
 
 use crate::columns::is_personal;
 use crate::error::MapError;
@@ -20,7 +20,7 @@ const SAFETY: [(&str, &str); 6] = [
 ];
 
 /// The names of all properties that are read.
-pub(crate) const READ: [&str; 17] = [
+pub(crate) const READ: [&str; 18] = [
     "kind",
     "name",
     "species",
@@ -38,15 +38,26 @@ pub(crate) const READ: [&str; 17] = [
     "drawn_ft",
     "drawn_m",
     "grade_pct",
+    "size_unknown",
 ];
 
 /// Says of a shape on a tape sheet that only its area is known.
 pub(crate) const LEFT_AS_AREA: &str = "left_as_area";
 
+/// The property that a name stands for, whatever its case: programs that went through a shapefile
+/// write `KIND`.
+pub(crate) fn in_any_case(name: &str) -> Option<&'static str> {
+    READ.into_iter().find(|read| read.eq_ignore_ascii_case(name))
+}
+
+/// What exports of OpenStreetMap say of a feature parts of which were not downloaded. Source: the
+/// OpenStreetMap wiki, from memory.
+pub(crate) const INCOMPLETE: &str = "@tainted";
+
 /// True of a property that is read, or of a name so near one that passing it over matters.
 pub(crate) fn is_read(name: &str) -> bool {
     let plain: String = name.to_lowercase().chars().filter(|c| c.is_alphanumeric()).collect();
-    READ.contains(&name) || SAFETY.iter().any(|(known, _)| plain.starts_with(known))
+    in_any_case(name).is_some() || SAFETY.iter().any(|(known, _)| plain.starts_with(known))
 }
 
 /// The property that a column of a table is read as, whatever the case of its name; some tables
@@ -82,11 +93,46 @@ impl<'a> Attributes<'a> {
         Attributes { at, properties }
     }
 
-    /// A property that is there and not null.
+    /// A property that is there and says something: under its name, or under its name in other
+    /// letters, of which no two say different things or the feature is refused.
     fn get(&self, name: &str) -> Option<&'a Answer<'a>> {
         // Of two under one name JSON readers take the last.
         let named = self.properties.iter().rfind(|(known, _)| known == name);
-        named.map(|(_, answer)| answer).filter(|answer| !answer.is_null())
+        let named = named.map(|(_, answer)| answer).filter(|answer| !answer.is_null());
+        let in_other_letters = || {
+            let answers = self
+                .properties
+                .iter()
+                .filter(|(known, _)| known != name && known.eq_ignore_ascii_case(name));
+            answers.map(|(_, answer)| answer).rfind(|answer| answer.says_something())
+        };
+        match named {
+            Some(answer) if answer.says_something() => Some(answer),
+            _ => in_other_letters().or(named),
+        }
+    }
+
+    /// Spellings of the name of one property that say different things.
+    fn two_spellings(&self) -> Vec<MapError> {
+        let mut found = Vec::new();
+        for read in READ {
+            let is_it = |(name, answer): &&Attribute<'_>| {
+                name.eq_ignore_ascii_case(read) && answer.says_something()
+            };
+            let mut said = self.properties.iter().filter(is_it);
+            let Some((first, says)) = said.next() else { continue };
+            // Of two under the very same name the last counts, as ever.
+            if let Some((other, differs)) =
+                said.find(|(name, answer)| name != first && answer != says)
+            {
+                found.push(MapError::TwoSpellings {
+                    at: self.at.clone(),
+                    names: [first.to_string(), other.to_string()],
+                    values: [says.shortened(), differs.shortened()],
+                });
+            }
+        }
+        found
     }
 
     pub(crate) fn text(&self, name: &'static str) -> Result<Option<String>, MapError> {
@@ -112,11 +158,16 @@ impl<'a> Attributes<'a> {
             ("name", "name"),
         ];
         let mut found = Misnamed::default();
+        let mut is_in_other_letters = false;
         for (name, value) in self
             .properties
             .iter()
             .filter(|(name, value)| !READ.contains(&name.as_ref()) && !value.is_null())
         {
+            if in_any_case(name).is_some() {
+                is_in_other_letters = true;
+                continue;
+            }
             let plain: String =
                 name.to_lowercase().chars().filter(|c| c.is_alphanumeric()).collect();
             let base = ["ft", "feet", "m"]
@@ -126,7 +177,9 @@ impl<'a> Attributes<'a> {
             let is = |known: &str| {
                 plain == known
                     || base == known
-                    || (plain.len() > 4 && one_slip_apart(&plain, known))
+                    || (plain.len() > 4
+                        && plain.len().abs_diff(known.len()) <= 1
+                        && letters_apart(&plain, known) <= 1)
             };
             if let Some((_, meant)) = SAFETY.iter().find(|(known, _)| is(known)) {
                 found.errors.push(MapError::Misnamed {
@@ -144,6 +197,9 @@ impl<'a> Attributes<'a> {
             } else if is_personal(name) {
                 found.personal.push(name.as_ref().into());
             }
+        }
+        if is_in_other_letters {
+            found.errors.extend(self.two_spellings());
         }
         found
     }
@@ -207,6 +263,38 @@ impl<'a> Attributes<'a> {
         self.get(LEFT_AS_AREA) == Some(&Answer::Other(Value::Bool(true)))
     }
 
+    /// True of a feature whose file says that parts of it are missing.
+    pub(crate) fn is_incomplete(&self) -> bool {
+        self.get(INCOMPLETE).is_some_and(|answer| match answer {
+            Answer::Other(Value::Bool(said)) => *said,
+            other => {
+                other.text().is_some_and(|text| text != "no" && text != "false" && text != "0")
+            }
+        })
+    }
+
+    /// True where a width or a radius is given.
+    pub(crate) fn has_size(&self) -> bool {
+        let names = ["width_ft", "width_m", "radius_ft", "radius_m"];
+        names.iter().any(|name| self.get(name).is_some_and(Answer::says_something))
+    }
+
+    /// True of a line or a point of which it is said that nobody knows its width or radius.
+    pub(crate) fn is_of_unknown_size(&self) -> Result<bool, MapError> {
+        const NAME: &str = "size_unknown";
+        let Some(answer) = self.get(NAME) else { return Ok(false) };
+        let said = match answer {
+            Answer::Other(Value::Bool(said)) => return Ok(*said),
+            other => other.text().map(|text| text.to_lowercase()),
+        };
+        match said.as_deref() {
+            None if !answer.says_something() => Ok(false),
+            Some("yes" | "true" | "1") => Ok(true),
+            Some("no" | "false" | "0") => Ok(false),
+            _ => Err(self.bad(NAME, answer, "yes or no")),
+        }
+    }
+
     /// The slope of turf in per cent; nothing where it is level.
     pub(crate) fn grade(&self) -> Result<Option<f64>, MapError> {
         const NAME: &str = "grade_pct";
@@ -249,40 +337,53 @@ impl<'a> Attributes<'a> {
     }
 }
 
-/// True if one letter too many, too few, other, or two swapped make the difference.
-fn one_slip_apart(a: &str, b: &str) -> bool {
-    let (a, b): (Vec<char>, Vec<char>) = (a.chars().collect(), b.chars().collect());
-    let same_start = a.iter().zip(&b).take_while(|(x, y)| x == y).count();
-    let (a, b) = (&a[same_start..], &b[same_start..]);
-    match (a.len() as i64 - b.len() as i64, a, b) {
-        (0, [], []) => true,
-        (0, [x, y, rest_a @ ..], [v, w, rest_b @ ..]) => {
-            (rest_a == rest_b && x == w && y == v) || a[1..] == b[1..]
-        }
-        (0, [_], [_]) => true,
-        (1, [_, rest @ ..], _) => rest == b,
-        (-1, _, [_, rest @ ..]) => a == rest,
-        _ => false,
-    }
-}
-
 #[cfg(test)]
 mod tests {
+    #![allow(clippy::unwrap_used)]
+
+    use std::sync::Arc;
+
     use super::*;
 
+    fn told(properties: &[(&'static str, &'static str)]) -> (Misnamed, Option<String>) {
+        let at = FeatureRef::of_file(&Arc::from("lots.geojson"), 0);
+        let properties: Vec<Attribute<'_>> = properties
+            .iter()
+            .map(|(name, value)| ((*name).into(), Answer::Text((*value).into())))
+            .collect();
+        let attributes = Attributes::new(&at, &properties);
+        (attributes.misnamed(), attributes.text("kind").unwrap())
+    }
+
     #[test]
-    fn slips_of_the_pen_are_one_letter() {
-        for (a, b, expected) in [
-            ("condition", "conditon", true),
-            ("setback", "setbakc", true),
-            ("species", "speces", true),
-            ("kind", "kindd", true),
-            ("property", "prpoerty", true),
-            ("species", "species", true),
-            ("name", "lane", false),
-            ("property", "properties", false),
+    fn case_does_not_matter_where_one_thing_is_said() {
+        for properties in [
+            &[("KIND", "turf")][..],
+            &[("Kind", "turf"), ("WIDTH_FT", "4")],
+            // What says nothing says nothing else.
+            &[("Kind", ""), ("kind", "turf")],
+            &[("Kind", "turf"), ("kind", "turf")],
         ] {
-            assert_eq!(one_slip_apart(a, b), expected, "{a} {b}");
+            let (misnamed, kind) = told(properties);
+            assert_eq!(kind.as_deref(), Some("turf"), "{properties:?}");
+            assert!(misnamed.errors.is_empty() && misnamed.remarks.is_empty(), "{properties:?}");
+        }
+    }
+
+    #[test]
+    fn two_spellings_that_say_two_things_are_refused() {
+        let (misnamed, _) = told(&[("kind", "turf"), ("KIND", "LAWN AREA")]);
+        let errors: Vec<String> = misnamed.errors.iter().map(ToString::to_string).collect();
+        let wanted = r#"lots.geojson: has both "kind" ("turf") and "KIND" ("LAWN AREA"); keep one"#;
+        assert_eq!(errors, [wanted]);
+    }
+
+    #[test]
+    fn slips_of_the_pen_are_not_passed_over() {
+        for (name, is_refused) in
+            [("conditon", true), ("kindd", true), ("speces", true), ("lane", false)]
+        {
+            assert_eq!(told(&[(name, "x")]).0.errors.len() == 1, is_refused, "{name}");
         }
     }
 }

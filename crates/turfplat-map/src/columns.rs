@@ -8,7 +8,7 @@ use std::collections::{BTreeMap, HashMap};
 use serde_json::{Map, Value};
 use turfplat_units::Length;
 
-use crate::attributes::{READ, is_read};
+use crate::attributes::{INCOMPLETE, READ, in_any_case, is_read};
 use crate::kind::Kind;
 
 /// Which columns of a table are read, and as what.
@@ -170,7 +170,8 @@ impl Columns {
         let mut settled = Map::new();
         for rule in &self.rules {
             // What holds for any feature holds for those that say nothing themselves.
-            let says = || row.get(rule.property).is_some_and(|value| !value.is_null());
+            let says =
+                || row.iter().any(|(name, value)| same(name, rule.property) && !value.is_null());
             let is_settled = settled.contains_key(rule.property);
             if !is_settled
                 && (!rule.source.is_of(ANY) || !says())
@@ -187,7 +188,12 @@ impl Columns {
         }
         // What a rule has read is not read once more under a name that is nearly right.
         let is_asked = |name: &str| self.rules.iter().any(|rule| rule.source.is_of(name));
-        row.retain(|name, _| READ.contains(&name.as_str()) || (is_read(name) && !is_asked(name)));
+        let is_settled = |name: &str| in_any_case(name).is_some_and(|it| settled.contains_key(it));
+        row.retain(|name, _| {
+            READ.contains(&name.as_str())
+                || name == INCOMPLETE
+                || (is_read(name) && !is_asked(name) && !is_settled(name))
+        });
         row.extend(settled);
         Ok(row)
     }

@@ -108,6 +108,10 @@ pub enum MapError {
     #[error("{at:#}: property {property:?} is not read; write {meant}")]
     Misnamed { at: FeatureRef, property: String, meant: &'static str },
 
+    /// One property under two spellings, which say different things.
+    #[error("{at:#}: has both {:?} ({}) and {:?} ({}); keep one", names[0], values[0], names[1], values[1])]
+    TwoSpellings { at: FeatureRef, names: [String; 2], values: [String; 2] },
+
     /// Degrees that were given for a grid's coordinates.
     #[error(
         "{file}: all its coordinates look like degrees, not like {crs}: leave out --crs, or take the crs member out of the file"
@@ -123,6 +127,18 @@ pub enum MapError {
         "{file}: by {crs} its middle lies at {place}, outside of where that is used; its numbers were meant otherwise: {advice}"
     )]
     OutsideSystem { file: String, crs: String, place: String, advice: String },
+
+    /// Two files that lie together once the numbers of one are swapped.
+    #[error(
+        "{file}: lies at {place}, and {other} at {there}; with latitude and longitude of one of them swapped they lie together: put longitude first in the one that is wrong"
+    )]
+    FilesSwapped { file: String, place: String, other: String, there: String },
+
+    /// Right angles that are none as the numbers stand.
+    #[error(
+        "{file}: lies at {place} by its numbers, and {corners} of its corners are right angles only if latitude stands first: put longitude first, and it lies at {would_be}"
+    )]
+    LatitudeFirst { file: String, place: String, would_be: String, corners: usize },
 
     /// A datum that PROJ cannot bring to WGS 84 well enough.
     #[error(
@@ -206,6 +222,7 @@ impl MapError {
             | MapError::UnknownCondition { at, .. }
             | MapError::BadValue { at, .. }
             | MapError::Misnamed { at, .. }
+            | MapError::TwoSpellings { at, .. }
             | MapError::BothUnits { at, .. }
             | MapError::NoWidth { at, .. }
             | MapError::NoRadius { at, .. }
@@ -219,6 +236,8 @@ impl MapError {
             MapError::DegreesInGrid { .. }
             | MapError::LooksProjected { .. }
             | MapError::OutsideSystem { .. }
+            | MapError::FilesSwapped { .. }
+            | MapError::LatitudeFirst { .. }
             | MapError::PoorDatum { .. }
             | MapError::TinyMap { .. }
             | MapError::NoTurf { .. } => None,

@@ -188,6 +188,9 @@ pub struct Feature {
     /// True where only its area is known: it lies somewhere in a zone, and no distance can be kept
     /// from it.
     pub left_as_area: bool,
+    /// True of a line without a width or a point without a radius that nobody knows: it takes no
+    /// ground.
+    pub size_unknown: bool,
     /// How far its corners may be off: the standard deviation of each, east and north alike.
     pub drawn_error: Option<Length>,
     /// Of turf: its slope in per cent, 100 being 45°.

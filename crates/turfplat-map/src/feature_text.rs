@@ -31,6 +31,14 @@ impl Answer<'_> {
         matches!(self, Answer::Other(Value::Null))
     }
 
+    /// False of nothing and of blanks.
+    pub(crate) fn says_something(&self) -> bool {
+        match self {
+            Answer::Text(text) => !text.trim().is_empty(),
+            Answer::Other(value) => !value.is_null(),
+        }
+    }
+
     /// A text or a number as text, trimmed; `None` of anything else and of nothing.
     pub(crate) fn text(&self) -> Option<Cow<'_, str>> {
         let text = match self {
@@ -83,8 +91,9 @@ pub(crate) fn read_feature<'a>(
 }
 
 fn label(attributes: &[Attribute<'_>], id: Option<Answer<'_>>) -> Option<Box<str>> {
-    let name = attributes.iter().rfind(|(name, _)| name == "name");
-    let named = name.and_then(|(_, answer)| answer.text());
+    let exact = attributes.iter().rfind(|(name, _)| name == "name");
+    let in_any_case = || attributes.iter().rfind(|(name, _)| name.eq_ignore_ascii_case("name"));
+    let named = [exact, in_any_case()].into_iter().flatten().find_map(|(_, answer)| answer.text());
     named.or_else(|| id.as_ref().and_then(|id| id.text())).map(Box::from)
 }
 

@@ -70,6 +70,22 @@ impl Settled {
             return settled;
         }
         let kind = attributes.kind().ok();
+        if attributes.is_incomplete() {
+            settled.notes.push(remark(
+                "incomplete",
+                "parts of it are missing, as its file says (@tainted); export it again with all that belongs to it".into(),
+            ));
+        }
+        let is_unknown = note(attributes.is_of_unknown_size(), &mut errors).unwrap_or(false);
+        // Grass of which nobody knows how much there is cannot be treated.
+        let is_mark = is_unknown && outline.polygons.is_empty() && kind == Some(Kind::Turf);
+        if is_mark && !attributes.has_size() {
+            settled.notes.push(remark(
+                "no-size",
+                "turf drawn as a point or a line, of which nobody knows the size; left out: draw it as a polygon".into(),
+            ));
+            return settled;
+        }
         let feature = feature(&at, &attributes, settled.property.clone(), outline, &mut errors);
         if errors.is_empty()
             && let Ok(feature) = feature
@@ -153,12 +169,18 @@ fn feature(
     let name = note(attributes.text("name"), errors).flatten();
     let priority = note(attributes.number("priority", "a number"), errors).flatten().unwrap_or(0.0);
     let Some(kind) = kind else { return Err(outline) };
-    if !outline.lines.is_empty() && width.is_none() && kind != Kind::Water {
+    // Water's line means something as it is.
+    let may_lack_size = kind.takes_area() && kind != Kind::Water;
+    let size_unknown = may_lack_size && attributes.is_of_unknown_size().unwrap_or(false);
+    let size_unknown = size_unknown
+        && (width.is_none() && !outline.lines.is_empty()
+            || radius.is_none() && !outline.points.is_empty());
+    if !outline.lines.is_empty() && width.is_none() && kind != Kind::Water && !size_unknown {
         errors.push(MapError::NoWidth { at: at.clone(), kind });
     }
     let means_something =
         kind.is_hazard() || kind == Kind::MixSite || setback.is_some() && kind.takes_area();
-    if !outline.points.is_empty() && radius.is_none() && !means_something {
+    if !outline.points.is_empty() && radius.is_none() && !means_something && !size_unknown {
         errors.push(MapError::NoRadius { at: at.clone(), kind });
     }
     let is_named = name.is_some();
@@ -179,6 +201,7 @@ fn feature(
         veg_strip,
         datum_error: Length::ZERO,
         left_as_area: attributes.is_left_as_area(),
+        size_unknown,
         drawn_error,
         grade,
     })

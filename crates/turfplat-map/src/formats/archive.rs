@@ -13,6 +13,7 @@ use zip::{CompressionMethod, ZipArchive};
 
 use super::kml::ONLY_LINKS;
 use super::shapefile;
+use super::strangers;
 use super::told::{Layer, Says};
 use crate::bytes::{Bytes, Stream};
 use crate::columns::Columns;
@@ -202,6 +203,9 @@ impl<'b> Archive<'b> {
             [] if first("json").is_some() => Ok(Sort::GeoJson),
             [] => {
                 let found = self.entries.values().map(|entry| &entry.path).chain(&self.others);
+                if let Some(advice) = found.clone().find_map(|path| strangers::advice_on_packed(path)) {
+                    return Err(self.bad(advice.to_owned()));
+                }
                 let found: Vec<&str> = found.take(3).map(String::as_str).collect();
                 let found = if found.is_empty() { "nothing".into() } else { found.join(", ") };
                 Err(self.bad(format!(

@@ -3,10 +3,19 @@
 
 use serde_json::{Map, Value};
 
-use crate::attributes::READ;
+use crate::attributes::in_any_case;
 use crate::columns::Columns;
 
-/// Which attributes of a file are carried over, and the names of those that are not.
+/// Under what name what stands under `name` in a file is carried over: under that by which it is
+/// read, whatever its case, or, where `columns` ask for it, under its own; `None` of what is left out.
+fn carried_as(name: &str, columns: &Columns) -> Option<String> {
+    let name = name.trim();
+    let read = in_any_case(name).map(str::to_owned);
+    read.or_else(|| columns.keeps(name).then(|| name.to_owned()))
+}
+
+/// Which attributes of a file are carried over whose names come by one at a time, and the names of
+/// those that are not.
 pub(crate) struct Carried<'c> {
     columns: &'c Columns,
     left_out: Vec<String>,
@@ -26,16 +35,11 @@ impl<'c> Carried<'c> {
     /// case, or under its own; `None` of one that is left out.
     pub(crate) fn carried(&mut self, name: &str, so_far: &Map<String, Value>) -> Option<String> {
         let name = name.trim();
-        if so_far.len() < MOST_CARRIED {
-            if let Some(read) = READ.iter().find(|read| read.eq_ignore_ascii_case(name)) {
-                return Some((*read).to_owned());
-            }
-            if self.columns.keeps(name) {
-                return Some(name.to_owned());
-            }
+        let carried = carried_as(name, self.columns).filter(|_| so_far.len() < MOST_CARRIED);
+        if carried.is_none() {
+            self.leave_out(name);
         }
-        self.leave_out(name);
-        None
+        carried
     }
 
     /// Notes a name as left out.
@@ -60,5 +64,71 @@ pub(crate) fn add(properties: &mut Map<String, Value>, name: String, text: &str)
     let text = text.trim();
     if !text.is_empty() {
         properties.insert(name, Value::from(text));
+    }
+}
+
+/// The columns of a table that are carried over.
+#[derive(Debug, Default, PartialEq)]
+pub(super) struct TableColumns {
+    /// The place of each in the table, and under what name it is carried.
+    pub(super) carried: Vec<(usize, String)>,
+    /// The names of all others.
+    pub(super) left_out: Vec<String>,
+}
+
+impl TableColumns {
+    /// Sorts the columns of a table by their names, those in `shape` being its geometry. One that
+    /// is read by turfplat is carried under the name that is read, whatever its case; one that
+    /// `columns` asks for under its own.
+    ///
+    /// # Errors
+    ///
+    /// A name that is there twice: one of the two would be lost.
+    pub(super) fn of(
+        names: &[&str],
+        shape: &[usize],
+        columns: &Columns,
+    ) -> Result<TableColumns, String> {
+        let mut sorted = TableColumns::default();
+        for (place, name) in names.iter().enumerate().filter(|(place, _)| !shape.contains(place)) {
+            let Some(carried) = carried_as(name, columns) else {
+                sorted.left_out.push((*name).to_owned());
+                continue;
+            };
+            if sorted.carried.iter().any(|(_, other)| *other == carried) {
+                return Err(format!("has two columns {carried:?}; leave one of them"));
+            }
+            sorted.carried.push((place, carried));
+        }
+        Ok(sorted)
+    }
+
+    /// True if one of them is carried under this name.
+    pub(super) fn has(&self, name: &str) -> bool {
+        self.carried.iter().any(|(_, carried)| carried == name)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+
+    use super::*;
+
+    #[test]
+    fn what_is_read_is_carried_in_any_case_and_owners_stay() {
+        let names = ["geom", "KIND", "OWNER", "Width_Ft", "class", "Specie"];
+        let columns =
+            TableColumns::of(&names, &[0], &Columns::default().with_kind_from("class")).unwrap();
+        let carried: Vec<&str> = columns.carried.iter().map(|(_, name)| name.as_str()).collect();
+        assert_eq!(carried, ["kind", "width_ft", "class"]);
+        assert_eq!(columns.left_out, ["OWNER", "Specie"]);
+        assert!(columns.has("kind") && !columns.has("name"));
+    }
+
+    #[test]
+    fn two_columns_of_one_name_are_refused() {
+        let error = TableColumns::of(&["kind", "Kind"], &[], &Columns::default()).unwrap_err();
+        assert_eq!(error, r#"has two columns "kind"; leave one of them"#);
     }
 }

@@ -1,13 +1,13 @@
-//! Why text is decoded and not merely checked: spreadsheets save what they call CSV in UTF-8, in
+//! Why the encoding of a table is looked for in all of it: spreadsheets save what they call CSV in UTF-8, in
 //! UTF-16 or in the code page of Windows, and say which by a mark at the start or not at all. What
 //! is valid UTF-8 is that, since text in a code page hardly ever is by chance; what mixes both is
 //! refused, since one half of its names would come out as others.
 
-use std::io::{self, BufRead, BufReader, Read};
+use std::io::{self, BufRead, BufReader};
 
-use encoding_rs::{CoderResult, Decoder, Encoding, UTF_8, WINDOWS_1252};
+use encoding_rs::{Encoding, UTF_8, WINDOWS_1252};
 
-use crate::bytes::{Bytes, Stream};
+use crate::bytes::Bytes;
 
 /// The encoding of a text.
 ///
@@ -95,44 +95,5 @@ impl Look {
             }
             (Some(_), None) => Ok(WINDOWS_1252),
         }
-    }
-}
-
-/// A text as UTF-8, without its mark.
-pub(super) struct Decoded<'b> {
-    stream: BufReader<Stream<'b>>,
-    decoder: Decoder,
-    is_done: bool,
-}
-
-impl<'b> Decoded<'b> {
-    pub(super) fn new(bytes: &'b Bytes, encoding: &'static Encoding) -> Decoded<'b> {
-        let stream = BufReader::with_capacity(1 << 16, bytes.stream());
-        Decoded { stream, decoder: encoding.new_decoder_with_bom_removal(), is_done: false }
-    }
-}
-
-impl Read for Decoded<'_> {
-    fn read(&mut self, buffer: &mut [u8]) -> io::Result<usize> {
-        // The decoder writes whole characters: a smaller buffer could never be filled.
-        if buffer.len() < 4 {
-            return Err(io::ErrorKind::InvalidInput.into());
-        }
-        while !self.is_done {
-            let some = self.stream.fill_buf()?;
-            let is_last = some.is_empty();
-            let (result, read, written, has_errors) =
-                self.decoder.decode_to_utf8(some, buffer, is_last);
-            self.stream.consume(read);
-            if has_errors {
-                let what = "some letters are in another encoding; save it as CSV in UTF-8";
-                return Err(io::Error::new(io::ErrorKind::InvalidData, what));
-            }
-            self.is_done = is_last && result == CoderResult::InputEmpty;
-            if written > 0 {
-                return Ok(written);
-            }
-        }
-        Ok(0)
     }
 }

@@ -1,6 +1,7 @@
 //! Why text is decoded before it is parsed: a name in windows-1252 that is read as UTF-8 becomes
 //! another name, and a zone's species is found by its name. So bytes are turned into UTF-8 here,
-//! piece by piece, and what is not in the encoding that the file declares is refused, never replaced.
+//! piece by piece, for whatever format, and what is not in the encoding that the file declares (XML)
+//! or seems to have (`code_page.rs`, tables) is refused, never replaced.
 
 use std::io::{self, BufRead, BufReader, Read};
 
@@ -10,7 +11,7 @@ use quick_xml::events::Event;
 
 use crate::bytes::{Bytes, Stream};
 
-/// The text of an XML file as UTF-8, read piece by piece, with the place reached in it.
+/// The text of a file as UTF-8 without its mark, read piece by piece, with the place reached in it.
 pub(crate) struct Decoded<'b> {
     raw: BufReader<Stream<'b>>,
     decoder: Decoder,
@@ -19,6 +20,8 @@ pub(crate) struct Decoded<'b> {
     start: usize,
     end: usize,
     is_at_end: bool,
+    /// True of a text whose reader knows by itself where it must end.
+    may_be_cut: bool,
     place: Place,
     /// So many bytes more may be taken.
     allowed: usize,
@@ -33,11 +36,13 @@ pub(crate) struct Place {
 }
 
 /// Why text is not read on, where it is not the system that says so.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
 pub(crate) enum Slip {
     /// Bytes that are not of the encoding.
+    #[error("some letters are in another encoding; save it in UTF-8")]
     NotEncoded,
     /// More than was allowed.
+    #[error("more than is read at once")]
     TooLong,
 }
 
@@ -54,24 +59,36 @@ const AT_ONCE: usize = 1 << 16;
 const HEAD: usize = 1024;
 
 impl<'b> Decoded<'b> {
-    pub(crate) fn open(bytes: &'b Bytes) -> Result<Decoded<'b>, Unreadable> {
+    /// The text of an XML file, in the encoding that it declares.
+    pub(crate) fn of_xml(bytes: &'b Bytes) -> Result<Decoded<'b>, Unreadable> {
         let mut head = Vec::new();
         bytes.stream().take(HEAD as u64).read_to_end(&mut head).map_err(Unreadable::System)?;
         let (encoding, mark) = encoding_of(&head).map_err(Unreadable::Encoding)?;
         let mut raw = BufReader::with_capacity(AT_ONCE, bytes.stream());
         raw.fill_buf().map_err(Unreadable::System)?;
         raw.consume(mark);
-        Ok(Decoded {
+        Ok(Decoded::with(raw, encoding.new_decoder_without_bom_handling(), true))
+    }
+
+    /// The text of a file whose encoding is known.
+    pub(crate) fn of(bytes: &'b Bytes, encoding: &'static Encoding) -> Decoded<'b> {
+        let raw = BufReader::with_capacity(AT_ONCE, bytes.stream());
+        Decoded::with(raw, encoding.new_decoder_with_bom_removal(), false)
+    }
+
+    fn with(raw: BufReader<Stream<'b>>, decoder: Decoder, may_be_cut: bool) -> Decoded<'b> {
+        Decoded {
             raw,
-            decoder: encoding.new_decoder_without_bom_handling(),
+            decoder,
             text: vec![0; AT_ONCE],
             start: 0,
             end: 0,
             is_at_end: false,
+            may_be_cut,
             place: Place { line: 1, column: 1 },
             allowed: usize::MAX,
             slip: None,
-        })
+        }
     }
 
     /// The place of what is taken next.
@@ -110,7 +127,7 @@ impl<'b> Decoded<'b> {
             DecoderResult::OutputFull => {}
             DecoderResult::Malformed(..) => {
                 // A file that is cut off may be cut in the middle of a letter.
-                self.is_at_end = is_last;
+                self.is_at_end = is_last && self.may_be_cut;
                 self.slip = Some(Slip::NotEncoded);
             }
         }
@@ -130,14 +147,14 @@ impl Read for Decoded<'_> {
 impl BufRead for Decoded<'_> {
     fn fill_buf(&mut self) -> io::Result<&[u8]> {
         while self.start == self.end && !self.is_at_end {
-            if self.slip.is_some() {
-                return Err(io::ErrorKind::InvalidData.into());
+            if let Some(slip) = self.slip {
+                return Err(io::Error::new(io::ErrorKind::InvalidData, slip));
             }
             self.decode_more()?;
         }
         if self.allowed == 0 && self.start < self.end {
             self.slip = Some(Slip::TooLong);
-            return Err(io::ErrorKind::InvalidData.into());
+            return Err(io::Error::new(io::ErrorKind::InvalidData, Slip::TooLong));
         }
         Ok(self.text.get(self.start..self.end).unwrap_or_default())
     }

@@ -18,7 +18,7 @@ use rusqlite::types::ValueRef;
 use rusqlite::{OptionalExtension, Row};
 use serde_json::{Map, Value};
 
-use super::table_columns::TableColumns;
+use super::carried::TableColumns;
 use super::told::{Drawing, Layer, Says, Told};
 use super::untrusted::{Stands, Untrusted, quoted};
 use super::wkb;

@@ -13,8 +13,8 @@ mod parts;
 mod sequence;
 pub(crate) mod shapefile;
 mod shapes;
+mod strangers;
 mod table;
-mod table_columns;
 pub(crate) mod told;
 mod untrusted;
 mod wkb;
@@ -50,7 +50,12 @@ pub fn open(
 ) -> Result<Vec<Source>, ReadError> {
     let name = path.display().to_string();
     if path.is_dir() {
-        return Err(not_read(&name, "it is a folder; name the files in it"));
+        let is_database = path.extension().is_some_and(|it| it.eq_ignore_ascii_case("gdb"));
+        let advice = match is_database {
+            true => strangers::FILE_GEODATABASE,
+            false => "it is a folder; name the files in it",
+        };
+        return Err(not_read(&name, advice));
     }
     let bytes = Bytes::open(path).map_err(|error| not_read(&name, error))?;
     layers(&name, Some(path), bytes, crs, columns)
@@ -179,24 +184,13 @@ fn format_of(start: &[u8], name: &Path) -> Format {
     let extension = name.extension().unwrap_or_default().to_string_lossy().to_lowercase();
     let text = start.strip_prefix(b"\xef\xbb\xbf").unwrap_or(start).trim_ascii_start();
     let starts = |with: &[u8]| start.starts_with(with);
+    if let Some(advice) = strangers::advice(start, &extension) {
+        return Format::Other(advice);
+    }
     match text.first() {
         _ if starts(b"\x00\x00\x27\x0a") => Format::Shapefile,
         _ if starts(b"PK\x03\x04") || starts(b"PK\x05\x06") => Format::Archive,
         _ if starts(b"SQLite format 3\0") => Format::GeoPackage,
-        _ if starts(b"\x1f\x8b") => Format::Other("compressed with gzip; unpack it first"),
-        _ if starts(b"%PDF") => {
-            Format::Other("a PDF; ask for the map itself, as GeoJSON, KML or a shapefile")
-        }
-        _ if starts(b"\x89PNG")
-            || starts(b"\xff\xd8\xff")
-            || starts(b"II*\0")
-            || starts(b"MM\0*") =>
-        {
-            Format::Other("a picture; trace it in a map program and save that as GeoJSON or KML")
-        }
-        _ if starts(b"AC10") => {
-            Format::Other("a CAD drawing; export it as a shapefile, KML or GeoJSON")
-        }
         _ if sequence::is_sequence(start) => Format::Sequence,
         _ if starts(b"\xff\xfe") || starts(b"\xfe\xff") => of_xml(start, &extension),
         Some(b'<') => of_xml(start, &extension),
@@ -215,9 +209,6 @@ fn format_of(start: &[u8], name: &Path) -> Format {
             "csv" | "tsv" | "txt" => Format::Table,
             "dbf" | "shx" | "prj" | "cpg" | "sbn" | "sbx" | "qix" => {
                 Format::Other("a part of a shapefile; name the .shp, with the others beside it")
-            }
-            "dxf" | "dgn" => {
-                Format::Other("a CAD drawing; export it as a shapefile, KML or GeoJSON")
             }
             _ if has_cell(text, &["figure"]) => Format::TapeTable,
             _ if has_cell(text, &["wkt", "longitude", "lon", "lng"]) => Format::Table,
@@ -244,7 +235,7 @@ fn of_xml(start: &[u8], extension: &str) -> Format {
         {
             Format::Other("text in UTF-16; save it in UTF-8")
         }
-        _ => Format::Other("XML, but neither KML nor GPX; export the map as KML or GeoJSON"),
+        (root, _) => Format::Other(strangers::advice_on_xml(root)),
     }
 }
 

@@ -14,9 +14,10 @@ use csv_core::ReadRecordResult;
 use geo_types::{Geometry, Point};
 use serde_json::Map;
 
-use super::code_page::{Decoded, encoding};
+use super::carried::TableColumns;
+use super::code_page::encoding;
+use super::decoded::Decoded;
 use super::parts;
-use super::table_columns::TableColumns;
 use super::told::{Drawing, Layer, Says, Told};
 use super::{wkb, wkt};
 use crate::bytes::Bytes;
@@ -64,9 +65,9 @@ struct Rows<R> {
 impl<'b> Rows<Box<dyn Read + 'b>> {
     fn open(bytes: &'b Bytes) -> Result<Self, String> {
         let encoding = encoding(bytes)?;
-        let start = start_of(Decoded::new(bytes, encoding)).map_err(|error| error.to_string())?;
+        let start = start_of(Decoded::of(bytes, encoding)).map_err(|error| error.to_string())?;
         let end = io::Cursor::new([b"\n", END, b"\n"].concat());
-        let text: Box<dyn Read + 'b> = Box::new(Decoded::new(bytes, encoding).chain(end));
+        let text: Box<dyn Read + 'b> = Box::new(Decoded::of(bytes, encoding).chain(end));
         Ok(Rows::new(text, delimiter(&start)))
     }
 }

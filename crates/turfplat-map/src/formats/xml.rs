@@ -77,7 +77,7 @@ impl<'b> Xml<'b> {
         format: &'static str,
         bytes: &'b Bytes,
     ) -> Result<Xml<'b>, ReadError> {
-        let decoded = Decoded::open(bytes).map_err(|why| match why {
+        let decoded = Decoded::of_xml(bytes).map_err(|why| match why {
             Unreadable::System(error) => not_read(file, &error),
             Unreadable::Encoding(reason) => ReadError::Format { file: file.to_owned(), reason },
         })?;
