@@ -214,6 +214,14 @@ impl Frame {
         !matches!(self, Frame::Scaled(_))
     }
 
+    /// Metres in one unit of a plane.
+    pub(crate) fn scale(&self) -> Option<f64> {
+        match self {
+            Frame::Scaled(metres) => Some(*metres),
+            _ => None,
+        }
+    }
+
     /// The system that coordinates come from through PROJ.
     pub(crate) fn system(&self) -> Option<&System> {
         match self {

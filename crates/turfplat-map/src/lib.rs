@@ -23,6 +23,7 @@ mod settle;
 mod slips;
 mod splitter;
 mod survey;
+mod swapped;
 mod system;
 mod tape;
 mod walk;
@@ -40,5 +41,5 @@ pub use property_map::{Around, Corners, Group, PropertyMap, PropertyRef, RoundBo
 pub use survey::{Source, read, read_watched};
 pub use write::{
     Column, Form, Holds, Row, Shape, ShapefileParts, Table, WriteError, feature_collection,
-    feature_text, geojson_layers, geopackage, kml, shapefile,
+    feature_text, geojson_layers, geojson_rows, geopackage, kml, shapefile,
 };

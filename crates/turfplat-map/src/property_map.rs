@@ -269,6 +269,14 @@ impl PropertyMap {
         self.on_plane
     }
 
+    /// Metres in one unit of the coordinates, where all files were said to lie on a plane in one unit;
+    /// `None` of degrees, and of a tape sheet, which says its units itself.
+    pub fn plane_unit(&self) -> Option<f64> {
+        let mut units = self.files.iter().map(|file| file.frame.scale().filter(|_| !file.is_tape));
+        let first = units.next()??;
+        units.all(|unit| unit == Some(first)).then_some(first)
+    }
+
     /// The properties that have turf, in file order of their first.
     pub fn properties(&self) -> &[PropertyRef] {
         &self.with_turf
@@ -310,6 +318,12 @@ impl PropertyMap {
     /// The runs of a property, or of what is nobody's, in file order.
     pub fn runs_of(&self, property: PropertyRef) -> impl Iterator<Item = RunRef> {
         self.runs_by_property.each(property).iter().map(|&run| RunRef(run))
+    }
+
+    /// The runs of a file, in file order.
+    pub(crate) fn runs_in(&self, file: u32) -> impl Iterator<Item = RunRef> {
+        let runs = (0..).zip(&self.runs);
+        runs.filter(move |(_, run)| run.file == file).map(|(place, _)| RunRef(place))
     }
 
     /// Whoever has features on the map, nobody first and then in file order.

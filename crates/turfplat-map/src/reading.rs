@@ -198,8 +198,17 @@ impl Reading {
         let (min, max) = self.around?;
         let middle = (min + max) / 2.0;
         if system.is_far_from(middle) {
-            let advice = "are they feet that were taken for meters, or of another zone? name the \
-                          system that they are in with --crs EPSG:n";
+            let is_swapped =
+                system.is_in_degrees && !system.is_far_from(Coord { x: middle.y, y: middle.x });
+            let advice = match is_swapped {
+                true => {
+                    "with latitude and longitude swapped it lies where it should: put longitude first"
+                }
+                false => {
+                    "are they feet that were taken for meters, or of another zone? name the \
+                     system that they are in with --crs EPSG:n"
+                }
+            };
             let (place, advice) = (in_words(middle), advice.to_owned());
             return Some(MapError::OutsideSystem { file, crs, place, advice });
         }

@@ -74,6 +74,22 @@ pub(crate) fn kilometres_to((min, max): Corners, place: Coord<f64>) -> f64 {
     kilometres_between(nearest, place)
 }
 
+/// Between the nearest places of two boxes, 0 where they meet.
+pub(crate) fn kilometres_apart((min, max): Corners, (low, high): Corners) -> f64 {
+    let gap = |a_low: f64, a_high: f64, b_low: f64, b_high: f64| {
+        if b_low > a_high {
+            (a_high, b_low)
+        } else if b_high < a_low {
+            (a_low, b_high)
+        } else {
+            (a_low, a_low)
+        }
+    };
+    let (a_x, b_x) = gap(min.x, max.x, low.x, high.x);
+    let (a_y, b_y) = gap(min.y, max.y, low.y, high.y);
+    kilometres_between(Coord { x: a_x, y: a_y }, Coord { x: b_x, y: b_y })
+}
+
 fn kilometres_between(a: Coord<f64>, b: Coord<f64>) -> f64 {
     // Across the antimeridian the short way round counts.
     let turn = (a.x - b.x).abs() % 360.0;

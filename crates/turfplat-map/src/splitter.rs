@@ -53,6 +53,8 @@ pub(crate) struct Top {
     /// The value of `type`.
     pub(crate) kind: Option<Value>,
     pub(crate) crs: Option<Value>,
+    /// The box that it says is round its features, whatever that is.
+    pub(crate) bbox: Option<Value>,
     /// What `features` is, if it is there: an array or something else.
     pub(crate) features_is_array: Option<bool>,
     /// True where the last feature is no JSON: what follows it is not known.
@@ -245,6 +247,7 @@ impl<'b> Splitter<'b> {
         match key.as_str() {
             "type" => self.top.kind = Some(value),
             "crs" if !value.is_null() => self.top.crs = Some(value),
+            "bbox" => self.top.bbox = Some(value),
             _ => {}
         }
         Ok(())

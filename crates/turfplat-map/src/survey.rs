@@ -25,7 +25,8 @@ use crate::reading::{Look, Reading};
 use crate::settle::{NO_PLACE, Settled};
 use crate::slips::{FAR_KILOMETRES, far_features, is_wide, kilometres_to, turf_like_degrees};
 use crate::splitter::{Batch, Splitter, Top};
-use crate::system::advice_on;
+use crate::swapped::{Swapped, against_bbox, swapped};
+use crate::system::{advice_on, looks_like_feet};
 
 /// One map file.
 #[derive(Clone, Debug)]
@@ -141,6 +142,8 @@ struct Survey {
     counts_before: Counts,
     /// Round all that each property has.
     boxes: Vec<RoundBox>,
+    /// Round all that each file has.
+    files: Vec<RoundBox>,
     /// Round all turf.
     turf: Option<Corners>,
 }
@@ -253,6 +256,7 @@ impl Survey {
             operation: None,
             datum_error: Length::ZERO,
         };
+        self.files.push(RoundBox::EMPTY);
         let mut reading = Reading::of(file, number);
         // While one batch is looked at, the one before is added and the next is split.
         let mut before: Option<(Batch, Vec<Look>, usize)> = None;
@@ -297,6 +301,21 @@ impl Survey {
             error,
             unused: None,
         }));
+        if let (Some(bbox), false, Some(around)) =
+            (&splitter.top().bbox, self.map.on_plane, self.files[number].corners())
+            && reading.file.frame.system().is_none()
+            && let Some(message) = against_bbox(bbox, around)
+        {
+            let at = FeatureRef::of_file(&reading.file.name, number as u32);
+            self.map.notes.push(Note { code: "latitude-first", property: None, at, message });
+        }
+        if let (Some(1.0), false, Some(around)) =
+            (reading.file.frame.scale(), reading.file.is_tape, self.files[number].corners())
+            && let Some(message) = looks_like_feet(around)
+        {
+            let at = FeatureRef::of_file(&reading.file.name, number as u32);
+            self.map.notes.push(Note { code: "feet-as-meters", property: None, at, message });
+        }
         let last_word = crs_name(splitter.top(), &reading.file.name)?;
         let notes = file_notes(&source.about, &reading);
         self.map.notes.extend(notes);
@@ -384,6 +403,7 @@ impl Survey {
         let property = run.property;
         if let Some(corners) = feature.outline.corners() {
             self.boxes[property.0 as usize].include(corners);
+            self.files[at.file as usize].include(corners);
             if feature.kind == Kind::Turf {
                 self.turf = Some(self.turf.map_or(corners, |turf| together(turf, corners)));
             } else {
@@ -498,17 +518,28 @@ impl Survey {
                 problems.push(Problem { scope: Scope::Map, error, unused: None });
             }
         } else {
+            let swapped = Swapped::of(&map, &self.files)?;
+            // One word for a file says it for each of its features.
+            let is_said = |problem: &Problem| match &problem.error {
+                MapError::FarAway { at, swapped: true, .. } => {
+                    swapped.files.contains(&at.file_number)
+                }
+                _ => false,
+            };
             for (property, around) in self.boxes.iter().enumerate().skip(usize::from(several)) {
                 if around.corners().is_some_and(is_wide) {
                     let property = PropertyRef(property as u32);
                     let drawn = map.read_property(property)?;
-                    problems.extend(far_features(map.id(property), &drawn.features));
+                    let far = far_features(map.id(property), &drawn.features);
+                    problems.extend(far.into_iter().filter(|problem| !is_said(problem)));
                 }
             }
             if let (true, Some(turf)) = (several, self.turf) {
                 let common = common_far_from(turf, &map)?;
                 map.notes.extend(common);
             }
+            problems.extend(swapped.problems);
+            map.notes.extend(swapped.notes);
         }
         map.problems.extend(problems);
         Ok(map)
@@ -542,29 +573,34 @@ impl PropertyMap {
 /// Common ground that lies far from all turf, as what a register lists of other counties does, and
 /// a well whose longitude has lost its sign.
 fn common_far_from(turf: Corners, map: &PropertyMap) -> Result<Vec<Note>, ReadError> {
-    let mut far: Vec<(f64, FeatureRef)> = Vec::new();
+    let mut far: Vec<(f64, FeatureRef, bool)> = Vec::new();
     for run in map.runs_of(PropertyRef::NOBODY) {
         let around = map.runs[run.place()].others.corners();
         if !around.is_some_and(|around| is_wide(together(around, turf))) {
             continue;
         }
         for feature in map.read_run(run)?.features {
-            let Some((low, _)) = feature.outline.corners() else { continue };
-            let kilometres = kilometres_to(turf, low);
+            let Some(corners) = feature.outline.corners() else { continue };
+            let kilometres = kilometres_to(turf, corners.0);
             if kilometres > FAR_KILOMETRES {
-                far.push((kilometres, feature.at));
+                let would_be = kilometres_to(turf, swapped(corners).0);
+                far.push((kilometres, feature.at, would_be <= FAR_KILOMETRES));
             }
         }
     }
-    let Some((farthest, at)) = far.iter().max_by(|a, b| a.0.total_cmp(&b.0)) else {
+    let Some((farthest, at, is_swapped)) = far.iter().max_by(|a, b| a.0.total_cmp(&b.0)) else {
         return Ok(Vec::new());
     };
     let message = format!(
-        "lies {farthest:.0} km from all turf{}; is a sign or a digit wrong?",
+        "lies {farthest:.0} km from all turf{}; {}",
         if far.len() > 1 {
             format!(", and {} others far off too", far.len() - 1)
         } else {
             String::new()
+        },
+        match is_swapped {
+            true => "with latitude and longitude swapped it would be near: put longitude first",
+            false => "is a sign or a digit wrong?",
         }
     );
     Ok(vec![Note { code: "far-away", property: None, at: at.clone(), message }])

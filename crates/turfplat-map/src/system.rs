@@ -18,6 +18,8 @@ pub(crate) struct System {
     pub(crate) name: String,
     /// The datum, as PROJ calls it.
     pub(crate) datum: String,
+    /// True of longitude and latitude themselves.
+    pub(crate) is_in_degrees: bool,
     /// West, south, east and north of where it is used, in degrees.
     area: Option<[f64; 4]>,
 }
@@ -51,6 +53,7 @@ impl System {
             definition: definition.to_owned(),
             name: short.to_owned(),
             datum: datum.to_owned(),
+            is_in_degrees: told["type"] == "GeographicCRS",
             area: area().or_else(|| area_by_name(name)),
         }
     }
@@ -177,17 +180,7 @@ pub(crate) fn advice_on((min, max): Corners) -> String {
                 or --plane ft"
             .to_owned();
     }
-    let fits = zones().filter_map(|zone| {
-        let place = place_in(&format!("EPSG:{}", zone.epsg), middle)?;
-        let [west, south, east, north] = zone.area;
-        let is_there = (south..=north).contains(&place.y) && is_between(place.x, west, east);
-        {
-            let name = zone.name.split(" (").next().unwrap_or(zone.name);
-            let there = in_words(place);
-            is_there.then(|| format!("EPSG:{} {name} ({}): {there}", zone.epsg, zone.unit))
-        }
-    });
-    let fits: Vec<String> = fits.collect();
+    let fits: Vec<String> = fitting_zones(middle).map(|(_, told)| told).collect();
     let mut advice = String::from("they look like meters or feet of a projected system");
     if !fits.is_empty() {
         advice.push_str(
@@ -199,8 +192,7 @@ pub(crate) fn advice_on((min, max): Corners) -> String {
             advice.push_str(fit);
         }
     }
-    // Universal Transverse Mercator: 160 to 840 km of easting in every zone, northings in meters.
-    if (160_000.0..840_000.0).contains(&middle.x) && (0.0..9_400_000.0).contains(&middle.y) {
+    if fits_utm(middle) {
         advice.push_str("; as meters of a zone of UTM on NAD 83 they lie at:");
         for zone in 10..=19 {
             let code = format!("EPSG:{}", 26_900 + zone);
@@ -220,6 +212,50 @@ pub(crate) fn advice_on((min, max): Corners) -> String {
          --plane ft",
     );
     advice
+}
+
+/// The zones of the state plane system that would put a place inside themselves, each with its unit
+/// and in words.
+fn fitting_zones(middle: Coord<f64>) -> impl Iterator<Item = (&'static str, String)> {
+    zones().filter_map(move |zone| {
+        let place = place_in(&format!("EPSG:{}", zone.epsg), middle)?;
+        let [west, south, east, north] = zone.area;
+        let is_there = (south..=north).contains(&place.y) && is_between(place.x, west, east);
+        let name = zone.name.split(" (").next().unwrap_or(zone.name);
+        let told = || format!("EPSG:{} {name} ({}): {}", zone.epsg, zone.unit, in_words(place));
+        is_there.then(|| (zone.unit, told()))
+    })
+}
+
+/// Universal Transverse Mercator: 160 to 840 km of easting in every zone, northings in meters.
+fn fits_utm(place: Coord<f64>) -> bool {
+    (160_000.0..840_000.0).contains(&place.x) && (0.0..9_400_000.0).contains(&place.y)
+}
+
+/// What to say of a file that was said to lie on a plane in meters and whose numbers are those of a
+/// zone of the state plane system in feet and of none in meters.
+pub(crate) fn looks_like_feet((min, max): Corners) -> Option<String> {
+    /// Nobody measures so far from a corner of the lot, in meters.
+    const FROM_A_CORNER: f64 = 100_000.0;
+    let middle = (min + max) / 2.0;
+    // Meters of the Swiss grid, EPSG:2056, look like feet of many a zone.
+    let is_swiss = (2_480_000.0..2_840_000.0).contains(&middle.x)
+        && (1_070_000.0..1_300_000.0).contains(&middle.y);
+    if middle.x.abs().max(middle.y.abs()) < FROM_A_CORNER || fits_utm(middle) || is_swiss {
+        return None;
+    }
+    let fits: Vec<(&str, String)> = fitting_zones(middle).collect();
+    if fits.is_empty() || fits.iter().any(|(unit, _)| *unit == "m") {
+        return None;
+    }
+    let name = |told: &str| told.split(" (").next().unwrap_or(told).to_owned();
+    let zones: Vec<String> = fits.iter().map(|(_, told)| name(told)).collect();
+    Some(format!(
+        "its numbers, as ({:.0}, {:.0}), are those of feet of a state plane zone ({}) and of no such zone in meters; if they are feet, say --plane ft, or name the zone with --crs EPSG:n",
+        middle.x,
+        middle.y,
+        zones.join(", ")
+    ))
 }
 
 /// A place as `43.07° N 89.40° W`.

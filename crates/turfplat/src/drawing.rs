@@ -8,6 +8,7 @@ use geo::Coord;
 use turfplat_map::{Feature, Kind};
 
 use crate::finding::Finding;
+use crate::stray::stray_corner;
 
 /// Metres in a degree of latitude, near enough to judge a drawing.
 const METRES_PER_DEGREE: f64 = 111_200.0;
@@ -21,10 +22,24 @@ const MANY_CORNERS: usize = 24;
 
 /// What looks like a slip in the features of one property.
 pub(crate) fn slips(features: &[&Feature], on_plane: bool) -> Vec<Finding> {
-    let mut findings: Vec<Finding> =
-        features.iter().filter_map(|feature| spacing(feature, on_plane)).collect();
+    let look = |feature: &&Feature| {
+        let first = feature.outline.coordinates().next()?;
+        let scale = scale_at(first, on_plane);
+        let stray = stray_corner(feature, scale, on_plane, features);
+        stray.or_else(|| spacing(feature, on_plane))
+    };
+    let mut findings: Vec<Finding> = features.iter().filter_map(look).collect();
     findings.extend(duplicates(features));
     findings
+}
+
+/// Metres east and north in one unit of the coordinates near a place.
+fn scale_at(place: Coord<f64>, on_plane: bool) -> Coord<f64> {
+    if on_plane {
+        return Coord { x: 1.0, y: 1.0 };
+    }
+    let east = METRES_PER_DEGREE * place.y.to_radians().cos();
+    Coord { x: east, y: METRES_PER_DEGREE }
 }
 
 /// Corners far closer, or far farther apart, than a person draws them.
@@ -35,12 +50,7 @@ fn spacing(feature: &Feature, on_plane: bool) -> Option<Finding> {
     let (mut longest, mut closest): (f64, f64) = (0.0, f64::INFINITY);
     for line in outline.lines.iter().chain(rings) {
         let first = line.0.first()?;
-        let scale = if on_plane {
-            Coord { x: 1.0, y: 1.0 }
-        } else {
-            let east = METRES_PER_DEGREE * first.y.to_radians().cos();
-            Coord { x: east, y: METRES_PER_DEGREE }
-        };
+        let scale = scale_at(*first, on_plane);
         let mut around = 0.0;
         for side in line.0.windows(2) {
             let way = side[1] - side[0];

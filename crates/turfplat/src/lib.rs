@@ -28,7 +28,9 @@ mod print;
 mod refusal;
 mod setbacks;
 mod site;
+mod sizes;
 mod spray_map;
+mod stray;
 mod taking;
 
 pub use cause::Cause;
@@ -49,8 +51,9 @@ pub use turfplat_dose as dose;
 pub use turfplat_map::{
     Bytes, Columns, CoordinateSystem, Kind, MapError, Problem as MapProblem, PropertyMap,
     ReadError, Shape as MapShape, Source as MapSource, Table as MapTable, Values, WriteError,
-    feature_collection, feature_text, geojson_layers, geopackage, kml, of_stream as open_stream,
-    open as open_map, read as read_map, read_watched as read_map_watched, shapefile, values_of,
+    feature_collection, feature_text, geojson_layers, geojson_rows, geopackage, kml,
+    of_stream as open_stream, open as open_map, read as read_map, read_watched as read_map_watched,
+    shapefile, values_of,
 };
 pub use turfplat_measure::{DrawnError, Ground, Plane};
 pub use turfplat_sheet as sheet;

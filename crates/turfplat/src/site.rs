@@ -11,6 +11,7 @@ use crate::drawing::slips;
 use crate::finding::Finding;
 use crate::neighbourhood::{Neighbourhood, Neighbours, Reach};
 use crate::setbacks::beside_water;
+use crate::sizes::unit_slip;
 
 /// One property laid flat: its zones, and everything of the map that reaches them.
 pub(crate) struct Site {
@@ -62,7 +63,8 @@ pub(crate) struct Lawns<'m> {
 impl<'m> Lawns<'m> {
     pub(crate) fn of(map: &'m PropertyMap, property: PropertyRef, drawn: Group) -> Lawns<'m> {
         let (id, on_plane) = (map.id(property), map.is_on_plane());
-        let slips = slips(&drawn.features.iter().collect::<Vec<_>>(), on_plane);
+        let mut slips = slips(&drawn.features.iter().collect::<Vec<_>>(), on_plane);
+        slips.extend(map.plane_unit().and_then(|unit| unit_slip(&drawn.features, unit)));
         let (zones, others) =
             drawn.features.into_iter().partition(|feature| feature.kind == Kind::Turf);
         // Of whole files: in every property's answer only where they change it.
@@ -179,6 +181,11 @@ impl Site {
                     .any(|zone| zone.distance_within(beside_turf(), &laid.shape).is_some())
         });
         slips.extend(are_outside.map(|laid| outside_turf(&laid.feature)));
+        let meets_turf = |laid: &&Laid| {
+            turf.iter().any(|zone| zone.distance_within(Length::ZERO, &laid.shape).is_some())
+        };
+        let without_size = features.iter().filter(|laid| laid.feature.size_unknown);
+        slips.extend(without_size.filter(meets_turf).map(|laid| no_size(&laid.feature)));
         Some(Site {
             lot: Shape::together(&lots),
             lots_of_nobody,
@@ -206,6 +213,19 @@ fn beside_turf() -> Length {
 fn outside_turf(feature: &Feature) -> Finding {
     let message = "lies outside of all turf and takes nothing from it".to_owned();
     Finding::of(feature, "outside-turf", message, 0.0)
+}
+
+/// Of what meets turf and takes nothing of it, because nobody knows how large it is.
+fn no_size(feature: &Feature) -> Finding {
+    let message = match feature.outline.lines.is_empty() {
+        true => {
+            "a point in turf without a radius: nothing was taken out for it; give radius_ft or radius_m, or draw it as a polygon"
+        }
+        false => {
+            "a line through turf or along it without a width: nothing was taken out for it; give width_ft or width_m, or draw it as a polygon"
+        }
+    };
+    Finding::of(feature, "no-size", message.to_owned(), 0.0)
 }
 
 /// So far round the turf a spray map may show what is there.

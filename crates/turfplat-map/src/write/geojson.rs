@@ -24,8 +24,15 @@ pub fn feature_collection(shapes: Vec<Shape>) -> String {
 /// Layers as the text of one FeatureCollection; the member `layer` of each feature's properties says
 /// which it is of.
 pub fn geojson_layers(tables: &[Table]) -> String {
-    let rows = tables.iter().flat_map(|table| table.rows.iter().map(move |row| (table, row)));
-    let features = rows.map(|(table, row)| {
+    let features = tables.iter().filter(|table| !table.rows.is_empty()).map(geojson_rows);
+    let features: Vec<String> = features.collect();
+    format!("{{\"type\":\"FeatureCollection\",\"features\":[\n{}\n]}}\n", features.join(",\n"))
+}
+
+/// The rows of a layer as the text of features of such a collection, with commas between them: what of
+/// a county is written layer by layer need not be held.
+pub fn geojson_rows(table: &Table) -> String {
+    let features = table.rows.iter().map(|row| {
         let named = table.columns.iter().zip(&row.values);
         let mut properties = Map::new();
         properties.insert("layer".to_owned(), table.name.into());
@@ -36,8 +43,7 @@ pub fn geojson_layers(tables: &[Table]) -> String {
         };
         text_of(geometry, properties)
     });
-    let features: Vec<String> = features.collect();
-    format!("{{\"type\":\"FeatureCollection\",\"features\":[\n{}\n]}}\n", features.join(",\n"))
+    features.collect::<Vec<_>>().join(",\n")
 }
 
 /// A shape as the text of one GeoJSON feature: rings wound as the RFC asks, coordinates rounded

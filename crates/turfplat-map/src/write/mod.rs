@@ -8,7 +8,7 @@ mod shapefile;
 use geo_types::Geometry;
 use serde_json::Value;
 
-pub use geojson::{Shape, feature_collection, feature_text, geojson_layers};
+pub use geojson::{Shape, feature_collection, feature_text, geojson_layers, geojson_rows};
 pub use geopackage::geopackage;
 pub use kml::kml;
 pub use shapefile::{ShapefileParts, shapefile};
