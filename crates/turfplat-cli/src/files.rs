@@ -3,7 +3,7 @@
 
 use std::collections::{HashMap, HashSet};
 use std::fs;
-use std::io::{BufWriter, Write};
+use std::io::{self, BufWriter, Read, Write};
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context, bail};
@@ -20,6 +20,21 @@ pub(crate) fn write(path: &Path, bytes: &[u8]) -> anyhow::Result<()> {
             .with_context(|| format!("cannot write {}", path.display()));
     }
     Beside::write(&place, bytes)?.put_in_place()
+}
+
+/// Writes a file whole or not at all out of what is read; to a device or a pipe as it is.
+pub(crate) fn write_from(path: &Path, text: &mut dyn Read) -> anyhow::Result<()> {
+    let place = place_of(path);
+    let not_written = || format!("cannot write {}", path.display());
+    if is_device(&place) {
+        let mut device =
+            fs::OpenOptions::new().append(true).open(&place).with_context(not_written)?;
+        io::copy(text, &mut device).with_context(not_written)?;
+        return Ok(());
+    }
+    let mut beside = Beside::open(&place)?;
+    io::copy(text, &mut beside.file).with_context(not_written)?;
+    beside.put_in_place()
 }
 
 /// Where a path leads in the end.

@@ -140,7 +140,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
             Ok(piece) => {
                 let (text, found, layers) = piece?;
                 if let (Some(export), Some(layers)) = (&mut export, layers) {
-                    export.add(layers);
+                    export.add(layers)?;
                 }
                 findings.add(found);
                 answer = answer.take().map(|answer| answer.add(&text)).transpose()?;
