@@ -3,53 +3,33 @@
 
 #![allow(clippy::unwrap_used)] // A test may.
 
-use std::path::{Path, PathBuf};
-use std::process::Command;
+use std::path::Path;
 
 use serde_json::Value;
-use turfplat::units::Length;
 use turfplat::{
-    Columns, CoordinateSystem, Kind, MapTable, MeasureOptions, Measured, PropertyMap,
-    export_layers, geojson_layers, geopackage, kml, measure, open_map, read_map, shapefile,
+    Columns, CoordinateSystem, MapTable, PropertyMap, export_layers, geojson_layers, geopackage,
+    kml, open_map, read_map, shapefile,
 };
-
-fn folder() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("maps")
-}
+use turfplat_tests::{Expected, gdal, maps, measured};
 
 fn map_of(files: &[&str], crs: &CoordinateSystem) -> PropertyMap {
     let sources = files
         .iter()
-        .flat_map(|file| open_map(&folder().join(file), crs, &Columns::default()).unwrap());
+        .flat_map(|file| open_map(&maps().join(file), crs, &Columns::default()).unwrap());
     read_map(&sources.collect::<Vec<_>>()).unwrap()
-}
-
-/// Measured with the setbacks for which the expected areas were computed.
-fn measured(map: &PropertyMap) -> Measured {
-    let feet = |feet| Length::from_feet(feet).unwrap();
-    let setbacks = [(Kind::Water, feet(25.0)), (Kind::Well, feet(50.0))].into_iter().collect();
-    measure(map, &MeasureOptions { setbacks, ..MeasureOptions::default() })
 }
 
 /// Holds a map to what an outside engine says of it.
 #[track_caller]
 fn hold(files: &[&str], expected: &str) {
-    let text = std::fs::read_to_string(folder().join(format!("{expected}.expected.json"))).unwrap();
-    let expected: Value = serde_json::from_str(&text).unwrap();
     let measured = measured(&map_of(files, &CoordinateSystem::AsTheFileSays));
     assert_eq!(measured.refusals, [], "{files:?}");
     let zones: Vec<_> = measured.plats.iter().flat_map(|plat| &plat.zones).collect();
-    let wanted = expected["zones"].as_array().unwrap();
+    let wanted = Expected::of(expected);
     assert_eq!(zones.len(), wanted.len(), "{files:?}");
     for wanted in wanted {
-        let name = wanted["name"].as_str().unwrap();
-        let zone = zones.iter().find(|zone| zone.name == name).unwrap();
-        let gross = wanted["gross_m2"].as_f64().unwrap();
-        let figures = [(zone.gross, gross), (zone.net, wanted["net_m2"].as_f64().unwrap())];
-        for (ours, theirs) in figures {
-            let off = (ours.square_metres() - theirs).abs();
-            assert!(off <= 1e-5 * gross + 0.02, "{files:?} {name}: {ours:?} ≠ {theirs}");
-        }
+        let zone = zones.iter().find(|zone| zone.name == wanted.name).unwrap();
+        wanted.hold(zone, &files);
     }
 }
 
@@ -165,13 +145,11 @@ fn what_is_left_behind_or_far_away_is_noted() {
 
 /// What GDAL finds in a file that was written: of each layer its features' properties and areas.
 fn by_gdal(path: &Path, layer: &str) -> Vec<(Value, f64)> {
-    let out = Command::new("ogr2ogr")
-        .args(["-f", "GeoJSON", "/vsistdout/", path.to_str().unwrap(), layer])
-        .args(["-lco", "COORDINATE_PRECISION=12"])
-        .output()
-        .expect("ogr2ogr, of the Debian package gdal-bin, which scripts/test brings");
-    assert!(out.status.success(), "{path:?}: {}", String::from_utf8_lossy(&out.stderr));
-    let read: Value = serde_json::from_slice(&out.stdout).unwrap();
+    let path = path.to_str().unwrap();
+    let precision = ["-lco", "COORDINATE_PRECISION=12"];
+    let out =
+        gdal("ogr2ogr", &[&["-f", "GeoJSON", "/vsistdout/", path, layer], &precision[..]].concat());
+    let read: Value = serde_json::from_slice(&out).unwrap();
     let features = read["features"].as_array().unwrap().iter();
     features
         .map(|feature| (feature["properties"].clone(), flat_area(&feature["geometry"])))
