@@ -130,6 +130,8 @@ pub enum AmountUnit {
     Gram,
     Kilogram,
     Tonne,
+    /// 2,000 lb, the US or short ton.
+    Ton,
 }
 
 enum Base {
@@ -139,50 +141,77 @@ enum Base {
 
 impl AmountUnit {
     /// All names that are read, longest first where one starts another.
-    const NAMES: [(&'static str, AmountUnit); 60] = [
+    pub(crate) const NAMES: [(&'static str, AmountUnit); 102] = [
         ("fluid ounces", Self::FluidOunce),
         ("fluid ounce", Self::FluidOunce),
+        ("fluid oz.", Self::FluidOunce),
+        ("fluid oz", Self::FluidOunce),
+        ("fl ounces", Self::FluidOunce),
+        ("fl ounce", Self::FluidOunce),
+        ("liquid ounces", Self::FluidOunce),
+        ("liquid ounce", Self::FluidOunce),
+        ("liquid oz", Self::FluidOunce),
         ("fl. oz.", Self::FluidOunce),
         ("fl. oz", Self::FluidOunce),
         ("fl oz.", Self::FluidOunce),
+        ("fl ozs", Self::FluidOunce),
         ("fl oz", Self::FluidOunce),
         ("fl.oz.", Self::FluidOunce),
         ("fl.oz", Self::FluidOunce),
         ("floz", Self::FluidOunce),
         ("ounces of weight", Self::WeightOunce),
+        ("ounces by weight", Self::WeightOunce),
+        ("weight ounces", Self::WeightOunce),
+        ("weight ounce", Self::WeightOunce),
+        ("dry ounces", Self::WeightOunce),
+        ("dry ounce", Self::WeightOunce),
+        ("oz by weight", Self::WeightOunce),
         ("oz wt.", Self::WeightOunce),
         ("oz wt", Self::WeightOunce),
         ("oz. wt.", Self::WeightOunce),
+        ("oz. wt", Self::WeightOunce),
+        ("oz (wt)", Self::WeightOunce),
+        ("wt. oz.", Self::WeightOunce),
         ("wt oz", Self::WeightOunce),
+        ("dry oz.", Self::WeightOunce),
         ("dry oz", Self::WeightOunce),
         ("ounces", Self::Ounce),
         ("ounce", Self::Ounce),
+        ("ozs", Self::Ounce),
         ("oz.", Self::Ounce),
         ("oz", Self::Ounce),
         ("teaspoons", Self::Teaspoon),
         ("teaspoon", Self::Teaspoon),
+        ("tsps", Self::Teaspoon),
         ("tsp.", Self::Teaspoon),
         ("tsp", Self::Teaspoon),
         ("tablespoons", Self::Tablespoon),
         ("tablespoon", Self::Tablespoon),
+        ("tbsps", Self::Tablespoon),
         ("tbsp.", Self::Tablespoon),
         ("tbsp", Self::Tablespoon),
         ("cups", Self::Cup),
         ("cup", Self::Cup),
         ("pints", Self::Pint),
         ("pint", Self::Pint),
+        ("pts", Self::Pint),
         ("pt.", Self::Pint),
         ("pt", Self::Pint),
         ("quarts", Self::Quart),
         ("quart", Self::Quart),
+        ("qts", Self::Quart),
         ("qt.", Self::Quart),
         ("qt", Self::Quart),
         ("gallons", Self::Gallon),
         ("gallon", Self::Gallon),
+        ("gals", Self::Gallon),
         ("gal.", Self::Gallon),
         ("gal", Self::Gallon),
         ("millilitres", Self::Millilitre),
         ("milliliters", Self::Millilitre),
+        ("millilitre", Self::Millilitre),
+        ("milliliter", Self::Millilitre),
+        ("mls", Self::Millilitre),
         ("ml", Self::Millilitre),
         ("cc", Self::Millilitre),
         ("litres", Self::Litre),
@@ -196,10 +225,25 @@ impl AmountUnit {
         ("lb.", Self::Pound),
         ("lb", Self::Pound),
         ("kilograms", Self::Kilogram),
+        ("kilogram", Self::Kilogram),
+        ("kilos", Self::Kilogram),
+        ("kilo", Self::Kilogram),
+        ("kgs", Self::Kilogram),
         ("kg", Self::Kilogram),
         ("grams", Self::Gram),
+        ("gram", Self::Gram),
+        ("gm", Self::Gram),
+        ("metric tons", Self::Tonne),
+        ("metric ton", Self::Tonne),
+        ("tonnes", Self::Tonne),
+        ("tonne", Self::Tonne),
+        ("short tons", Self::Ton),
+        ("short ton", Self::Ton),
+        ("tons", Self::Ton),
+        ("ton", Self::Ton),
         ("l", Self::Litre),
         ("g", Self::Gram),
+        ("t", Self::Tonne),
     ];
 
     /// The unit at the front of `text`, and what follows it, trimmed.
@@ -231,6 +275,7 @@ impl AmountUnit {
             Self::Gram => "g",
             Self::Kilogram => "kg",
             Self::Tonne => "t",
+            Self::Ton => "ton",
         }
     }
 
@@ -254,7 +299,14 @@ impl AmountUnit {
             Self::Gram => Base::Grams(1.0),
             Self::Kilogram => Base::Grams(1000.0),
             Self::Tonne => Base::Grams(1_000_000.0),
+            Self::Ton => Base::Grams(2000.0 * Mass::GRAMS_PER_POUND),
         })
+    }
+
+    /// True of the units of the metric system.
+    pub(crate) fn is_metric(self) -> bool {
+        use AmountUnit::{Gram, Kilogram, Litre, Millilitre, Tonne};
+        matches!(self, Millilitre | Litre | Gram | Kilogram | Tonne)
     }
 
     /// `value` of this unit; `None` if the unit is a bare `oz` or the value is no amount.
@@ -277,7 +329,7 @@ pub struct WrittenAmount {
 
 impl WrittenAmount {
     pub(crate) const KNOWN: &'static str =
-        "fl oz, oz wt, tsp, tbsp, cup, pt, qt, gal, mL, L, lb, g, kg";
+        "fl oz, oz wt, tsp, tbsp, cup, pt, qt, gal, mL, L, lb, ton (2,000 lb), g, kg, t";
 
     /// The amount meant.
     ///
@@ -329,7 +381,15 @@ mod tests {
             (AmountUnit::Gram,        1.0,                  "SI"),
             (AmountUnit::Kilogram,    1000.0,               "SI"),
             (AmountUnit::Tonne,       1_000_000.0,          "SI Brochure, 9th ed., table 8"),
+            (AmountUnit::Ton,         907_184.74,           "2000 lb (NIST HB 44 App. C)"),
         ];
+        // A name without a row is a unit that nobody checked. A bare ounce says no size.
+        for (name, unit) in AmountUnit::NAMES {
+            let row = table.iter().any(|(of_row, ..)| *of_row == unit);
+            assert!(row || unit == AmountUnit::Ounce, "{name} has no row");
+            let read: WrittenAmount = format!("1 {name}").parse().unwrap();
+            assert_eq!(read.unit, unit, "{name}");
+        }
         for (unit, published, source) in table {
             let ours = match unit.of(1.0).unwrap() {
                 Amount::Volume(volume) => volume.millilitres(),
@@ -361,6 +421,14 @@ mod tests {
         assert!(matches!(bare.amount(), Err(UnitError::WhichOunce(_))));
         assert!("3 glugs".parse::<WrittenAmount>().is_err());
         assert!("3 gal of it".parse::<WrittenAmount>().is_err());
+    }
+
+    #[test]
+    fn what_is_printed_is_read_again() {
+        for (_, unit) in AmountUnit::NAMES {
+            let read: WrittenAmount = format!("2 {}", unit.name()).parse().unwrap();
+            assert_eq!(read.unit, unit);
+        }
     }
 
     #[test]

@@ -187,6 +187,25 @@ mod tests {
     }
 
     #[test]
+    fn every_name_of_an_area_has_a_row() {
+        #[rustfmt::skip]
+        let table = [
+            // unit, square metres, and where it is published
+            (AreaUnit::SquareFoot,  0.092_903_04,    "0.3048² (85 FR 62698)"),
+            (AreaUnit::Acre,        4_046.856_422_4, "43 560 ft² (NIST HB 44 App. C); 4 046.873 is the retired survey acre"),
+            (AreaUnit::SquareMetre, 1.0,             "definition"),
+            (AreaUnit::Hectare,     10_000.0,        "SI Brochure, 9th ed., table 8"),
+        ];
+        for (name, unit) in crate::rate::AREA_NAMES {
+            let row = table.iter().find(|(of_row, ..)| *of_row == unit);
+            let (_, published, source) = row.unwrap_or_else(|| panic!("{name} has no row"));
+            let ours = format!("1 {name}").parse::<Area>().unwrap().0;
+            let rounding = 4.0 * f64::EPSILON * published;
+            assert!((ours - published).abs() <= rounding, "{name}: {ours} ≠ {published}, {source}");
+        }
+    }
+
+    #[test]
     fn areas_as_people_write_them() {
         for (text, square_feet) in [
             ("340 sq ft", 340.0),

@@ -60,6 +60,7 @@ impl FromStr for Flow {
             "gpm" => ("gal", "min"),
             "gph" => ("gal", "h"),
             "lpm" => ("l", "min"),
+            // All others are an amount and a time, which have their own tables.
             // A word parts before a stroke does: `fl oz in 30 s` has none.
             _ => ["/", " per ", " in "]
                 .iter()

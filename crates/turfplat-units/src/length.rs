@@ -14,6 +14,32 @@ impl Length {
     /// Source: NIST and NOAA, 85 FR 62698 (5 October 2020), in force since 2023.
     pub const METRES_PER_FOOT: f64 = 0.3048;
 
+    /// All names that are read, in small letters, with their size in metres: exact multiples of the
+    /// foot (NIST Handbook 44, Appendix C) and of the metre.
+    const NAMES: [(&'static str, f64); 21] = [
+        ("ft", Self::METRES_PER_FOOT),
+        ("ft.", Self::METRES_PER_FOOT),
+        ("foot", Self::METRES_PER_FOOT),
+        ("feet", Self::METRES_PER_FOOT),
+        ("'", Self::METRES_PER_FOOT),
+        ("in", Self::METRES_PER_FOOT / 12.0),
+        ("in.", Self::METRES_PER_FOOT / 12.0),
+        ("inch", Self::METRES_PER_FOOT / 12.0),
+        ("inches", Self::METRES_PER_FOOT / 12.0),
+        ("\"", Self::METRES_PER_FOOT / 12.0),
+        ("yd", Self::METRES_PER_FOOT * 3.0),
+        ("yd.", Self::METRES_PER_FOOT * 3.0),
+        ("yard", Self::METRES_PER_FOOT * 3.0),
+        ("yards", Self::METRES_PER_FOOT * 3.0),
+        ("m", 1.0),
+        ("metre", 1.0),
+        ("metres", 1.0),
+        ("meter", 1.0),
+        ("meters", 1.0),
+        ("cm", 0.01),
+        ("mm", 0.001),
+    ];
+
     /// No distance at all.
     pub const ZERO: Length = Length(0.0);
 
@@ -75,17 +101,13 @@ impl FromStr for Length {
     /// Reads a distance with its unit: `25ft`, `7.5 m`, `30 feet`, `18 in`, `5 yd`, `1 ft 6 in` is not read.
     fn from_str(text: &str) -> Result<Length, UnitError> {
         let (value, unit) = leading_number(text)?;
-        // Exact multiples of the foot (NIST Handbook 44, Appendix C).
-        let metres_per_unit = match unit.to_lowercase().as_str() {
-            "" => return Err(UnitError::NoUnit(text.trim().into(), "25 ft")),
-            "ft" | "ft." | "foot" | "feet" | "'" => Self::METRES_PER_FOOT,
-            "in" | "in." | "inch" | "inches" | "\"" => Self::METRES_PER_FOOT / 12.0,
-            "yd" | "yd." | "yard" | "yards" => Self::METRES_PER_FOOT * 3.0,
-            "m" | "metre" | "metres" | "meter" | "meters" => 1.0,
-            "cm" => 0.01,
-            "mm" => 0.001,
-            _ => return Err(UnitError::UnknownUnit(unit.into(), "ft, in, yd, m, cm")),
-        };
+        if unit.is_empty() {
+            return Err(UnitError::NoUnit(text.trim().into(), "25 ft"));
+        }
+        let lower = unit.to_lowercase();
+        let known = Self::NAMES.iter().find(|(name, _)| *name == lower);
+        let (_, metres_per_unit) =
+            known.ok_or_else(|| UnitError::UnknownUnit(unit.into(), "ft, in, yd, m, cm, mm"))?;
         Length::from_metres(value * metres_per_unit)
             .ok_or_else(|| UnitError::OutOfRange(text.into()))
     }
@@ -94,6 +116,27 @@ impl FromStr for Length {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn every_name_of_a_length_agrees_with_published_tables() {
+        #[rustfmt::skip]
+        let table = [
+            // names, metres, and where it is published
+            ("ft ft. foot feet '",          0.3048, "exact (NIST HB 44 App. C; 85 FR 62698)"),
+            ("in in. inch inches \"",       0.0254, "exact (NIST HB 44 App. C)"),
+            ("yd yd. yard yards",           0.9144, "exact (NIST HB 44 App. C)"),
+            ("m metre metres meter meters", 1.0,    "SI"),
+            ("cm",                          0.01,   "SI Brochure, 9th ed., table 7"),
+            ("mm",                          0.001,  "SI Brochure, 9th ed., table 7"),
+        ];
+        for (name, _) in Length::NAMES {
+            let row = table.iter().find(|(names, ..)| names.split(' ').any(|one| one == name));
+            let (_, published, source) = row.unwrap_or_else(|| panic!("{name} has no row"));
+            let ours = format!("1 {name}").parse::<Length>().unwrap().metres();
+            let rounding = 4.0 * f64::EPSILON * published;
+            assert!((ours - published).abs() <= rounding, "{name}: {ours} ≠ {published}, {source}");
+        }
+    }
 
     #[test]
     fn distances_as_people_write_them() {

@@ -9,8 +9,9 @@ use std::fmt;
 pub enum UnitError {
     /// The text does not start with a number.
     NoNumber(String),
-    /// A comma stands where neither reading (thousands, decimal point) is certain.
-    Comma(String),
+    /// A comma stands where neither reading (thousands, decimal point) is certain: the text, and
+    /// both readings.
+    Comma(String, String, String),
     /// The number is negative, infinite or too large to be meant.
     OutOfRange(String),
     /// A number without its unit, and a unit that would do.
@@ -23,6 +24,10 @@ pub enum UnitError {
     NoArea(String),
     /// A range, where one figure is needed.
     Range(String),
+    /// An area that may be one of two, and how to write either.
+    WhichArea(String, &'static str, &'static str),
+    /// What stands behind the unit is no part of a product, such as `lb P`.
+    WhatPart(String),
 }
 
 impl fmt::Display for UnitError {
@@ -31,10 +36,10 @@ impl fmt::Display for UnitError {
             Self::NoNumber(text) => {
                 write!(f, r#""{text}" does not start with a number; write it like "0.25" or "1/4""#)
             }
-            Self::Comma(text) => {
+            Self::Comma(text, as_point, as_thousands) => {
                 write!(
                     f,
-                    r#""{text}": a comma may only part thousands ("1,000"); write decimals with a point ("0.25")"#
+                    r#""{text}": the comma may stand for a decimal point ({as_point}) or part thousands ({as_thousands}); write the one that is meant"#
                 )
             }
             Self::OutOfRange(text) => {
@@ -54,6 +59,16 @@ impl fmt::Display for UnitError {
                 write!(f, r#""{text}" says no area; add one, such as "/1000 sq ft", "/A" or "/ha""#)
             }
             Self::Range(text) => write!(f, r#""{text}" is a range; choose one figure inside it"#),
+            Self::WhichArea(text, one, other) => {
+                write!(
+                    f,
+                    r#""{text}": the area may be {one} or {other}; write the one that is meant"#
+                )
+            }
+            Self::WhatPart(text) => write!(
+                f,
+                r#""{text}": after the unit of weight may stand a.i., N, P2O5 or K2O (an analysis counts phosphate and potash, not P and K)"#
+            ),
         }
     }
 }
@@ -67,7 +82,8 @@ pub(crate) fn leading_number(text: &str) -> Result<(f64, &str), UnitError> {
         return Err(UnitError::OutOfRange(text.into()));
     }
     let (whole, rest) = plain_number(text)?;
-    let (value, rest) = match (whole, fraction(rest)) {
+    let part = fraction(rest).or_else(|| hyphened(text, rest));
+    let (value, rest) = match (whole, part) {
         (Some(whole), Some((part, rest))) => (whole + part, rest),
         (None, Some((part, rest))) => (part, rest),
         (Some(whole), None) => match rest.strip_prefix('/').map(plain_number) {
@@ -80,11 +96,8 @@ pub(crate) fn leading_number(text: &str) -> Result<(f64, &str), UnitError> {
         (None, None) => return Err(UnitError::NoNumber(text.into())),
     };
     let rest = rest.trim_start();
-    if rest.starts_with(['-', '–'])
-        && rest[rest.chars().next().map_or(0, char::len_utf8)..]
-            .trim_start()
-            .starts_with(|c: char| c.is_ascii_digit())
-    {
+    let to = ["-", "–", "to "].into_iter().find_map(|word| rest.strip_prefix(word));
+    if to.is_some_and(|to| to.trim_start().starts_with(|c: char| c.is_ascii_digit())) {
         return Err(UnitError::Range(text.into()));
     }
     if !value.is_finite() || value >= 1e12 {
@@ -98,6 +111,17 @@ fn is_fraction(text: &str) -> bool {
     let Some((over, under)) = text.split_once('/') else { return false };
     let digits = under.bytes().take_while(u8::is_ascii_digit).count();
     over.bytes().all(|b| b.is_ascii_digit()) && (1..=3).contains(&digits)
+}
+
+/// `-1/2` straight after a whole number, as in `1-1/2`: half more. A range never falls, so it cannot
+/// be `1 to 1/2`; `1-3/2` may be one and is left alone.
+fn hyphened<'t>(text: &str, rest: &'t str) -> Option<(f64, &'t str)> {
+    let whole = text.strip_suffix(rest)?;
+    if !whole.bytes().all(|b| b.is_ascii_digit()) {
+        return None;
+    }
+    let behind = rest.strip_prefix('-').filter(|behind| is_fraction(behind))?;
+    fraction(behind).filter(|(value, _)| *value < 1.0)
 }
 
 /// ` 1/2` or `½` after a whole number, or at the front.
@@ -139,17 +163,7 @@ fn plain_number(text: &str) -> Result<(Option<f64>, &str), UnitError> {
     if mantissa.is_empty() {
         return Ok((None, text));
     }
-    let (whole, _) = mantissa.split_once('.').unwrap_or((mantissa, ""));
-    if mantissa.contains(',') {
-        let mut groups = whole.split(',');
-        let first = groups.next().unwrap_or_default();
-        let well_grouped =
-            (1..=3).contains(&first.len()) && first != "0" && groups.all(|group| group.len() == 3);
-        if !well_grouped || mantissa.rfind(',') > mantissa.find('.').or(Some(usize::MAX)) {
-            return Err(UnitError::Comma(text.into()));
-        }
-    }
-    let mut number = mantissa.replace(',', "");
+    let mut number = without_commas(text, mantissa)?;
     let mut rest = after;
     if let Some(exponent) = after.strip_prefix(['e', 'E']) {
         let sign = usize::from(exponent.starts_with(['+', '-']));
@@ -162,6 +176,33 @@ fn plain_number(text: &str) -> Result<(Option<f64>, &str), UnitError> {
     }
     let value = number.parse().map_err(|_| UnitError::NoNumber(text.into()))?;
     Ok((Some(value), rest))
+}
+
+/// `mantissa` with a decimal point at most. Commas between groups of three part thousands, as this
+/// tool prints them; one comma before one or two digits, or behind a lone 0, can only be a decimal
+/// point (`0,8`, `7,5`); of anything else both readings are told.
+fn without_commas(text: &str, mantissa: &str) -> Result<String, UnitError> {
+    if !mantissa.contains(',') {
+        return Ok(mantissa.to_owned());
+    }
+    let joined = mantissa.replace(',', "");
+    let (whole, _) = mantissa.split_once('.').unwrap_or((mantissa, ""));
+    let mut groups = whole.split(',');
+    let first = groups.next().unwrap_or_default();
+    let grouped =
+        (1..=3).contains(&first.len()) && first != "0" && groups.all(|group| group.len() == 3);
+    if grouped && mantissa.rfind(',') < mantissa.find('.').or(Some(usize::MAX)) {
+        return Ok(joined);
+    }
+    let (before, behind) = mantissa.rsplit_once(',').unwrap_or((mantissa, ""));
+    let once = before.bytes().all(|b| b.is_ascii_digit());
+    let digits = behind.bytes().all(|b| b.is_ascii_digit());
+    if once && digits && (before == "0" || (!before.is_empty() && behind.len() <= 2)) {
+        return Ok(format!("{before}.{behind}"));
+    }
+    // `1.234,5` is another country's 1,234.5.
+    let as_point = format!("{}.{behind}", before.replace([',', '.'], ""));
+    Err(UnitError::Comma(text.trim().into(), as_point, joined))
 }
 
 /// `value` with `places` decimals and commas between thousands: `decimal(4800.04, 1)` is `4,800.0`.
@@ -221,6 +262,15 @@ mod tests {
             ("3e2 m", 300.0, "m"),
             ("7/A", 7.0, "/A"),
             ("3.", 3.0, "."),
+            ("1-1/2 pt", 1.5, "pt"),
+            ("3/8 oz", 0.375, "oz"),
+            // A comma that can only be a decimal point.
+            ("0,8 L", 0.8, "L"),
+            ("0,250 L", 0.25, "L"),
+            ("7,5 m", 7.5, "m"),
+            ("12,75 L", 12.75, "L"),
+            // A comma that this tool prints.
+            ("5,915 mL", 5915.0, "mL"),
         ] {
             let (read, left) = leading_number(text).unwrap_or_else(|e| panic!("{text}: {e}"));
             assert!((read - value).abs() < 1e-12, "{text}: {read}");
@@ -231,9 +281,11 @@ mod tests {
     #[test]
     fn what_might_be_misread_is_refused() {
         for text in [
-            "0,25 fl oz",
-            "1,00 ft",
             "1,0000",
+            "1,0000.5",
+            "1.234,5 L",
+            "1,5,5 L",
+            "12,34,567 L",
             "-3 ft",
             "−3 ft",
             "ft",
@@ -241,8 +293,24 @@ mod tests {
             "1e400 ft",
             "0.25-0.5 fl oz",
             "0.25 – 0.5 fl oz",
+            "0.25 to 0.5 fl oz",
+            "1-3/2 pt",
+            "1/4-1/2 pt",
+            "1.5-1/2 pt",
         ] {
             assert!(leading_number(text).is_err(), "{text}");
+        }
+    }
+
+    #[test]
+    fn a_comma_that_may_be_either_is_told_with_both_readings() {
+        for (text, as_point, as_thousands) in
+            [("1,0000 ft", "1.0000", "10000"), ("1.234,5 L", "1234.5", "1.2345")]
+        {
+            let (point, thousands) = (as_point.to_owned(), as_thousands.to_owned());
+            let told = leading_number(text).unwrap_err();
+            assert_eq!(told, UnitError::Comma(text.to_owned(), point, thousands));
+            assert!(told.to_string().contains(as_point) && told.to_string().contains(as_thousands));
         }
     }
 

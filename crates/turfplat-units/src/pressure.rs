@@ -26,6 +26,21 @@ impl Pressure {
         Mass::GRAMS_PER_POUND / 1000.0 * Self::STANDARD_GRAVITY / (inch * inch)
     }
 
+    /// All names that are read, in small letters, with their size in pascals.
+    fn names() -> [(&'static str, f64); 8] {
+        let psi = Self::pascals_per_psi();
+        [
+            ("psi", psi),
+            ("psig", psi),
+            ("lb/in2", psi),
+            ("lb/sq in", psi),
+            ("bar", Self::PASCALS_PER_BAR),
+            ("bars", Self::PASCALS_PER_BAR),
+            ("kpa", 1000.0),
+            ("pa", 1.0),
+        ]
+    }
+
     /// Returns `None` if `value` is negative, infinite or not a number.
     pub fn from_pascals(value: f64) -> Option<Pressure> {
         (value.is_finite() && value >= 0.0).then_some(Pressure(value))
@@ -61,14 +76,13 @@ impl FromStr for Pressure {
     /// Reads `40 psi`, `2.8 bar`, `280 kPa`.
     fn from_str(text: &str) -> Result<Pressure, UnitError> {
         let (value, unit) = leading_number(text)?;
-        let each = match unit.to_lowercase().as_str() {
-            "" => return Err(UnitError::NoUnit(text.trim().into(), "40 psi")),
-            "psi" | "psig" | "lb/in2" | "lb/sq in" => Self::pascals_per_psi(),
-            "bar" | "bars" => Self::PASCALS_PER_BAR,
-            "kpa" => 1000.0,
-            "pa" => 1.0,
-            _ => return Err(UnitError::UnknownUnit(unit.into(), "psi, bar, kPa")),
-        };
+        if unit.is_empty() {
+            return Err(UnitError::NoUnit(text.trim().into(), "40 psi"));
+        }
+        let lower = unit.to_lowercase();
+        let known = Self::names().into_iter().find(|(name, _)| *name == lower);
+        let (_, each) =
+            known.ok_or_else(|| UnitError::UnknownUnit(unit.into(), "psi, bar, kPa, Pa"))?;
         Pressure::from_pascals(value * each).ok_or_else(|| UnitError::OutOfRange(text.into()))
     }
 }
@@ -91,6 +105,11 @@ mod tests {
         for (text, published, half_a_digit, source) in table {
             let ours = text.parse::<Pressure>().unwrap().pascals();
             assert!((ours - published).abs() <= half_a_digit, "{text}: {ours}: {source}");
+        }
+        for (name, _) in Pressure::names() {
+            let ours = format!("1 {name}").parse::<Pressure>().unwrap().pascals();
+            let row = table.iter().any(|(_, published, half, _)| (ours - published).abs() <= *half);
+            assert!(row, "{name} has no row");
         }
         assert!("40".parse::<Pressure>().is_err());
         assert!("40 mmHg".parse::<Pressure>().is_err());

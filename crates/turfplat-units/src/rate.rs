@@ -148,31 +148,68 @@ fn unit_of_rate(unit: &str, whole: &str) -> Result<(AmountUnit, Of, AreaUnit), U
     let Some((amount, counted)) = AmountUnit::leading(above) else {
         return Err(UnitError::UnknownUnit(above.into(), WrittenAmount::KNOWN));
     };
-    let of = match counted.to_ascii_lowercase().as_str() {
-        "" | "product" | "of product" => Of::Product,
-        "a.i." | "ai" | "a.i" | "of a.i." | "active ingredient" | "a.e." | "ae" => {
-            Of::ActiveIngredient
-        }
-        "n" | "of n" | "nitrogen" | "of nitrogen" => Of::Nutrient("N"),
-        "p2o5" | "phosphate" => Of::Nutrient("P2O5"),
-        "k2o" | "potash" => Of::Nutrient("K2O"),
-        _ => return Err(UnitError::UnknownUnit(above.into(), WrittenAmount::KNOWN)),
+    let counted = counted.to_lowercase();
+    let counted = counted.strip_prefix("of ").unwrap_or(&counted).trim();
+    let Some((_, of)) = PARTS.iter().find(|(name, _)| *name == counted) else {
+        let what = format!("{} {counted}", amount.name());
+        return Err(if amount.of(1.0).is_some_and(|one| matches!(one, Amount::Mass(_))) {
+            UnitError::WhatPart(what)
+        } else {
+            UnitError::UnknownUnit(above.into(), WrittenAmount::KNOWN)
+        });
     };
-    Ok((amount, of, area_below(below)?))
+    Ok((amount, of.clone(), area_below(below, amount)?))
 }
 
-fn area_below(text: &str) -> Result<AreaUnit, UnitError> {
+/// What a rate may count, by the names that are read behind the unit.
+const PARTS: [(&str, Of); 22] = [
+    ("", Of::Product),
+    ("product", Of::Product),
+    ("a.i.", Of::ActiveIngredient),
+    ("a.i", Of::ActiveIngredient),
+    ("ai", Of::ActiveIngredient),
+    ("active ingredient", Of::ActiveIngredient),
+    ("active", Of::ActiveIngredient),
+    // Labels of acids count the acid equivalent, and contents are given of it.
+    ("a.e.", Of::ActiveIngredient),
+    ("ae", Of::ActiveIngredient),
+    ("n", Of::Nutrient("N")),
+    ("nitrogen", Of::Nutrient("N")),
+    ("actual n", Of::Nutrient("N")),
+    ("actual nitrogen", Of::Nutrient("N")),
+    ("total n", Of::Nutrient("N")),
+    ("p2o5", Of::Nutrient("P2O5")),
+    ("p₂o₅", Of::Nutrient("P2O5")),
+    ("phosphate", Of::Nutrient("P2O5")),
+    ("available phosphate", Of::Nutrient("P2O5")),
+    ("k2o", Of::Nutrient("K2O")),
+    ("k₂o", Of::Nutrient("K2O")),
+    ("potash", Of::Nutrient("K2O")),
+    ("soluble potash", Of::Nutrient("K2O")),
+];
+
+fn area_below(text: &str, amount: AmountUnit) -> Result<AreaUnit, UnitError> {
     const KNOWN: &str = "1000 sq ft, M (1000 sq ft), sq ft, A, m2, 100 m2, ha";
     let unknown = || UnitError::UnknownUnit(text.into(), KNOWN);
-    // Capital M is the trade's thousand; a small m is a metre and no area.
+    // The trade's thousand and acre go with the trade's units; elsewhere they may be something else.
+    let which = |one, other| {
+        let text = format!("{}/{text}", amount.name());
+        Err(UnitError::WhichArea(text, one, other))
+    };
     match text {
+        // Capital M is the trade's thousand; a small m is a metre and no area.
         "M" => return Ok(AreaUnit::ThousandSquareFeet),
-        "A" | "a" => return Ok(AreaUnit::Acre),
+        "a" if amount.is_metric() => return which("an acre (\"A\")", "an are (\"100 m2\")"),
+        "1000" | "1,000" if amount.is_metric() => return which("\"1000 sq ft\"", "\"1000 m2\""),
+        "1000" | "1,000" => return Ok(AreaUnit::ThousandSquareFeet),
         _ => {}
     }
     let (count, unit) = match leading_number(text) {
         Ok((count, unit)) => (count, unit.to_lowercase()),
-        Err(UnitError::NoNumber(_)) => (1.0, text.to_lowercase()),
+        Err(UnitError::NoNumber(_)) => match text.to_lowercase().strip_prefix("thousand ") {
+            Some(unit) => (1000.0, unit.trim().to_owned()),
+            None => (1.0, text.to_lowercase()),
+        },
         Err(error) => return Err(error),
     };
     let one = area_unit(&unit).ok_or_else(unknown)?;
@@ -185,18 +222,41 @@ fn area_below(text: &str) -> Result<AreaUnit, UnitError> {
     }
 }
 
+/// All names of areas that are read, in small letters.
+pub(crate) const AREA_NAMES: [(&str, AreaUnit); 28] = [
+    ("sq ft", AreaUnit::SquareFoot),
+    ("sq. ft.", AreaUnit::SquareFoot),
+    ("sq. ft", AreaUnit::SquareFoot),
+    ("sq feet", AreaUnit::SquareFoot),
+    ("sqft", AreaUnit::SquareFoot),
+    ("sf", AreaUnit::SquareFoot),
+    ("ft2", AreaUnit::SquareFoot),
+    ("ft²", AreaUnit::SquareFoot),
+    ("ft^2", AreaUnit::SquareFoot),
+    ("square feet", AreaUnit::SquareFoot),
+    ("square foot", AreaUnit::SquareFoot),
+    ("acre", AreaUnit::Acre),
+    ("acres", AreaUnit::Acre),
+    ("ac", AreaUnit::Acre),
+    ("ac.", AreaUnit::Acre),
+    ("a", AreaUnit::Acre),
+    ("m2", AreaUnit::SquareMetre),
+    ("m²", AreaUnit::SquareMetre),
+    ("m^2", AreaUnit::SquareMetre),
+    ("sq m", AreaUnit::SquareMetre),
+    ("sqm", AreaUnit::SquareMetre),
+    ("square metre", AreaUnit::SquareMetre),
+    ("square metres", AreaUnit::SquareMetre),
+    ("square meter", AreaUnit::SquareMetre),
+    ("square meters", AreaUnit::SquareMetre),
+    ("ha", AreaUnit::Hectare),
+    ("hectare", AreaUnit::Hectare),
+    ("hectares", AreaUnit::Hectare),
+];
+
 /// The unit of area of that name, in small letters.
 pub(crate) fn area_unit(name: &str) -> Option<AreaUnit> {
-    Some(match name {
-        "sq ft" | "sq. ft." | "sq. ft" | "sqft" | "ft2" | "ft²" | "ft^2" | "square feet"
-        | "square foot" => AreaUnit::SquareFoot,
-        "acre" | "acres" | "ac" | "a" => AreaUnit::Acre,
-        "m2" | "m²" | "m^2" | "sq m" | "square metre" | "square metres" | "square meters" => {
-            AreaUnit::SquareMetre
-        }
-        "ha" | "hectare" | "hectares" => AreaUnit::Hectare,
-        _ => return None,
-    })
+    AREA_NAMES.iter().find(|(known, _)| *known == name).map(|(_, unit)| *unit)
 }
 
 #[cfg(test)]
@@ -246,6 +306,61 @@ mod tests {
             ),
         ] {
             assert_eq!(text.parse::<WrittenRate>(), Ok(WrittenRate { value, unit, of }), "{text}");
+        }
+    }
+
+    #[test]
+    fn more_rates_as_labels_and_people_write_them() {
+        for (text, value, plain) in [
+            ("1 1/2 pt per acre", 1.5, "pt/A"),
+            ("1-1/2 pt/acre", 1.5, "pt/A"),
+            ("3/8 oz/1,000 sq ft", 0.375, "oz/1000 sq ft"),
+            ("0,8 L/ha", 0.8, "L/ha"),
+            ("6.5 ml/100m²", 6.5, "mL/100 m2"),
+            ("6.5 mL per 100 sq m", 6.5, "mL/100 m2"),
+            ("2 kg/ha", 2.0, "kg/ha"),
+            ("0.4 fl oz/1000", 0.4, "fl oz/1000 sq ft"),
+            ("3 lbs per 1,000 square feet", 3.0, "lb/1000 sq ft"),
+            ("3 lbs. / 1000 sf", 3.0, "lb/1000 sq ft"),
+            ("3 pounds per thousand sq ft", 3.0, "lb/1000 sq ft"),
+            ("1 ton/A", 1.0, "ton/A"),
+            ("2 t/ha", 2.0, "t/ha"),
+            ("½ cup/M", 0.5, "cup/1000 sq ft"),
+        ] {
+            let read: WrittenRate = text.parse().unwrap_or_else(|e| panic!("{text}: {e}"));
+            assert_eq!((read.value, read.unit.to_string()), (value, plain.to_owned()), "{text}");
+            assert_eq!(read.of, Of::Product, "{text}");
+        }
+        for (text, of) in [
+            ("104 g a.i./ha", Of::ActiveIngredient),
+            ("0.5 lbs ai per acre", Of::ActiveIngredient),
+            ("0.75 lb a.e./A", Of::ActiveIngredient),
+            ("1 lb of N per 1000 sq ft", Of::Nutrient("N")),
+            ("1 lb actual N/1000", Of::Nutrient("N")),
+            ("0.5 lb P2O5/1000", Of::Nutrient("P2O5")),
+            ("0.5 lb P₂O₅/1000", Of::Nutrient("P2O5")),
+            ("50 kg K2O/ha", Of::Nutrient("K2O")),
+        ] {
+            assert_eq!(text.parse::<WrittenRate>().map(|read| read.of), Ok(of), "{text}");
+        }
+    }
+
+    #[test]
+    fn what_may_be_one_of_two_areas_is_asked_back() {
+        for text in ["3 kg/a", "3 kg/1000", "3 mL per 1,000"] {
+            let told = text.parse::<WrittenRate>();
+            assert!(matches!(told, Err(UnitError::WhichArea(..))), "{text}: {told:?}");
+        }
+        assert_eq!("3 lb/a".parse::<WrittenRate>().unwrap().unit.area, AreaUnit::Acre);
+        let elemental = "1 lb P/1000".parse::<WrittenRate>().unwrap_err();
+        assert_eq!(elemental, UnitError::WhatPart("lb p".into()));
+    }
+
+    #[test]
+    fn every_name_of_a_part_is_read() {
+        for (name, of) in PARTS {
+            let read: WrittenRate = format!("1 lb {name}/A").parse().unwrap();
+            assert_eq!(read.of, of, "{name}");
         }
     }
 

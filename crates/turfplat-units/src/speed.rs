@@ -15,6 +15,30 @@ impl Speed {
     /// Source: NIST SP 811 (2008), Appendix B.8.
     pub const METRES_PER_SECOND_PER_MPH: f64 = 0.447_04;
 
+    /// All names that are read, in small letters, with their size in metres per second.
+    const NAMES: [(&'static str, f64); 20] = [
+        ("mph", Self::METRES_PER_SECOND_PER_MPH),
+        ("mi/h", Self::METRES_PER_SECOND_PER_MPH),
+        ("mile/h", Self::METRES_PER_SECOND_PER_MPH),
+        ("miles/h", Self::METRES_PER_SECOND_PER_MPH),
+        ("miles per hour", Self::METRES_PER_SECOND_PER_MPH),
+        ("km/h", 1.0 / 3.6),
+        ("kmh", 1.0 / 3.6),
+        ("kph", 1.0 / 3.6),
+        ("km/hr", 1.0 / 3.6),
+        ("kilometers per hour", 1.0 / 3.6),
+        ("ft/min", Length::METRES_PER_FOOT / Time::SECONDS_PER_MINUTE),
+        ("fpm", Length::METRES_PER_FOOT / Time::SECONDS_PER_MINUTE),
+        ("feet per minute", Length::METRES_PER_FOOT / Time::SECONDS_PER_MINUTE),
+        ("ft/s", Length::METRES_PER_FOOT),
+        ("ft/sec", Length::METRES_PER_FOOT),
+        ("feet per second", Length::METRES_PER_FOOT),
+        ("m/min", 1.0 / Time::SECONDS_PER_MINUTE),
+        ("m/s", 1.0),
+        ("m/sec", 1.0),
+        ("meters per second", 1.0),
+    ];
+
     /// Returns `None` if `value` is negative, infinite or not a number.
     pub fn from_metres_per_second(value: f64) -> Option<Speed> {
         (value.is_finite() && value >= 0.0).then_some(Speed(value))
@@ -55,19 +79,14 @@ impl FromStr for Speed {
     /// Reads `3 mph`, `4.8 km/h`, `88 ft/min`, `1.3 m/s`.
     fn from_str(text: &str) -> Result<Speed, UnitError> {
         let (value, unit) = leading_number(text)?;
-        let foot = Length::METRES_PER_FOOT;
-        let each = match unit.to_lowercase().as_str() {
-            "" => return Err(UnitError::NoUnit(text.trim().into(), "3 mph")),
-            "mph" | "mi/h" | "mile/h" | "miles/h" | "miles per hour" => {
-                Self::METRES_PER_SECOND_PER_MPH
-            }
-            "km/h" | "kmh" | "kph" | "km/hr" | "kilometers per hour" => 1.0 / 3.6,
-            "ft/min" | "fpm" | "feet per minute" => foot / Time::SECONDS_PER_MINUTE,
-            "ft/s" | "ft/sec" | "feet per second" => foot,
-            "m/min" => 1.0 / Time::SECONDS_PER_MINUTE,
-            "m/s" | "m/sec" | "meters per second" => 1.0,
-            _ => return Err(UnitError::UnknownUnit(unit.into(), "mph, km/h, ft/min, ft/s, m/s")),
-        };
+        if unit.is_empty() {
+            return Err(UnitError::NoUnit(text.trim().into(), "3 mph"));
+        }
+        let lower = unit.to_lowercase();
+        let known = Self::NAMES.iter().find(|(name, _)| *name == lower);
+        let (_, each) = known.ok_or_else(|| {
+            UnitError::UnknownUnit(unit.into(), "mph, km/h, ft/min, ft/s, m/min, m/s")
+        })?;
         Speed::from_metres_per_second(value * each)
             .ok_or_else(|| UnitError::OutOfRange(text.into()))
     }
@@ -93,6 +112,15 @@ mod tests {
         for (text, published, source) in table {
             let ours = text.parse::<Speed>().unwrap().metres_per_second();
             assert!((ours - published).abs() <= 1e-13, "{text}: {ours} ≠ {published}, {source}");
+        }
+        for (name, _) in Speed::NAMES {
+            let ours = format!("1 {name}").parse::<Speed>().unwrap().metres_per_second();
+            let row = table.iter().any(|(text, published, _)| {
+                text.split_once(' ').is_some_and(|(count, _)| {
+                    (ours * count.parse::<f64>().unwrap() - published).abs() <= 1e-13
+                })
+            });
+            assert!(row, "{name} has no row");
         }
         assert!("3".parse::<Speed>().is_err());
         assert!("3 knots".parse::<Speed>().is_err());

@@ -56,13 +56,31 @@ impl FromStr for Time {
 
 /// Seconds in the unit of that name.
 pub(crate) fn seconds_in(name: &str) -> Option<f64> {
-    Some(match name.to_lowercase().as_str() {
-        "s" | "s." | "sec" | "sec." | "secs" | "second" | "seconds" => 1.0,
-        "min" | "min." | "mins" | "minute" | "minutes" => Time::SECONDS_PER_MINUTE,
-        "h" | "h." | "hr" | "hr." | "hour" | "hours" => Time::SECONDS_PER_HOUR,
-        _ => return None,
-    })
+    let lower = name.to_lowercase();
+    NAMES.iter().find(|(known, _)| *known == lower).map(|(_, seconds)| *seconds)
 }
+
+/// All names that are read, in small letters, with their size in seconds.
+const NAMES: [(&str, f64); 18] = [
+    ("s", 1.0),
+    ("s.", 1.0),
+    ("sec", 1.0),
+    ("sec.", 1.0),
+    ("secs", 1.0),
+    ("second", 1.0),
+    ("seconds", 1.0),
+    ("min", Time::SECONDS_PER_MINUTE),
+    ("min.", Time::SECONDS_PER_MINUTE),
+    ("mins", Time::SECONDS_PER_MINUTE),
+    ("minute", Time::SECONDS_PER_MINUTE),
+    ("minutes", Time::SECONDS_PER_MINUTE),
+    ("h", Time::SECONDS_PER_HOUR),
+    ("h.", Time::SECONDS_PER_HOUR),
+    ("hr", Time::SECONDS_PER_HOUR),
+    ("hr.", Time::SECONDS_PER_HOUR),
+    ("hour", Time::SECONDS_PER_HOUR),
+    ("hours", Time::SECONDS_PER_HOUR),
+];
 
 #[cfg(test)]
 mod tests {
@@ -80,6 +98,12 @@ mod tests {
         ];
         for (text, published, source) in table {
             assert_eq!(text.parse::<Time>().unwrap().seconds(), published, "{text}: {source}");
+        }
+        for (name, seconds) in NAMES {
+            let row = ["1 s", "1 min", "1 h"].iter().zip([1.0, 60.0, 3600.0]);
+            let row = row.into_iter().find(|(_, published)| *published == seconds);
+            assert!(row.is_some(), "{name} has no row");
+            assert_eq!(format!("1 {name}").parse::<Time>().unwrap().seconds(), seconds, "{name}");
         }
         for text in ["51", "51 m", "15 s 1 min", "3 s 3 s", "", "1 min 15"] {
             assert!(text.parse::<Time>().is_err(), "{text}");
