@@ -102,11 +102,19 @@ pub(crate) fn indented(document: &serde_json::Value) -> String {
 pub(crate) const PROPERTIES: Form<'static> =
     Form { head: "{\n  \"properties\": [\n    ", between: ",\n    ", tail: "\n}\n" };
 
-/// What follows the array of [`PROPERTIES`]: its end and, where there are any, the refusals.
-pub(crate) fn after_properties(refused: &[turfplat::Refusal]) -> String {
-    if refused.is_empty() {
-        return "\n  ]".to_owned();
+/// What follows the array of [`PROPERTIES`]: its end and, where there are any, the refusals and what
+/// to buy for all together.
+pub(crate) fn after_properties(
+    refused: &[turfplat::Refusal],
+    buy: Option<&serde_json::Value>,
+) -> String {
+    let refused = (!refused.is_empty()).then(|| crate::check::refusals_json(refused));
+    let mut text = "\n  ]".to_owned();
+    for (key, value) in [("buy", buy), ("refused", refused.as_ref())] {
+        if let Some(value) = value {
+            let value = format!("{value:#}").replace('\n', "\n  ");
+            text.push_str(&format!(",\n  \"{key}\": {value}"));
+        }
     }
-    let refused = format!("{:#}", crate::check::refusals_json(refused)).replace('\n', "\n  ");
-    format!("\n  ],\n  \"refused\": {refused}")
+    text
 }

@@ -1,6 +1,7 @@
 //! `turfplat`: from a property map to treated areas, doses and a spray map.
 
 mod answer;
+mod buy;
 mod calibrate;
 mod check;
 mod convert;

@@ -155,8 +155,11 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     drop(progress);
     check_unchanged(&map)?;
     findings.tell(units, output.remarks)?;
-    let more =
-        if let Format::Json = args.format { after_properties(&refused) } else { String::new() };
+    let more = if let Format::Json = args.format {
+        after_properties(&refused, None)
+    } else {
+        String::new()
+    };
     answer.map_or(Ok(()), |answer| answer.finish(&more))?;
     if let Some(export) = export {
         let written: Vec<String> =

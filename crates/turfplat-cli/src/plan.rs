@@ -4,12 +4,13 @@ use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 
 use comfy_table::Cell;
-use turfplat::dose::{Batch, Cover, Load, Step, litre_jar, quart_jar};
+use turfplat::dose::{Batch, Cover, Load, Purchase, Step, litre_jar, quart_jar};
 use turfplat::sheet::{Page, png, svg};
 use turfplat::units::{Amount, Area, Length, UnitSystem, decimal};
 use turfplat::{
     ApplicationPlan, Finding, MapShape, PlanOptions, Print, PropertyMap, PropertyPlan, Refusal,
-    TreatedZone, feature_collection, plan_each, plan_json, property_plan_json, spray_map,
+    Shopping, TreatedZone, feature_collection, plan_each, plan_json, property_plan_json,
+    purchase_json, spray_map,
 };
 
 use crate::answer::{Answer, Form, PROPERTIES, after_properties, indented};
@@ -18,7 +19,7 @@ use crate::input::{
     tell_refusal,
 };
 use crate::progress::Progress;
-use crate::{Output, Verdict, files, table};
+use crate::{Output, Verdict, buy, files, table};
 
 /// Work out doses, batches and loads for a job, and write its files
 ///
@@ -92,7 +93,8 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
             Format::Csv => records(&plan, units)?,
         };
         let tell = matches!(args.format, Format::Table);
-        Ok(Piece { text, summary, findings: if tell { plan.findings } else { Vec::new() } })
+        let findings = if tell { plan.findings } else { Vec::new() };
+        Ok(Piece { text, summary, findings, purchases: plan.purchases })
     };
     let csv_header = csv_text(|writer| Ok(writer.write_record(COLUMNS)?))?;
     let form = match args.format {
@@ -106,6 +108,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     let mut summary = csv_text(|writer| Ok(writer.write_record(SUMMARY_COLUMNS)?))?;
     let mut progress = Progress::new("planning", map.properties().len() as u64, false);
     let (mut done, mut planned) = (0, 0);
+    let mut shopping = Shopping::default();
     let result = plan_each(&map, &job, &options, look, |result| -> anyhow::Result<()> {
         done += 1;
         progress.at(done);
@@ -114,6 +117,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
                 let piece = piece?;
                 planned += 1;
                 summary.push_str(&piece.summary);
+                shopping.add(&piece.purchases);
                 findings.add(piece.findings);
                 answer = answer.take().map(|answer| answer.add(&piece.text)).transpose()?;
             }
@@ -137,10 +141,21 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         writeln!(output.remarks, "wrote the plan to {}", folders.folder.display())?;
     }
     findings.tell(units, output.remarks)?;
-    let more =
-        if let Format::Json = args.format { after_properties(&refused) } else { String::new() };
+    let bought = if planned > 1 { shopping.list(&job) } else { Vec::new() };
+    let title = format!("To buy for all {planned} properties");
+    let more = match args.format {
+        Format::Json => after_properties(&refused, bought_json(&bought, units).as_ref()),
+        Format::Table => buy::list(&title, &bought, units),
+        Format::Csv => String::new(),
+    };
     answer.map_or(Ok(()), |answer| answer.finish(&more))?;
     Ok(if refused.is_empty() && planned > 0 { Verdict::Done } else { Verdict::Refused })
+}
+
+/// The shopping list of several properties; nothing of one, which has its own.
+fn bought_json(bought: &[Purchase], units: UnitSystem) -> Option<serde_json::Value> {
+    let all = || bought.iter().map(|one| purchase_json(one, units)).collect();
+    (!bought.is_empty()).then(all)
 }
 
 /// What is left of a property's plan once it is printed.
@@ -148,6 +163,7 @@ struct Piece {
     text: String,
     summary: String,
     findings: Vec<Finding>,
+    purchases: Vec<Purchase>,
 }
 
 /// Where plans are written: one folder a property where the map has several, refused ones counted.
@@ -249,6 +265,7 @@ fn as_table(plan: &PropertyPlan<'_>, units: UnitSystem) -> String {
     for application in &plan.applications {
         text.push_str(&application_table(application, units));
     }
+    text.push_str(&buy::of_property(plan, units));
     text.push_str("\nCautions\n");
     for caution in &plan.cautions {
         text.push_str(&format!("  • {caution}\n"));

@@ -2,11 +2,12 @@
 
 use serde_json::{Value, json};
 use turfplat::dose::{
-    Activity, Binds, Product, Provenance, Rule, Species, all_species, nitrogen_for,
-    products as all_products, rules as all_rules,
+    Activity, Binds, Product, Provenance, Rule, RuleSet, Species, all_species, nitrogen_for,
+    products as all_products,
 };
 use turfplat::units::UnitSystem;
 
+use crate::input::read_job;
 use crate::{Output, Verdict, table};
 
 #[derive(Clone, Copy, Default, clap::ValueEnum)]
@@ -46,6 +47,10 @@ pub(crate) struct ProductsArgs {
 pub(crate) struct RulesArgs {
     /// Only this place, by its id
     jurisdiction: Option<String>,
+
+    /// With the rules of one's own that this job has
+    #[arg(long, value_name = "JOB")]
+    job: Option<std::path::PathBuf>,
 
     /// Form of the answer
     #[arg(long, value_enum, default_value_t)]
@@ -322,13 +327,20 @@ fn product_json(product: &Product) -> Value {
 
 pub(crate) fn rules(args: &RulesArgs, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
     let wanted = args.jurisdiction.as_deref().map(str::to_lowercase);
-    let chosen: Vec<&Rule> = all_rules()
-        .iter()
+    let rules = match &args.job {
+        None => RuleSet::default(),
+        Some(job) => match read_job(job, output)? {
+            Some(job) => job.rules,
+            None => return Ok(Verdict::Refused),
+        },
+    };
+    let chosen: Vec<&Rule> = rules
+        .all()
         .filter(|rule| wanted.as_ref().is_none_or(|wanted| rule.jurisdiction == *wanted))
         .collect();
     if chosen.is_empty() {
         let mut known: Vec<&str> = Vec::new();
-        for rule in all_rules() {
+        for rule in rules.all() {
             if !known.contains(&rule.jurisdiction.as_str()) {
                 known.push(&rule.jurisdiction);
             }
@@ -375,7 +387,7 @@ pub(crate) fn rules(args: &RulesArgs, output: &mut Output<'_>) -> anyhow::Result
             rule.id.clone(),
             rule.jurisdiction_name.clone(),
             format!("{}, {activity} {}", rule.kind, rule.products),
-            rule.base.print(UnitSystem::Us),
+            distance(rule),
             smaller.join("; "),
             if rule.binds == Binds::Hired { "for hire".to_owned() } else { "everyone".to_owned() },
             format!("{}, {read}", rule.provenance),
@@ -387,6 +399,15 @@ pub(crate) fn rules(args: &RulesArgs, output: &mut Output<'_>) -> anyhow::Result
         rows.trim_fmt()
     )?;
     Ok(Verdict::Done)
+}
+
+/// `25 ft, measured from: mean high water mark`.
+fn distance(rule: &Rule) -> String {
+    let distance = rule.base.print(UnitSystem::Us);
+    match rule.measured_from.as_str() {
+        "" => distance,
+        from => format!("{distance}, measured from: {from}"),
+    }
 }
 
 fn rule_json(rule: &Rule) -> Value {

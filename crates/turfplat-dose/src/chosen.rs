@@ -57,7 +57,8 @@ impl ChosenProduct {
     }
 
     /// A product at the label rates of its own file, on the day that the file says. Of two
-    /// label rates for one grass the lower is taken.
+    /// label rates for one grass the lower is taken; where the label gives a range, none is, and
+    /// the dose asks for one.
     ///
     /// # Errors
     ///
@@ -68,6 +69,9 @@ impl ChosenProduct {
             let Some(written) = &published.rate else { continue };
             let rate = product.rate_of(written)?;
             for species in &published.species {
+                if product.ask_in_range(species).is_some() {
+                    continue;
+                }
                 let lower = rates
                     .get(&species.id)
                     .is_none_or(|known| rate.over(*known).is_some_and(|times| times < 1.0));

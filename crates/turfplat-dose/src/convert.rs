@@ -34,7 +34,7 @@ impl Product {
                 let rate = written.rate().map_err(|reason| self.ounces(written, reason))?;
                 match on_a_square_metre(rate) {
                     Amount::Volume(_) => Ok(rate),
-                    Amount::Mass(mass) => self.liquid_weighing(mass, &text),
+                    Amount::Mass(mass) => self.liquid_weighing(mass, &text, Some(written)),
                 }
             }
             Of::Product => {
@@ -116,14 +116,22 @@ impl Product {
         let reason = || self.unit(UnitError::OutOfRange(text.to_owned()));
         let weight = Mass::from_grams(part.grams() / share).ok_or_else(reason)?;
         if self.form == Form::Liquid {
-            return self.liquid_weighing(weight, text);
+            return self.liquid_weighing(weight, text, None);
         }
         per_square_metre(Amount::Mass(weight)).ok_or_else(reason)
     }
 
-    fn liquid_weighing(&self, weight: Mass, text: &str) -> Result<Rate, DoseError> {
+    /// So much of a liquid; a weight of product may be one of its active ingredient, mistold.
+    fn liquid_weighing(
+        &self,
+        weight: Mass,
+        text: &str,
+        written: Option<&WrittenRate>,
+    ) -> Result<Rate, DoseError> {
         let Some(density) = self.density else {
-            return Err(DoseError::NoDensity { product: self.id.clone(), rate: text.to_owned() });
+            let slip = written.map_or_else(String::new, |written| self.part_meant(written));
+            let (product, rate) = (self.id.clone(), text.to_owned());
+            return Err(DoseError::NoDensity { product, rate, slip });
         };
         density
             .volume_of(weight)

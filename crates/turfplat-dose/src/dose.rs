@@ -79,7 +79,7 @@ pub fn dose(
     let mut skipped = Vec::new();
     let mut treated: Vec<DosedZone> = Vec::new();
     for (index, zone) in zones.iter().enumerate() {
-        match skip(index, zone, products) {
+        match skip(index, zone, products)? {
             Some(skip) => skipped.push(skip),
             None => treated.push(dosed(index, zone, products, spray_volume)),
         }

@@ -110,9 +110,9 @@ pub enum DoseError {
 
     /// Weight and volume of a liquid, but no density.
     #[error(
-        "rate {rate:?} of {product}: a liquid is measured by volume, and its density is not given; add density to the product file, such as \"9.1 lb/gal\", or write the rate by volume"
+        "rate {rate:?} of {product}: a liquid is measured by volume, and its density is not given; add density to the product file, such as \"9.1 lb/gal\", or write the rate by volume{slip}"
     )]
-    NoDensity { product: String, rate: String },
+    NoDensity { product: String, rate: String, slip: String },
 
     /// A volume of something dry.
     #[error(
@@ -135,6 +135,31 @@ pub enum DoseError {
         "rate {rate} of {product} is {times} times the highest published, {published}; {slip}check the label and write the rate with its unit"
     )]
     Implausible { product: String, rate: String, times: String, published: String, slip: String },
+
+    /// Far below every rate in print.
+    #[error(
+        "rate {rate} of {product} is 1/{part} of the lowest published, {published}; {slip}check the label and write the rate with its unit"
+    )]
+    ImplausiblyLow { product: String, rate: String, part: String, published: String, slip: String },
+
+    /// Outside of what the label in the product file gives for this grass.
+    #[error(
+        "rate {rate} of {product} for {species} is {outside} the label's {label}; write a rate {inside}"
+    )]
+    OutsideLabel {
+        product: String,
+        rate: String,
+        species: String,
+        outside: &'static str,
+        label: String,
+        inside: &'static str,
+    },
+
+    /// The label in the product file gives a range, and nobody chose.
+    #[error(
+        "{product}: the label gives {label} for {species}, and no figure is chosen; write one inside it, such as rates.{id} = {such_as:?}"
+    )]
+    ChooseInRange { product: String, label: String, species: String, id: String, such_as: String },
 
     /// Nothing to put down.
     #[error("no product is given; add one to the application")]
@@ -223,6 +248,30 @@ pub enum DoseError {
         "batch {batch}: {whole} in a tank of {tank} would be {loads} loads; check the unit of the tank and the areas"
     )]
     TooManyLoads { batch: usize, whole: String, tank: String, loads: String },
+
+    /// A container that cannot be bought by, or a price that is no money.
+    #[error(
+        "product {product}, containers[{place}].{key}: {text:?} is not read here; write {write}"
+    )]
+    Container { product: String, place: usize, key: &'static str, text: String, write: String },
+
+    /// Prices in two currencies.
+    #[error(
+        "prices of {product} are in {one} and of {other} in {another}; write all prices of a plan in one currency"
+    )]
+    Currencies { product: String, one: String, other: String, another: String },
+
+    /// Something in a row of the user's own setback rules.
+    #[error("rule {rule}, {key}: {text:?} is not read here; write {write}")]
+    RuleValue { rule: String, key: &'static str, text: String, write: String },
+
+    /// The user's own file of setback rules is no such table.
+    #[error("line {line}: {reason}")]
+    RuleTable { line: u64, reason: String },
+
+    /// Two rules of one name.
+    #[error("rule {rule}: there is a rule of that id already; give it another")]
+    RuleTwice { rule: String },
 
     /// No rules are known of such a place.
     #[error(

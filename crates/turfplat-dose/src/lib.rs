@@ -7,6 +7,7 @@
 //! the user took from the label on a date is dosed.
 
 mod batch;
+mod buying;
 mod calibrate;
 mod caps;
 mod catalogue;
@@ -18,9 +19,12 @@ mod dose;
 mod equipment;
 mod error;
 mod label;
+mod label_range;
 mod loads;
 mod mixing;
+mod money;
 mod names;
+mod own_rules;
 mod plausible;
 mod product;
 mod product_draft;
@@ -37,6 +41,7 @@ mod strength;
 mod zone;
 
 pub use batch::{Batch, Cover, DeadVolume, Fill, Load, LoadProduct};
+pub use buying::{Bought, Container, ContainerText, Need, Purchase, containers};
 pub use calibrate::{
     CalibrateError, Catch, FlowOf, SpreaderCheck, SpreaderSetting, Step as WorkedStep, WidthOf,
     Worked, boom_flow, boom_speed, boom_volume, boom_width, catch_course, catch_volume,
@@ -53,6 +58,8 @@ pub use equipment::{Equipment, EquipmentKind, LoadPlan, Reduction};
 pub use error::{BelowMeasure, DoseError, OverNitrogenCap};
 pub use label::{Hours, LabelFacts, SignalWord, Sourced, SprayVolume, Temperature};
 pub use mixing::{FillSteps, JarTest, Step, jar_test, litre_jar, mixing_steps, quart_jar};
+pub use money::Money;
+pub use own_rules::{RuleSet, RuleText};
 pub use product::{
     ActiveIngredient, Caution, Form, Formulation, Interval, LabelSetback, Limits, Product,
     ProductClass, RateLimit, Unfit,
@@ -62,7 +69,7 @@ pub use product_facts::Fact;
 pub use product_toml::product_schema;
 pub use provenance::{Basis, Provenance, Status};
 pub use published::{PublishedRate, nitrogen_for};
-pub use rules::{Activity, Binds, Jurisdiction, ProductScope, Rule, jurisdictions, rules};
+pub use rules::{Activity, Binds, ProductScope, Rule, rules};
 pub use setback::{
     Circumstances, Setback, Spoken, SpokenBy, check_jurisdictions, governing, mixing_distance,
 };

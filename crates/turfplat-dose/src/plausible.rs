@@ -1,7 +1,8 @@
 //! Why a rate is asked whether it can be meant. Published rates themselves contain slips
-//! of a hundred times (29 for 0.29 kg/ha, mL/m² for mL/acre), and a rate per acre read as
-//! per 1,000 sq ft is 43.56 times too much. So a rate far above all that is in print is
-//! refused, with the reading that would make sense.
+//! of a hundred times (29 for 0.29 kg/ha, mL/m² for mL/acre), a rate per acre read as
+//! per 1,000 sq ft is 43.56 times too much, and a pound of nitrogen written as a pound of a
+//! 5-1-1 is a twentieth. So a rate far from all that is in print is refused, with the reading
+//! that would make sense.
 
 use turfplat_units::{AmountUnit, AreaUnit, Of, Rate, RateUnit, WrittenRate, significant};
 
@@ -15,11 +16,20 @@ use crate::published::PublishedRate;
 /// A choice of this tool: above every spread between labels, below every slip of a unit.
 const TIMES_THE_HIGHEST: f64 = 5.0;
 
+/// Below this part of the lowest published rate nothing is meant any more. A choice of this tool:
+/// greens are fed a tenth of a lawn's nitrogen at once, and a slip of the point is a hundredth.
+const PART_OF_THE_LOWEST: f64 = 1.0 / 20.0;
+
+/// Below this part of the lowest published rate a slip of the unit that explains it is believed.
+const PART_THAT_A_SLIP_EXPLAINS: f64 = 1.0 / 5.0;
+
 /// Rounding of a conversion there and back; a rate written as the cap itself is no excess.
 const ROUNDING: f64 = 1.0 + 1e-9;
 
 impl Product {
-    /// Refuses a rate of nothing, above a cap for one application or for the year, or above five times the highest in print.
+    /// Refuses a rate of nothing, above a cap for one application or for the year, above five times
+    /// the highest in print, below a twentieth of the lowest, and below a fifth of it where a slip of
+    /// the unit explains it.
     pub(crate) fn check_rate(
         &self,
         rate: Rate,
@@ -47,22 +57,47 @@ impl Product {
             }
         }
         let in_print = self.in_print();
-        let Some((highest, published)) = in_print.iter().reduce(higher) else { return Ok(()) };
-        match rate.over(*highest) {
-            Some(times) if times > TIMES_THE_HIGHEST * ROUNDING => Err(DoseError::Implausible {
+        let Some((highest, at_most)) = in_print.iter().reduce(higher) else { return Ok(()) };
+        let print = |published: &PublishedRate| {
+            format!(
+                "{} for {} ({})",
+                published.text.as_deref().unwrap_or_default(),
+                published.printed_species,
+                published.provenance
+            )
+        };
+        let times = rate.over(*highest).unwrap_or(1.0);
+        if times > TIMES_THE_HIGHEST * ROUNDING {
+            return Err(DoseError::Implausible {
                 product: product(),
                 rate: text(),
                 times: significant(times, 2),
-                published: format!(
-                    "{} for {} ({})",
-                    published.text.as_deref().unwrap_or_default(),
-                    published.printed_species,
-                    published.provenance
-                ),
-                slip: self.likely_slip(rate, written, &in_print),
-            }),
-            _ => Ok(()),
+                published: print(at_most),
+                slip: self.likely_slip(rate, written, &in_print, &|_| true),
+            });
         }
+        let lowest = in_print.iter().reduce(|a, b| if higher(a, b) == a { b } else { a });
+        let Some((lowest, at_least)) = lowest else { return Ok(()) };
+        let part = rate.over(*lowest).unwrap_or(1.0);
+        // Between the two bounds a low rate may be meant, as on greens, and only a wrong unit is
+        // taken for a slip; a moved point is not.
+        let of_the_unit = |slip: &str| !slip.starts_with("the point");
+        let slip = if part < PART_OF_THE_LOWEST {
+            Some(self.likely_slip(rate, written, &in_print, &|_| true))
+        } else if part < PART_THAT_A_SLIP_EXPLAINS {
+            Some(self.likely_slip(rate, written, &in_print, &of_the_unit))
+                .filter(|slip| !slip.is_empty())
+        } else {
+            None
+        };
+        let Some(slip) = slip else { return Ok(()) };
+        Err(DoseError::ImplausiblyLow {
+            product: product(),
+            rate: text(),
+            part: significant(1.0 / part, 2),
+            published: print(at_least),
+            slip,
+        })
     }
 
     /// All rates in print, of product. A label rate that the user typed is no witness for
@@ -78,6 +113,15 @@ impl Product {
         if others.is_empty() { own } else { others }
     }
 
+    /// `; perhaps 0.29 kg a.i./ha was meant`, where a weight of product is in print as one of a part.
+    pub(crate) fn part_meant(&self, written: &WrittenRate) -> String {
+        let Ok(rate) = written.rate_by_weight() else { return String::new() };
+        let of_a_part = |slip: &str| slip.starts_with("of ");
+        let slip = self.likely_slip(rate, Some(written), &self.in_print(), &of_a_part);
+        let slip = slip.trim_end_matches(": ");
+        if slip.is_empty() { String::new() } else { format!("; {slip}") }
+    }
+
     /// `perhaps 29 fl oz/A or 0.29 fl oz/1000 sq ft was meant: `, as far as such a reading
     /// lies among the rates in print.
     fn likely_slip(
@@ -85,6 +129,7 @@ impl Product {
         rate: Rate,
         written: Option<&WrittenRate>,
         in_print: &[(Rate, &PublishedRate)],
+        believed: &dyn Fn(&str) -> bool,
     ) -> String {
         let unit = usual_unit(rate);
         let shown =
@@ -99,7 +144,7 @@ impl Product {
         };
         let readings: Vec<String> = readings(written)
             .into_iter()
-            .filter(|(reading, _)| among(reading))
+            .filter(|(reading, slip)| believed(slip) && among(reading))
             .map(|(reading, slip)| format!("{} ({slip})", in_words(&reading)))
             .take(3)
             .collect();
@@ -136,13 +181,32 @@ fn readings(written: &WrittenRate) -> Vec<(WrittenRate, &'static str)> {
         (10.0, "the point one place off"),
         (100.0, "the point two places off, a factor of 100"),
         (1000.0, "the point three places off"),
+        (0.1, "the point one place off"),
+        (0.01, "the point two places off, a factor of 100"),
+        (0.001, "the point three places off"),
     ];
+    let parts: &[(Of, &str)] = match written.of {
+        Of::Product => &[
+            (Of::ActiveIngredient, "of active ingredient, not of product"),
+            (Of::Nutrient("N"), "of nitrogen, not of product"),
+        ],
+        Of::ActiveIngredient | Of::Nutrient(_) => &[(Of::Product, "of product, not of a part")],
+    };
     let measures = [AmountUnit::FluidOunce, AmountUnit::Millilitre, AmountUnit::Gram];
     let mut readings = Vec::new();
     for (other, slip) in areas {
         if other != area {
             readings.push((with(written.value, amount, other), slip));
         }
+    }
+    // Nobody counts ounces on a square meter.
+    let metric =
+        [AmountUnit::Millilitre, AmountUnit::Litre, AmountUnit::Gram, AmountUnit::Kilogram];
+    if metric.contains(&amount) && area != AreaUnit::SquareMetre {
+        readings.push((with(written.value, amount, AreaUnit::SquareMetre), "per m2"));
+    }
+    for (of, slip) in parts {
+        readings.push((WrittenRate { of: of.clone(), ..with(written.value, amount, area) }, slip));
     }
     for (factor, slip) in points {
         readings.push((with(written.value / factor, amount, area), slip));

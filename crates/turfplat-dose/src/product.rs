@@ -1,5 +1,6 @@
 use turfplat_units::{Length, WrittenRate};
 
+use crate::buying::Container;
 use crate::label::LabelFacts;
 use crate::provenance::{Basis, Provenance};
 use crate::published::PublishedRate;
@@ -39,6 +40,8 @@ pub struct Product {
     pub unfit: Vec<Unfit>,
     /// What to mind with this product.
     pub cautions: Vec<Caution>,
+    /// What it is sold in.
+    pub containers: Vec<Container>,
     /// The day on which the user took the label rates from the label.
     pub label_checked: Option<String>,
     /// Where the description comes from.

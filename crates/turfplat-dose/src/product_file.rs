@@ -7,6 +7,7 @@ use std::str::FromStr;
 
 use turfplat_units::{Amount, Length, Of, WrittenRate};
 
+use crate::buying::{ContainerText, containers};
 use crate::date::is_date;
 use crate::error::DoseError;
 use crate::label::{
@@ -18,8 +19,8 @@ use crate::product::{
     ProductClass, RateLimit, Unfit,
 };
 use crate::product_toml::{
-    AnalysisEntry, File, IngredientEntry, LimitEntry, LimitsEntry, OneOrMore, Percent, RateEntry,
-    SourceEntry, TemperatureEntry, UnfitEntry,
+    AnalysisEntry, File, IngredientEntry, LimitEntry, LimitsEntry, OneOrMore, Percent, Price,
+    RateEntry, SourceEntry, TemperatureEntry, UnfitEntry,
 };
 use crate::provenance::{Basis, Provenance, Status};
 use crate::published::{self, PublishedRate};
@@ -400,6 +401,14 @@ fn settled(file: File) -> Result<Product, DoseError> {
                 Ok(Caution { text: entry.text, provenance })
             })
             .collect::<Result<_, DoseError>>()?,
+        containers: containers(
+            &file.id,
+            form,
+            file.containers.into_iter().map(|entry| ContainerText {
+                size: entry.size,
+                price: entry.price.map(Price::into_text),
+            }),
+        )?,
         label_checked: file.label_checked,
         provenance: at.provenance("", (file.source, file.status, file.read))?,
         id: file.id,

@@ -79,6 +79,9 @@ pub(crate) struct File {
     pub(crate) reentry: Option<String>,
     /// EPA registration number, such as "12345-678".
     pub(crate) epa_registration: Option<String>,
+    /// What it is sold in, with prices, by which a plan says what to buy.
+    #[serde(default)]
+    pub(crate) containers: Vec<ContainerEntry>,
     /// The day on which you read the label, such as "2026-05-02". Without it no rate is dosed.
     pub(crate) label_checked: Option<String>,
     /// What the values rest on, unless [sources] says otherwise.
@@ -105,6 +108,32 @@ pub(crate) struct SourceEntry {
     #[schemars(extend("enum" = words(Status::KNOWN)))]
     pub(crate) status: Option<String>,
     pub(crate) read: Option<String>,
+}
+
+#[derive(Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct ContainerEntry {
+    /// What is in it, such as "1 gal" or "50 lb".
+    pub(crate) size: String,
+    /// What it costs, in quotes, such as "39.95" or "$39.95".
+    pub(crate) price: Option<Price>,
+}
+
+/// Money is counted in decimals; a bare 39.95 of TOML would be a binary fraction.
+#[derive(Deserialize, JsonSchema)]
+#[serde(untagged, expecting = "expected a price in quotes, such as \"39.95\"")]
+pub(crate) enum Price {
+    Whole(u32),
+    Text(String),
+}
+
+impl Price {
+    pub(crate) fn into_text(self) -> String {
+        match self {
+            Price::Whole(whole) => whole.to_string(),
+            Price::Text(text) => text,
+        }
+    }
 }
 
 #[derive(Default, Deserialize, JsonSchema)]
@@ -162,7 +191,7 @@ impl OneOrMore {
 #[serde(deny_unknown_fields)]
 pub(crate) struct RateEntry {
     pub(crate) species: OneOrMore,
-    /// One rate, or the lowest and the highest; of a range the lowest is what may be dosed.
+    /// One rate, or the lowest and the highest; a job chooses inside a range.
     pub(crate) rate: Option<OneOrMore>,
     #[schemars(extend("enum" = words(Basis::KNOWN)))]
     pub(crate) basis: String,

@@ -98,7 +98,7 @@ pub enum ProductScope {
 }
 
 impl ProductScope {
-    fn read(text: &str) -> Option<ProductScope> {
+    pub(crate) fn read(text: &str) -> Option<ProductScope> {
         Some(match text {
             "any" => Self::Any,
             "fertilizer" => Self::Fertilizer,
@@ -147,7 +147,7 @@ impl Rule {
 
     /// `Maine 01-026 CMR ch. 29 s.6 (me-pest-water)`, marked where it is from memory.
     pub fn citation(&self) -> String {
-        let source = self.provenance.source.as_deref().unwrap_or("source not given");
+        let source = self.provenance.source.as_deref().unwrap_or("(source not given)");
         let mark = match self.provenance.status {
             Some(Status::Memory) => "; from memory: check it",
             _ => "",
@@ -159,8 +159,8 @@ impl Rule {
     }
 }
 
-const DEFAULT: &str = "default";
-const LABEL: &str = "label-";
+pub(crate) const DEFAULT: &str = "default";
+pub(crate) const LABEL: &str = "label-";
 
 #[derive(Deserialize)]
 struct Row {
@@ -228,26 +228,6 @@ static RULES: LazyLock<Vec<Rule>> = LazyLock::new(|| {
 /// Every rule known here, in the order of the table: of places, of labels, and the defaults.
 pub fn rules() -> &'static [Rule] {
     &RULES
-}
-
-/// A place whose rules are known.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Jurisdiction {
-    /// Its name in jobs, such as `maine`.
-    pub id: &'static str,
-    /// Its name in words.
-    pub name: &'static str,
-}
-
-/// The places whose rules can be chosen. Labels and defaults speak by themselves.
-pub fn jurisdictions() -> Vec<Jurisdiction> {
-    let mut places: Vec<Jurisdiction> = Vec::new();
-    for rule in rules().iter().filter(|rule| !rule.is_default() && !rule.is_label()) {
-        if places.iter().all(|place| place.id != rule.jurisdiction) {
-            places.push(Jurisdiction { id: &rule.jurisdiction, name: &rule.jurisdiction_name });
-        }
-    }
-    places
 }
 
 #[cfg(test)]

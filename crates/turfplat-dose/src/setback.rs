@@ -7,8 +7,9 @@ use turfplat_units::{Length, UnitSystem};
 use crate::equipment::Reduction;
 use crate::error::DoseError;
 use crate::names::{close, folded};
+use crate::own_rules::RuleSet;
 use crate::product::Product;
-use crate::rules::{Activity, Binds, Rule, jurisdictions, rules};
+use crate::rules::{Activity, Binds, Rule};
 
 /// Everything that bears on the setback from one feature in one application.
 #[derive(Clone, Copy, Debug)]
@@ -17,6 +18,8 @@ pub struct Circumstances<'a> {
     pub kind: &'a str,
     /// The products of the tank mix.
     pub products: &'a [&'a Product],
+    /// The rules of the table and the user's own.
+    pub rules: &'a RuleSet,
     /// Ids or names of the places whose rules apply.
     pub jurisdictions: &'a [String],
     /// What the equipment declares.
@@ -60,12 +63,12 @@ pub struct Spoken {
 }
 
 /// Who asks for a distance.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub enum SpokenBy {
     /// The label in a product's file.
     Label,
-    /// A rule of the table, defaults among them.
-    Rule(&'static Rule),
+    /// A rule of the table or of the user, defaults among them, by its id.
+    Rule(String),
     /// The job.
     Job,
     /// The command line.
@@ -83,7 +86,9 @@ pub fn governing(of: &Circumstances<'_>) -> Option<Setback> {
     spoken.extend(
         applying(of)
             .filter(|rule| {
-                rule.is_label() || (!rule.is_default() && chosen(rule, of.jurisdictions))
+                rule.is_label()
+                    || rule.is_anywhere()
+                    || (!rule.is_default() && chosen(rule, of.jurisdictions))
             })
             .map(|rule| speak(rule, of)),
     );
@@ -115,12 +120,18 @@ pub fn governing(of: &Circumstances<'_>) -> Option<Setback> {
 }
 
 /// How far a mix-site must be from a feature of `kind`, and the rule that says so: the
-/// largest of the places chosen.
-pub fn mixing_distance(kind: &str, jurisdictions: &[String]) -> Option<(Length, &'static Rule)> {
-    rules()
-        .iter()
+/// largest of the places chosen and of the user's own.
+pub fn mixing_distance<'a>(
+    kind: &str,
+    jurisdictions: &[String],
+    hired: bool,
+    rules: &'a RuleSet,
+) -> Option<(Length, &'a Rule)> {
+    rules
+        .all()
         .filter(|rule| rule.activity == Activity::Mix && rule.kind == kind)
-        .filter(|rule| chosen(rule, jurisdictions))
+        .filter(|rule| rule.binds == Binds::Everyone || hired)
+        .filter(|rule| rule.is_anywhere() || chosen(rule, jurisdictions))
         .map(|rule| (rule.base, rule))
         .max_by(|(a, _), (b, _)| a.metres().total_cmp(&b.metres()))
 }
@@ -130,17 +141,16 @@ pub fn mixing_distance(kind: &str, jurisdictions: &[String]) -> Option<(Length, 
 /// # Errors
 ///
 /// [`DoseError::UnknownJurisdiction`] with all that are known.
-pub fn check_jurisdictions(texts: &[String]) -> Result<Vec<String>, DoseError> {
-    let places = jurisdictions();
+pub fn check_jurisdictions(texts: &[String], rules: &RuleSet) -> Result<Vec<String>, DoseError> {
+    let places = rules.places();
     texts
         .iter()
         .map(|text| {
             let wanted = folded(text);
-            let place = places
-                .iter()
-                .find(|place| folded(place.id) == wanted || folded(place.name) == wanted);
-            place.map(|place| place.id.to_owned()).ok_or_else(|| {
-                let known: Vec<&str> = places.iter().map(|place| place.id).collect();
+            let place =
+                places.iter().find(|(id, name)| folded(id) == wanted || folded(name) == wanted);
+            place.map(|(id, _)| (*id).to_owned()).ok_or_else(|| {
+                let known: Vec<&str> = places.iter().map(|(id, _)| *id).collect();
                 DoseError::UnknownJurisdiction {
                     text: text.trim().to_owned(),
                     close: close(text, known.iter().copied()),
@@ -163,8 +173,8 @@ fn labels(of: &Circumstances<'_>) -> Vec<Spoken> {
 }
 
 /// Rules on applying these products, by this person, near a feature of this kind.
-fn applying<'a>(of: &'a Circumstances<'_>) -> impl Iterator<Item = &'static Rule> + 'a {
-    rules().iter().filter(|rule| {
+fn applying<'a>(of: &'a Circumstances<'_>) -> impl Iterator<Item = &'a Rule> {
+    of.rules.all().filter(|rule| {
         rule.activity == Activity::Apply
             && rule.kind == of.kind
             && (rule.binds == Binds::Everyone || of.hired)
@@ -179,13 +189,13 @@ fn chosen(rule: &Rule, jurisdictions: &[String]) -> bool {
     })
 }
 
-fn speak(rule: &'static Rule, of: &Circumstances<'_>) -> Spoken {
+fn speak(rule: &Rule, of: &Circumstances<'_>) -> Spoken {
     let name = if rule.is_default() {
         format!("default of this tool, none chosen ({})", rule.id)
     } else {
         rule.citation()
     };
-    let by = SpokenBy::Rule(rule);
+    let by = SpokenBy::Rule(rule.id.clone());
     if let (Some(needed), Some(strip)) = (rule.waived_behind, of.veg_strip)
         && strip >= needed
     {
@@ -196,10 +206,22 @@ fn speak(rule: &'static Rule, of: &Circumstances<'_>) -> Spoken {
     let means = rule.reduced_by.iter().find(|means| of.reduces.contains(means));
     if let (Some(reduced), Some(means)) = (rule.reduced, means) {
         let (reduced_to, base) = (reduced.print(UnitSystem::Us), rule.base.print(UnitSystem::Us));
-        let name = format!("{name}: {reduced_to}, reduced from {base} by {means}");
+        let from = measured_from(rule);
+        let name = format!("{name}: {reduced_to}, reduced from {base} by {means}{from}");
         return Spoken { distance: reduced, name, by };
     }
-    plain(rule.base, &name, by)
+    let mut spoken = plain(rule.base, &name, by);
+    spoken.name.push_str(&measured_from(rule));
+    spoken
+}
+
+/// `, measured from: mean high water mark`: a blue edge on a map is not that.
+fn measured_from(rule: &Rule) -> String {
+    match rule.measured_from.as_str() {
+        "" => String::new(),
+        _ if rule.is_default() => String::new(),
+        from => format!(", measured from: {from}"),
+    }
 }
 
 fn plain(distance: Length, name: &str, by: SpokenBy) -> Spoken {

@@ -4,7 +4,8 @@
 
 use turfplat_units::Area;
 
-use crate::chosen::ChosenProduct;
+use crate::chosen::{ChosenProduct, RateChoice};
+use crate::error::DoseError;
 use crate::names::{close, either};
 use crate::product::Product;
 use crate::species::{Species, all_species};
@@ -24,13 +25,17 @@ pub struct Skipped {
 }
 
 /// Why `zone` gets none of `products`; `None` where it is treated.
+///
+/// # Errors
+///
+/// A rate outside of the label's for a grass of the zone, or none where the label gives a range.
 pub(crate) fn skip(
     index: usize,
     zone: &ZoneToTreat,
     products: &[ChosenProduct],
-) -> Option<Skipped> {
+) -> Result<Option<Skipped>, DoseError> {
     let skipped = |reason: String, advice: String| {
-        Some(Skipped { index, zone: zone.name.clone(), reason, advice })
+        Ok(Some(Skipped { index, zone: zone.name.clone(), reason, advice }))
     };
     if zone.area <= Area::ZERO {
         return skipped(
@@ -69,16 +74,36 @@ pub(crate) fn skip(
             let reason = format!("{name}: no label-checked rate; only a label doses");
             return skipped(reason, advice());
         }
+        let stand = if zone.species.len() > 1 { ", so the mixed stand gets none" } else { "" };
+        let not_on_label = |species: &&&Species| {
+            matches!(chosen.rates, RateChoice::One(_)) && chosen.product.label_leaves_out(species)
+        };
+        if let Some(species) = zone.species.iter().find(not_on_label) {
+            return skipped(
+                format!("{name}: its label has no rate for {}{stand}", species.common_name),
+                format!(
+                    "if your label lists this grass, add it to [[rates]] of the product file, or write rates.{} in the job",
+                    species.id
+                ),
+            );
+        }
         let without = zone.species.iter().find(|species| chosen.rates.of(species).is_none());
         if let Some(species) = without {
-            let stand = if zone.species.len() > 1 { ", so the mixed stand gets none" } else { "" };
+            if let Some(question) = chosen.product.ask_in_range(species) {
+                return Err(question);
+            }
             return skipped(
                 format!("{name}: no label-checked rate for {}{stand}", species.common_name),
                 advice(),
             );
         }
+        for species in &zone.species {
+            if let Some(rate) = chosen.rates.of(species) {
+                chosen.product.check_label_rate(species, rate)?;
+            }
+        }
     }
-    None
+    Ok(None)
 }
 
 /// What is in print of `product` for each of `species`, and what to do with it.

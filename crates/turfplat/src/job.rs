@@ -2,8 +2,8 @@ use std::collections::BTreeMap;
 use std::io;
 
 use turfplat_dose::{
-    ChosenProduct, DoseError, Equipment, EquipmentKind, LoadPlan, Product, RateChoice, Reduction,
-    Species, check_jurisdictions, find_product, find_species,
+    ChosenProduct, Container, DoseError, Equipment, EquipmentKind, LoadPlan, Product, RateChoice,
+    Reduction, RuleSet, Species, check_jurisdictions, find_product, find_species,
 };
 use turfplat_map::{Kind, PropertyMap};
 use turfplat_units::{Amount, Length, Rate, UnitError, WrittenAmount, WrittenRate};
@@ -69,6 +69,9 @@ pub enum JobError {
     #[error("{file}: {key}: cannot read product file {path}: {reason}")]
     ProductFile { file: String, key: String, path: String, reason: io::Error },
 
+    #[error("{file}: {key}: cannot read rules file {path}: {reason}")]
+    RulesFile { file: String, key: String, path: String, reason: io::Error },
+
     #[error(
         "{file}: {key} names zone {zone:?}, which is nowhere on the map (zones there: {known})"
     )]
@@ -99,6 +102,10 @@ pub struct Job {
     pub hired: bool,
     /// Own distances by kind, compared with all others.
     pub setbacks: ByKind,
+    /// The rules of the table and the job's own.
+    pub rules: RuleSet,
+    /// By product id: what it is sold in, instead of what its file says.
+    pub containers: BTreeMap<String, Vec<Container>>,
     /// In file order.
     pub applications: Vec<Application>,
 }
@@ -152,7 +159,8 @@ impl Job {
         let default_species = site
             .default_species
             .map(|words| reader.species("site.default_species", words.parted()));
-        let jurisdictions = check_jurisdictions(&site.jurisdiction.into_vec())
+        let rules = reader.own_rules(site.rules.as_deref(), table.rule)?;
+        let jurisdictions = check_jurisdictions(&site.jurisdiction.into_vec(), &rules)
             .map_err(|error| reader.dose("site.jurisdiction", error))?;
         let species = site
             .species
@@ -172,6 +180,8 @@ impl Job {
             jurisdictions,
             hired: site.hired,
             setbacks: reader.setbacks(table.setbacks)?,
+            rules,
+            containers: reader.containers(table.buy, &applications)?,
             applications,
         })
     }
@@ -227,13 +237,13 @@ impl Job {
     }
 }
 
-struct Reader<'a> {
-    file: &'a str,
-    load: &'a dyn Fn(&str) -> io::Result<String>,
+pub(crate) struct Reader<'a> {
+    pub(crate) file: &'a str,
+    pub(crate) load: &'a dyn Fn(&str) -> io::Result<String>,
 }
 
 impl Reader<'_> {
-    fn dose(&self, key: impl Into<String>, source: DoseError) -> JobError {
+    pub(crate) fn dose(&self, key: impl Into<String>, source: DoseError) -> JobError {
         JobError::Dose { file: self.file.into(), key: key.into(), source: Box::new(source) }
     }
 
@@ -241,7 +251,12 @@ impl Reader<'_> {
         JobError::Unit { file: self.file.into(), key: key.into(), source }
     }
 
-    fn unknown(&self, key: impl Into<String>, word: &str, known: impl Into<String>) -> JobError {
+    pub(crate) fn unknown(
+        &self,
+        key: impl Into<String>,
+        word: &str,
+        known: impl Into<String>,
+    ) -> JobError {
         JobError::UnknownWord {
             file: self.file.into(),
             key: key.into(),
@@ -388,7 +403,11 @@ impl Reader<'_> {
                     let part = format!("rates.{name:?}");
                     let species =
                         find_species(name).map_err(|error| self.dose(key(&part), error))?;
-                    if rates.insert(species.id.clone(), rate(text, &part)?).is_some() {
+                    let of_species = rate(text, &part)?;
+                    product
+                        .check_label_rate(species, of_species)
+                        .map_err(|error| self.dose(key(&part), error))?;
+                    if rates.insert(species.id.clone(), of_species).is_some() {
                         let same = |other: &&String| {
                             find_species(other).is_ok_and(|other| other.id == species.id)
                         };

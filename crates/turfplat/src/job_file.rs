@@ -15,6 +15,64 @@ pub(crate) struct JobFile {
     pub(crate) equipment: BTreeMap<String, EquipmentTable>,
     #[serde(default)]
     pub(crate) application: Vec<ApplicationTable>,
+    /// The user's own setback rules.
+    #[serde(default)]
+    pub(crate) rule: Vec<RuleTable>,
+    /// By product id: what it is sold in, instead of what its file says.
+    #[serde(default)]
+    pub(crate) buy: BTreeMap<String, BuyTable>,
+}
+
+/// A row of one's own beside those of the table of setback rules.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct RuleTable {
+    pub(crate) id: String,
+    pub(crate) jurisdiction: Option<String>,
+    pub(crate) kind: String,
+    pub(crate) activity: Option<String>,
+    pub(crate) products: Option<String>,
+    /// A distance with its unit, as the two below.
+    pub(crate) base: String,
+    pub(crate) reduced: Option<String>,
+    #[serde(default)]
+    pub(crate) reduced_by: Words,
+    pub(crate) waived_behind: Option<String>,
+    pub(crate) binds: Option<String>,
+    pub(crate) measured_from: Option<String>,
+    pub(crate) conditions: Option<String>,
+    pub(crate) source: Option<String>,
+    pub(crate) read: Option<String>,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct BuyTable {
+    pub(crate) containers: Vec<ContainerTable>,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct ContainerTable {
+    pub(crate) size: String,
+    pub(crate) price: Option<Price>,
+}
+
+/// Money is counted in decimals; a bare 39.95 of TOML would be a binary fraction.
+#[derive(Debug, Deserialize)]
+#[serde(untagged, expecting = "expected a price in quotes, such as \"39.95\"")]
+pub(crate) enum Price {
+    Whole(u32),
+    Text(String),
+}
+
+impl Price {
+    pub(crate) fn into_text(self) -> String {
+        match self {
+            Price::Whole(whole) => whole.to_string(),
+            Price::Text(text) => text,
+        }
+    }
 }
 
 #[derive(Debug, Default, Deserialize)]
@@ -27,6 +85,8 @@ pub(crate) struct SiteTable {
     pub(crate) jurisdiction: Words,
     #[serde(default)]
     pub(crate) hired: bool,
+    /// Path of a table of setback rules of one's own.
+    pub(crate) rules: Option<String>,
     #[serde(default)]
     pub(crate) species: BTreeMap<String, Words>,
 }

@@ -8,6 +8,7 @@ use turfplat_dose::{
 };
 use turfplat_units::{Amount, AmountUnit, Area, Rate, UnitSystem};
 
+use crate::buying::buy_json;
 use crate::finding::Finding;
 use crate::plan::{ApplicationPlan, AppliedSetback, PropertyPlan, TreatedZone};
 use crate::plat::{Loss, Plat, PlatZone};
@@ -69,6 +70,7 @@ pub fn property_plan_json(plan: &PropertyPlan<'_>, units: UnitSystem) -> Value {
         "property": plan.property,
         "zones": plan.zones.iter().map(zone).collect::<Vec<_>>(),
         "applications": plan.applications.iter().map(|one| application(one, units)).collect::<Vec<_>>(),
+        "buy": buy_json(plan, units),
         "findings": findings(&plan.findings),
         "cautions": plan.cautions,
     })

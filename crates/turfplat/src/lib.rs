@@ -13,11 +13,13 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
+mod buying;
 mod cause;
 mod drawing;
 mod export;
 mod finding;
 mod job;
+mod job_extras;
 mod job_file;
 mod join;
 mod json;
@@ -33,6 +35,7 @@ mod spray_map;
 mod stray;
 mod taking;
 
+pub use buying::{Shopping, ZoneCost, cost_areas, purchase_json};
 pub use cause::Cause;
 pub use export::export_layers;
 pub use finding::{Finding, for_each_note};

@@ -4,13 +4,14 @@ use std::collections::BTreeMap;
 
 use geo::Coord;
 use turfplat_dose::{
-    Batch, Dose, DoseError, DosedProduct, Equipment, Product, Setback, Species, cautions, dose,
-    mixing_distance,
+    Batch, Dose, DoseError, DosedProduct, Equipment, Product, Purchase, Setback, Species, cautions,
+    dose, mixing_distance,
 };
 use turfplat_map::{Kind, PropertyMap, PropertyRef};
 use turfplat_measure::{DrawnError, Ground, Plane};
 use turfplat_units::{Amount, Area, Length, UnitSystem, decimal};
 
+use crate::buying::purchases;
 use crate::finding::Finding;
 use crate::job::{Application, Job, JobError};
 use crate::join::{Grass, grass, to_treat};
@@ -45,6 +46,8 @@ pub struct PropertyPlan<'a> {
     pub zones: Vec<PlatZone>,
     /// In the order of the job.
     pub applications: Vec<ApplicationPlan<'a>>,
+    /// What to buy of each product, for all applications together.
+    pub purchases: Vec<Purchase>,
     /// What should be seen.
     pub findings: Vec<Finding>,
     /// What to mind; these replace no label.
@@ -278,6 +281,7 @@ impl<'a> PropertyPlan<'a> {
         let cautions = cautions(&products.into_values().collect::<Vec<_>>(), &job.jurisdictions);
         Ok(PropertyPlan {
             property,
+            purchases: purchases(job, &applications),
             zones,
             applications,
             findings,
@@ -541,7 +545,8 @@ fn mix_site_findings(site: &Site, job: &Job) -> Vec<Finding> {
     for MixSite { feature: mix_site, hazards } in &site.mix_sites {
         let laid = Laid::on(&site.plane, mix_site.clone());
         for hazard in hazards {
-            let rule = mixing_distance(hazard.kind.name(), &job.jurisdictions);
+            let rule =
+                mixing_distance(hazard.kind.name(), &job.jurisdictions, job.hired, &job.rules);
             let Some((distance, rule)) = rule else { continue };
             let apart = laid.shape.distance_to(&Laid::on(&site.plane, hazard.clone()).shape);
             let Some(apart) = apart.filter(|apart| *apart < kept_from(hazard, distance).metres())

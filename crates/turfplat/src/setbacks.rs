@@ -77,6 +77,7 @@ impl<'a> SetbackSource<'a> {
             governing(&Circumstances {
                 kind: kind.name(),
                 products: &mix.products,
+                rules: &job.rules,
                 jurisdictions: &job.jurisdictions,
                 reduces: mix.reduces,
                 hired: job.hired,

@@ -4,12 +4,16 @@
 #![allow(clippy::unwrap_used)]
 
 mod batches;
+mod buying;
 mod examples;
+mod label_range;
 mod laws;
 mod mixing;
+mod own_rules;
 mod product_files;
 mod published_mixes;
 mod rates;
+mod reference_rows;
 mod refusals;
 mod setbacks;
 mod skipping;

@@ -232,18 +232,6 @@ fn all_that_a_label_says_is_read() {
 }
 
 #[test]
-fn of_a_range_the_lowest_is_dosed() {
-    let text = GOOD.replace(
-        "\"0.5 fl oz/1000 sq ft\"",
-        "[\"0.3 fl oz/1000 sq ft\", \"0.5 fl oz/1000 sq ft\"]",
-    );
-    let chosen = ChosenProduct::at_its_label_rates(Product::from_toml(&text).unwrap()).unwrap();
-    let zones = [zone("front", "tall-fescue", square_feet(2_000.0))];
-    let dose = dose(&zones, &[chosen], &backpack("3 gal", "1 gal/M")).unwrap();
-    assert!((of(dose.totals[0], "1 fl oz") - 0.6).abs() < 1e-12);
-}
-
-#[test]
 fn what_a_label_cannot_say_is_refused_with_the_key() {
     for (more, message) in [
         (

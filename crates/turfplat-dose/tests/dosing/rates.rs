@@ -13,8 +13,8 @@ fn rates_of_active_ingredient_agree_with_the_figures_in_print() {
     #[rustfmt::skip]
     let table = [
         // a.i., fl oz/1000 sq ft of a 1 lb/gal liquid as printed, half its last digit, source
-        ("0.104 kg a.i./ha",  0.27, 2e-2, "Totten, Toler, McCarty 2006 (prints 0.27; exact 0.279)"),
-        ("0.096 kg a.i./ha",  0.25, 1e-2, "Brosnan et al. 2010 (prints 0.25; exact 0.252)"),
+        ("0.104 kg a.i./ha",  0.27, 5e-3, "Totten, Toler, McCarty 2006 (exact 0.2727)"),
+        ("0.096 kg a.i./ha",  0.25, 5e-3, "Brosnan et al. 2010 (exact 0.2517)"),
         ("0.29 kg a.i./ha",   0.76, 5e-3, "Gardner & Wherley 2005"),
         ("1 lb a.i./A",       128.0 / 43.56, 1e-12, "worked by hand: 1 gal = 128 fl oz on 43.56 × 1000 sq ft"),
     ];
@@ -166,4 +166,38 @@ fn every_cap_of_the_label_is_held_to() {
         let refused = refusal(&product, "33 fl oz/A");
         assert!(refused.contains(&format!("most allowed {when}, {limit} (label)")), "{refused}");
     }
+}
+
+#[test]
+fn a_rate_far_too_low_is_answered_with_the_likely_slip() {
+    let urea = find_product("urea-46-0-0").unwrap();
+    let five = fertilizer("5-1-1");
+    for (product, text, slip) in [
+        (&regulator(), "0.25 fl oz/A", "perhaps 0.25 fl oz/1000 sq ft (per 1000 sq ft)"),
+        (&regulator(), "0.0025 fl oz/1000 sq ft", "perhaps 0.25 fl oz/1000 sq ft (the point two"),
+        (&regulator(), "7 mL/A", "perhaps 7 mL/1000 sq ft (per 1000 sq ft)"),
+        (urea, "1 lb N/A", "perhaps 1 lb N/1000 sq ft (per 1000 sq ft)"),
+        // A pound of a 5-1-1 is a twentieth of a pound of nitrogen.
+        (&five, "1 lb/1000 sq ft", "perhaps 1 lb N/1000 sq ft (of nitrogen, not of product)"),
+    ] {
+        let told = refusal(product, text);
+        assert!(told.contains("of the lowest published"), "{told}");
+        assert!(told.contains(slip), "{told}");
+    }
+    // Greens are fed a tenth of a pound at once, and a moved point is not taken for granted there.
+    assert!(urea.rate_of(&written("0.1 lb N/1000 sq ft")).is_ok());
+    assert!(regulator().rate_of(&written("0.05 fl oz/1000 sq ft")).is_ok());
+}
+
+#[test]
+fn product_for_a_part_and_a_part_for_product_are_told_apart() {
+    // Product written as nitrogen: 20 lb of a 5-1-1 are a pound of nitrogen.
+    let told = refusal(&fertilizer("5-1-1"), "20 lb N/1000 sq ft");
+    assert!(told.contains("perhaps 20 lb/1000 sq ft (of product, not of a part)"), "{told}");
+    // Active ingredient written as product, of a liquid without density.
+    let told = refusal(&regulator(), "0.29 kg/ha");
+    assert!(
+        told.contains("perhaps 0.29 kg a.i./ha (of active ingredient, not of product) was meant"),
+        "{told}"
+    );
 }

@@ -1,8 +1,8 @@
 //! Worked circumstances: who speaks, who governs.
 
 use turfplat_dose::{
-    Circumstances, Product, Reduction, Setback, check_jurisdictions, find_product, governing,
-    mixing_distance,
+    Circumstances, Product, Reduction, RuleSet, Setback, check_jurisdictions, find_product,
+    governing, mixing_distance,
 };
 use turfplat_units::Length;
 
@@ -12,10 +12,17 @@ fn feet(value: f64) -> Length {
     Length::from_feet(value).unwrap()
 }
 
+/// The rules of the table alone.
+fn table() -> &'static RuleSet {
+    static TABLE: std::sync::LazyLock<RuleSet> = std::sync::LazyLock::new(RuleSet::default);
+    &TABLE
+}
+
 fn near<'a>(kind: &'a str, products: &'a [&'a Product], places: &'a [String]) -> Circumstances<'a> {
     Circumstances {
         kind,
         products,
+        rules: table(),
         jurisdictions: places,
         reduces: &[],
         hired: false,
@@ -31,7 +38,9 @@ fn places(ids: &[&str]) -> Vec<String> {
 }
 
 fn governs(setback: &Setback, distance: f64, rule: &str) {
-    assert_eq!(setback.rule, rule);
+    // From where it is measured stands behind, in the rule's own words.
+    let asked = setback.rule.split(", measured from: ").next();
+    assert_eq!(asked, Some(rule));
     assert!((setback.distance.feet() - distance).abs() < 1e-9, "{setback:?}");
 }
 
@@ -48,6 +57,7 @@ fn a_default_speaks_only_where_nothing_else_does() {
     let law = governing(&near("water", &products, &maine)).unwrap();
     governs(&law, 25.0, "Maine 01-026 CMR ch. 29 s.6 (me-pest-water): 25 ft");
     assert!(!law.is_default);
+    assert!(law.rule.ends_with(": 25 ft, measured from: mean high water mark"), "{}", law.rule);
 
     let job = governing(&Circumstances { job: Some(feet(5.0)), ..near("water", &products, &[]) });
     governs(&job.unwrap(), 5.0, "the job's own distance: 5 ft");
@@ -181,19 +191,19 @@ fn rules_for_mixing_bind_the_mix_site_alone() {
     let minnesota = places(&["minnesota", "california"]);
     let lawn = governing(&near("well", &products, &minnesota)).unwrap();
     governs(&lawn, 50.0, "default of this tool, none chosen (default-well): 50 ft");
-    let (distance, rule) = mixing_distance("well", &minnesota).unwrap();
+    let (distance, rule) = mixing_distance("well", &minnesota, false, table()).unwrap();
     assert_eq!((distance.feet().round(), rule.id.as_str()), (150.0, "mn-mix-well"));
-    assert!(mixing_distance("well", &places(&["maine"])).is_none());
+    assert!(mixing_distance("well", &places(&["maine"]), false, table()).is_none());
 }
 
 #[test]
 fn an_unknown_place_is_answered_with_those_known() {
     assert_eq!(
-        check_jurisdictions(&places(&["Maine", "neptune beach fl"])),
+        check_jurisdictions(&places(&["Maine", "neptune beach fl"]), table()),
         Ok(places(&["maine", "neptune-beach-fl"]))
     );
     assert_eq!(
-        check_jurisdictions(&places(&["main"])).unwrap_err().to_string(),
+        check_jurisdictions(&places(&["main"]), table()).unwrap_err().to_string(),
         "\"main\" is not a place whose rules are known here; did you mean \"maine\"? known are: \
          maryland, new-york, new-jersey, michigan, illinois, pennsylvania, florida-model, \
          neptune-beach-fl, maine, new-hampshire, california, minnesota"

@@ -1,0 +1,79 @@
+//! The shopping list of a plan, as a person reads it in the shop.
+
+use comfy_table::Cell;
+use turfplat::dose::{Bought, Purchase};
+use turfplat::units::{UnitSystem, significant};
+use turfplat::{Print, PropertyPlan, ZoneCost, cost_areas};
+
+use crate::table;
+
+/// What to buy for one property, and what it costs on each zone.
+pub(crate) fn of_property(plan: &PropertyPlan<'_>, units: UnitSystem) -> String {
+    let mut text = list("To buy, for all applications", &plan.purchases, units);
+    let costs = plan.costs();
+    if costs.is_empty() {
+        return text;
+    }
+    let areas = cost_areas(units);
+    let per = areas.map(|unit| format!("per {}", unit.name()));
+    let [small, large] = &per;
+    let mut rows = table::new(["cost on turf", "zone", "product", "cost", small, large]);
+    for cost in &costs {
+        let each = areas.map(|unit| cost.per(unit).map_or_else(String::new, |it| it.to_string()));
+        let [small, large] = each;
+        let ZoneCost { application, zone, product, cost, .. } = cost;
+        rows.add_row(vec![
+            Cell::new(application),
+            Cell::new(zone),
+            Cell::new(product),
+            table::number(cost),
+            table::number(small),
+            table::number(large),
+        ]);
+    }
+    text.push_str(&format!("{}\n", rows.trim_fmt()));
+    text
+}
+
+/// A table of what to buy; nothing of nothing.
+pub(crate) fn list(title: &str, purchases: &[Purchase], units: UnitSystem) -> String {
+    if purchases.is_empty() {
+        return String::new();
+    }
+    let print = Print(units);
+    let mut rows = table::new(["product", "needed", "buy", "left over", "cost"]);
+    let mut notes: Vec<String> = Vec::new();
+    for one in purchases {
+        let needed = print.product(one.needed);
+        let needed = if one.dead == one.dead.times(0.0) {
+            needed
+        } else {
+            format!("{needed}\n({} of it in hose and sump)", print.product(one.dead))
+        };
+        let buy: Vec<String> = one.containers.iter().map(container).collect();
+        let not_given = || "not given".to_owned();
+        if buy.is_empty() {
+            notes.push(format!(
+                "  {}: what it is sold in is not given; add containers with size and price to its product \
+                 file, or [buy.{}] to the job.\n",
+                one.product, one.product
+            ));
+        }
+        rows.add_row(vec![
+            Cell::new(&one.product),
+            table::number(needed),
+            Cell::new(if buy.is_empty() { not_given() } else { buy.join("\n") }),
+            table::number(one.left_over.map_or_else(String::new, |left| print.product(left))),
+            table::number(one.cost.as_ref().map_or_else(not_given, ToString::to_string)),
+        ]);
+    }
+    format!("\n{title}\n{}\n{}", rows.trim_fmt(), notes.concat())
+}
+
+/// `3 × 1 gal at 129.00`.
+fn container(bought: &Bought) -> String {
+    let Bought { container, count } = bought;
+    let size = container.size.in_unit(container.unit).unwrap_or_default();
+    let price = container.price.as_ref().map_or_else(String::new, |price| format!(" at {price}"));
+    format!("{count} × {} {}{price}", significant(size, 4), container.unit.name())
+}

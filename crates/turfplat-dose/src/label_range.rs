@@ -1,0 +1,116 @@
+//! Why a label's own range binds: the user copied it from the label, and a rate outside of it is a
+//! slip or against the law. Less than a single figure is lawful use (7 U.S.C. 136(ee): "at any
+//! dosage ... less than that specified on the labeling"); a range says how little still works, so
+//! both of its ends hold. Which figure inside it is meant depends on mowing, season and grower, and
+//! nobody guesses it.
+
+use turfplat_units::{Rate, significant};
+
+use crate::convert::usual_unit;
+use crate::error::DoseError;
+use crate::names::either;
+use crate::product::Product;
+use crate::published::PublishedRate;
+use crate::species::Species;
+
+/// Rounding of a conversion there and back; a rate written as an end is inside.
+const ROUNDING: f64 = 1e-9;
+
+/// One of the label's rates for a grass, as rates of product.
+struct LabelRate<'a> {
+    lowest: Rate,
+    /// The upper end of a range.
+    highest: Option<Rate>,
+    published: &'a PublishedRate,
+}
+
+impl LabelRate<'_> {
+    fn is_above(&self, rate: Rate) -> bool {
+        let over = rate.over(self.highest.unwrap_or(self.lowest));
+        over.is_some_and(|times| times > 1.0 + ROUNDING)
+    }
+
+    fn is_below(&self, rate: Rate) -> bool {
+        let over = rate.over(self.lowest);
+        self.highest.is_some() && over.is_some_and(|times| times < 1.0 - ROUNDING)
+    }
+
+    /// `0.3 to 0.5 fl oz/1000 sq ft (lawn)`.
+    fn text(&self) -> String {
+        let text = self.published.text.as_deref().unwrap_or_default();
+        match &self.published.site {
+            Some(site) => format!("{text} ({site})"),
+            None => text.to_owned(),
+        }
+    }
+}
+
+impl Product {
+    fn label_rates_of(&self, species: &Species) -> Vec<LabelRate<'_>> {
+        let of_species = |rate: &PublishedRate| rate.species.iter().any(|of| of.id == species.id);
+        let mut found = Vec::new();
+        for published in self.label_rates() {
+            let Some(lowest) = &published.rate else { continue };
+            let lowest = self.rate_of_product(lowest).ok();
+            let highest = published.highest.as_ref().and_then(|it| self.rate_of_product(it).ok());
+            if let Some(lowest) = lowest.filter(|_| of_species(published)) {
+                found.push(LabelRate { lowest, highest, published });
+            }
+        }
+        found
+    }
+
+    /// Whether the product file gives label rates, and none for `species`.
+    pub(crate) fn label_leaves_out(&self, species: &Species) -> bool {
+        self.label_rates().next().is_some() && self.label_rates_of(species).is_empty()
+    }
+
+    /// Asks that a rate of product for one grass lies within what the label in the product file
+    /// gives for it; where the file gives none, nothing is asked.
+    ///
+    /// # Errors
+    ///
+    /// [`DoseError::OutsideLabel`] with the label's figures.
+    pub fn check_label_rate(&self, species: &Species, rate: Rate) -> Result<(), DoseError> {
+        let label = self.label_rates_of(species);
+        if label.is_empty() || label.iter().any(|one| !one.is_above(rate) && !one.is_below(rate)) {
+            return Ok(());
+        }
+        let outside = if label.iter().all(|one| one.is_above(rate)) {
+            "above"
+        } else if label.iter().all(|one| one.is_below(rate)) {
+            "below"
+        } else {
+            "outside"
+        };
+        let ranges = label.iter().any(|one| one.highest.is_some());
+        Err(DoseError::OutsideLabel {
+            product: self.id.clone(),
+            rate: rate.print(usual_unit(rate)),
+            species: species.common_name.clone(),
+            outside,
+            label: either(&label.iter().map(LabelRate::text).collect::<Vec<_>>()),
+            inside: if ranges { "inside it" } else { "of at most that" },
+        })
+    }
+
+    /// The question to ask where the label gives a range for `species`; `None` where it does not.
+    pub(crate) fn ask_in_range(&self, species: &Species) -> Option<DoseError> {
+        let label = self.label_rates_of(species);
+        let range = label.iter().find(|one| one.highest.is_some())?;
+        // The middle, only to show how it is written.
+        let unit = range.published.rate.as_ref()?.unit;
+        let ends = [range.lowest.in_unit(unit), range.highest?.in_unit(unit)];
+        let such_as = match ends {
+            [Some(low), Some(high)] => format!("{} {unit}", significant((low + high) / 2.0, 2)),
+            _ => range.lowest.print(usual_unit(range.lowest)),
+        };
+        Some(DoseError::ChooseInRange {
+            product: self.id.clone(),
+            label: either(&label.iter().map(LabelRate::text).collect::<Vec<_>>()),
+            species: species.common_name.clone(),
+            id: species.id.clone(),
+            such_as,
+        })
+    }
+}

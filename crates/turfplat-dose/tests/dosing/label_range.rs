@@ -1,0 +1,86 @@
+//! The label's own range in a product file: a choice inside it, refused outside, asked for where
+//! nobody chose.
+
+use std::collections::BTreeMap;
+
+use turfplat_dose::{ChosenProduct, Product, RateChoice, dose, find_species};
+
+use crate::world::{backpack, chosen, of, rate, square_feet, zone};
+
+fn ranged() -> Product {
+    Product::from_toml(
+        "id = \"ranged\"\nname = \"ranged\"\nclass = \"herbicide\"\nform = \"liquid\"\n\
+         formulation = \"SL\"\nlabel_checked = \"2026-05-02\"\n\
+         rates = [\n\
+         { species = \"tall-fescue\", rate = [\"0.3 fl oz/1000 sq ft\", \"0.5 fl oz/1000 sq ft\"], basis = \"label\" },\n\
+         { species = \"zoysiagrass\", rate = \"0.25 fl oz/1000 sq ft\", basis = \"label\" },\n]\n",
+    )
+    .unwrap()
+}
+
+fn planned(species: &str, product: ChosenProduct) -> Result<f64, String> {
+    let lawn = zone("lawn", species, square_feet(1_000.0));
+    let dose = dose(&[lawn], &[product], &backpack("3 gal", "1 gal/M"));
+    let dose = dose.map_err(|error| error.to_string())?;
+    match dose.skipped.first() {
+        Some(skipped) => Err(format!("{}; {}", skipped.reason, skipped.advice)),
+        None => Ok(of(dose.totals[0], "1 fl oz")),
+    }
+}
+
+#[test]
+fn both_ends_and_all_between_may_be_chosen() {
+    for ounces in [0.3, 0.4, 0.5] {
+        let text = format!("{ounces} fl oz/1000 sq ft");
+        let total = planned("tall-fescue", chosen(ranged(), &text)).unwrap();
+        assert!((total - ounces).abs() < 1e-12, "{text}");
+    }
+    // The upper end in another unit: 0.5 × 43.56 fl oz/A.
+    assert!(planned("tall-fescue", chosen(ranged(), "21.78 fl oz/A")).is_ok());
+}
+
+#[test]
+fn outside_of_it_is_refused_with_the_range() {
+    for (text, outside) in [("0.6 fl oz/M", "above"), ("0.2 fl oz/M", "below")] {
+        let told = planned("tall-fescue", chosen(ranged(), text)).unwrap_err();
+        let amount = text.trim_end_matches(" fl oz/M");
+        assert_eq!(
+            told,
+            format!(
+                "rate {amount} fl oz/1000 sq ft of ranged for tall fescue is {outside} the label's \
+                 0.3 to 0.5 fl oz/1000 sq ft; write a rate inside it"
+            )
+        );
+    }
+    // A single figure is a most: less is lawful (7 U.S.C. 136(ee)).
+    assert!(planned("zoysiagrass", chosen(ranged(), "0.2 fl oz/M")).is_ok());
+    let above = planned("zoysiagrass", chosen(ranged(), "0.3 fl oz/M")).unwrap_err();
+    assert!(above.ends_with("0.25 fl oz/1000 sq ft; write a rate of at most that"), "{above}");
+    let fescue = find_species("tall-fescue").unwrap();
+    assert!(ranged().check_label_rate(fescue, rate("0.6 fl oz/M")).is_err());
+}
+
+#[test]
+fn a_range_without_a_choice_is_asked_for() {
+    let at_label = || ChosenProduct::at_its_label_rates(ranged()).unwrap();
+    assert_eq!(
+        planned("tall-fescue", at_label()).unwrap_err(),
+        "ranged: the label gives 0.3 to 0.5 fl oz/1000 sq ft for tall fescue, and no figure is \
+         chosen; write one inside it, such as rates.tall-fescue = \"0.4 fl oz/1000 sq ft\""
+    );
+    // A single figure needs no choice, and other grasses of the label are not asked about.
+    assert!((planned("zoysiagrass", at_label()).unwrap() - 0.25).abs() < 1e-12);
+}
+
+#[test]
+fn a_grass_that_the_label_leaves_out_gets_none() {
+    let told = planned("kentucky-bluegrass", chosen(ranged(), "0.3 fl oz/M")).unwrap_err();
+    assert!(told.starts_with("ranged: its label has no rate for Kentucky bluegrass; "), "{told}");
+    let stand = planned("zoysiagrass, kentucky-bluegrass", chosen(ranged(), "0.2 fl oz/M"));
+    assert!(stand.unwrap_err().contains("so the mixed stand gets none"));
+    // By its name the user says that the label lists it.
+    let rates = BTreeMap::from([("kentucky-bluegrass".to_owned(), rate("0.3 fl oz/M"))]);
+    let named =
+        ChosenProduct { rates: RateChoice::BySpecies(rates), ..chosen(ranged(), "0.3 fl oz/M") };
+    assert!(planned("kentucky-bluegrass", named).is_ok());
+}
