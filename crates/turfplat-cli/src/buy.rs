@@ -2,7 +2,7 @@
 
 use comfy_table::Cell;
 use turfplat::dose::{Bought, Purchase};
-use turfplat::units::{UnitSystem, significant};
+use turfplat::units::{AreaUnit, UnitSystem, significant};
 use turfplat::{Print, PropertyPlan, ZoneCost, cost_areas};
 
 use crate::table;
@@ -15,7 +15,10 @@ pub(crate) fn of_property(plan: &PropertyPlan<'_>, units: UnitSystem) -> String 
         return text;
     }
     let areas = cost_areas(units);
-    let per = areas.map(|unit| format!("per {}", unit.name()));
+    let per = areas.map(|unit| match unit {
+        AreaUnit::Acre => "per acre".to_owned(),
+        unit => format!("per {}", unit.name()),
+    });
     let [small, large] = &per;
     let mut rows = table::new(["cost on turf", "zone", "product", "cost", small, large]);
     for cost in &costs {

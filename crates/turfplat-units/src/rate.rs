@@ -148,9 +148,9 @@ fn unit_of_rate(unit: &str, whole: &str) -> Result<(AmountUnit, Of, AreaUnit), U
     let Some((amount, counted)) = AmountUnit::leading(above) else {
         return Err(UnitError::UnknownUnit(above.into(), WrittenAmount::KNOWN));
     };
-    let counted = counted.to_lowercase();
-    let counted = counted.strip_prefix("of ").unwrap_or(&counted).trim();
-    let Some((_, of)) = PARTS.iter().find(|(name, _)| *name == counted) else {
+    let lower = counted.to_lowercase();
+    let name = lower.strip_prefix("of ").unwrap_or(&lower).trim();
+    let Some((_, of)) = PARTS.iter().find(|(known, _)| *known == name) else {
         let what = format!("{} {counted}", amount.name());
         return Err(if amount.of(1.0).is_some_and(|one| matches!(one, Amount::Mass(_))) {
             UnitError::WhatPart(what)
@@ -353,7 +353,7 @@ mod tests {
         }
         assert_eq!("3 lb/a".parse::<WrittenRate>().unwrap().unit.area, AreaUnit::Acre);
         let elemental = "1 lb P/1000".parse::<WrittenRate>().unwrap_err();
-        assert_eq!(elemental, UnitError::WhatPart("lb p".into()));
+        assert_eq!(elemental, UnitError::WhatPart("lb P".into()));
     }
 
     #[test]
