@@ -77,8 +77,9 @@ impl Written {
             self.powder
         );
         let products = if self.powder_first { powder + &liquid } else { liquid + &powder };
-        let mark =
-            self.mark.map_or_else(String::new, |mark| format!("smallest_measure = \"{mark} mL\"\n"));
+        let mark = self
+            .mark
+            .map_or_else(String::new, |mark| format!("smallest_measure = \"{mark} mL\"\n"));
         let plan = if self.equal { "equal" } else { "full" };
         let text = format!(
             "[equipment.knapsack]\nkind = \"backpack\"\ntank = \"{} gal\"\n\
@@ -99,7 +100,11 @@ impl Written {
 
 fn any_job() -> impl Strategy<Value = Written> {
     let units = prop_oneof![
-        Just("fl oz/1000 sq ft"), Just("fl oz/A"), Just("mL/100 m2"), Just("L/ha"), Just("pt/A")
+        Just("fl oz/1000 sq ft"),
+        Just("fl oz/A"),
+        Just("mL/100 m2"),
+        Just("L/ha"),
+        Just("pt/A")
     ];
     let mark = prop_oneof![Just(None), (0.5..15.0_f64).prop_map(Some)];
     let order = Just(vec![0_usize, 1, 2]).prop_shuffle();

@@ -382,7 +382,7 @@ pub(crate) fn rules(args: &RulesArgs, output: &mut Output<'_>) -> anyhow::Result
             ));
         }
         smaller.extend(rule.conditions.clone());
-        let read = rule.provenance.read.as_deref().unwrap_or("not given");
+        let read = rule.provenance.read.as_deref().unwrap_or("date not given");
         rows.add_row([
             rule.id.clone(),
             rule.jurisdiction_name.clone(),

@@ -130,36 +130,21 @@ pub enum DoseError {
     )]
     AboveMaximum { product: String, rate: String, limit: String, source_text: String },
 
-    /// Far above every rate in print.
+    /// Far above or far below every rate in print.
     #[error(
-        "rate {rate} of {product} is {times} times the highest published, {published}; {slip}check the label and write the rate with its unit"
+        "rate {rate} of {product} is {times} published, {published}; {slip}check the label and write the rate with its unit"
     )]
     Implausible { product: String, rate: String, times: String, published: String, slip: String },
 
-    /// Far below every rate in print.
-    #[error(
-        "rate {rate} of {product} is 1/{part} of the lowest published, {published}; {slip}check the label and write the rate with its unit"
-    )]
-    ImplausiblyLow { product: String, rate: String, part: String, published: String, slip: String },
-
     /// Outside of what the label in the product file gives for this grass.
-    #[error(
-        "rate {rate} of {product} for {species} is {outside} the label's {label}; write a rate {inside}"
-    )]
-    OutsideLabel {
-        product: String,
-        rate: String,
-        species: String,
-        outside: &'static str,
-        label: String,
-        inside: &'static str,
-    },
+    #[error("rate {rate} of {product} for {species} is {how}; write one that the label allows")]
+    OutsideLabel { product: String, rate: String, species: String, how: String },
 
     /// The label in the product file gives a range, and nobody chose.
     #[error(
-        "{product}: the label gives {label} for {species}, and no figure is chosen; write one inside it, such as rates.{id} = {such_as:?}"
+        "{product}: the label gives {label} for {species}, and no figure is chosen; write one inside it, such as {such_as}"
     )]
-    ChooseInRange { product: String, label: String, species: String, id: String, such_as: String },
+    ChooseInRange { product: String, label: String, species: String, such_as: String },
 
     /// Nothing to put down.
     #[error("no product is given; add one to the application")]

@@ -83,14 +83,14 @@ impl Product {
         } else {
             "outside"
         };
-        let ranges = label.iter().any(|one| one.highest.is_some());
         Err(DoseError::OutsideLabel {
             product: self.id.clone(),
             rate: rate.print(usual_unit(rate)),
             species: species.common_name.clone(),
-            outside,
-            label: either(&label.iter().map(LabelRate::text).collect::<Vec<_>>()),
-            inside: if ranges { "inside it" } else { "of at most that" },
+            how: format!(
+                "{outside} the label's {}",
+                either(&label.iter().map(LabelRate::text).collect::<Vec<_>>())
+            ),
         })
     }
 
@@ -109,8 +109,7 @@ impl Product {
             product: self.id.clone(),
             label: either(&label.iter().map(LabelRate::text).collect::<Vec<_>>()),
             species: species.common_name.clone(),
-            id: species.id.clone(),
-            such_as,
+            such_as: format!("rates.{} = {such_as:?}", species.id),
         })
     }
 }

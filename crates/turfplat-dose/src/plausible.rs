@@ -71,7 +71,7 @@ impl Product {
             return Err(DoseError::Implausible {
                 product: product(),
                 rate: text(),
-                times: significant(times, 2),
+                times: format!("{} times the highest", significant(times, 2)),
                 published: print(at_most),
                 slip: self.likely_slip(rate, written, &in_print, &|_| true),
             });
@@ -91,10 +91,10 @@ impl Product {
             None
         };
         let Some(slip) = slip else { return Ok(()) };
-        Err(DoseError::ImplausiblyLow {
+        Err(DoseError::Implausible {
             product: product(),
             rate: text(),
-            part: significant(1.0 / part, 2),
+            times: format!("1/{} of the lowest", significant(1.0 / part, 2)),
             published: print(at_least),
             slip,
         })

@@ -48,14 +48,14 @@ fn outside_of_it_is_refused_with_the_range() {
             told,
             format!(
                 "rate {amount} fl oz/1000 sq ft of ranged for tall fescue is {outside} the label's \
-                 0.3 to 0.5 fl oz/1000 sq ft; write a rate inside it"
+                 0.3 to 0.5 fl oz/1000 sq ft; write one that the label allows"
             )
         );
     }
     // A single figure is a most: less is lawful (7 U.S.C. 136(ee)).
     assert!(planned("zoysiagrass", chosen(ranged(), "0.2 fl oz/M")).is_ok());
     let above = planned("zoysiagrass", chosen(ranged(), "0.3 fl oz/M")).unwrap_err();
-    assert!(above.ends_with("0.25 fl oz/1000 sq ft; write a rate of at most that"), "{above}");
+    assert!(above.ends_with("0.25 fl oz/1000 sq ft; write one that the label allows"), "{above}");
     let fescue = find_species("tall-fescue").unwrap();
     assert!(ranged().check_label_rate(fescue, rate("0.6 fl oz/M")).is_err());
 }
