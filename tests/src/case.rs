@@ -105,7 +105,11 @@ impl Case {
             match plan(
                 &map,
                 job,
-                &PlanOptions { within_parcel: options.within_parcel, ..PlanOptions::default() },
+                &PlanOptions {
+                    within_parcel: options.within_parcel,
+                    date: self.all("date").next().map(str::to_owned),
+                    ..PlanOptions::default()
+                },
             ) {
                 Ok(planned) => {
                     answer.plans = planned.plans;

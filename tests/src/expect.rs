@@ -1,4 +1,4 @@
-use turfplat::units::{Amount, Area, WrittenAmount};
+use turfplat::units::{Amount, Area, WrittenAmount, significant};
 use turfplat::{ApplicationPlan, Finding, Plat, PropertyPlan};
 
 /// What came of a case.
@@ -127,6 +127,27 @@ pub(crate) fn check(line: &str, answer: &Answer<'_>) -> Result<(), String> {
                 .map(|skipped| format!("{}; {}", skipped.reason, skipped.advice))
                 .collect();
             among(&rest(3), &reasons)
+        }
+        ("limit", _) => {
+            let application = answer.application(word(1))?;
+            let of_zone = application.limits.iter();
+            let told: Vec<String> = of_zone
+                .filter(|checked| checked.zone == word(2) && checked.limit == word(3))
+                .map(|checked| {
+                    let verdict = checked.verdict.word();
+                    match (&checked.asked, &checked.allowed) {
+                        (Some(asked), Some(allowed)) => {
+                            format!("{verdict} {} of {allowed}", significant(asked.value, 6))
+                        }
+                        _ => verdict.to_owned(),
+                    }
+                })
+                .collect();
+            // In full, so that "kept 1 of 2" is not found in "kept 1 of 20".
+            match told.contains(&rest(4)) {
+                true => Ok(()),
+                false => Err(format!("limit {:?} is none of {told:?}", rest(4))),
+            }
         }
         ("setback", _) => {
             let application = answer.application(word(1))?;

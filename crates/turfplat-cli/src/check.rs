@@ -12,7 +12,7 @@ use turfplat::{
     PropertyPlan, Refusal, for_each_note, measure_each, plan_each, values_of,
 };
 
-use crate::input::{MapArgs, Units, check_unchanged, read_job, refuse_job_on};
+use crate::input::{MapArgs, Units, check_unchanged, read_job, refuse_job_on, today_if_counted};
 use crate::table::Known;
 use crate::{Output, Verdict, table};
 
@@ -59,9 +59,13 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     }
     let mut findings = Together::default();
     let mut refused: Vec<Refusal> = Vec::new();
-    let take = |done: Result<(String, Vec<Finding>), Refusal>| -> anyhow::Result<()> {
+    type Seen = (String, Vec<Finding>, Option<Refusal>);
+    let take = |done: Result<Seen, Refusal>| -> anyhow::Result<()> {
         match done {
-            Ok((property, found)) => findings.add(&property, found),
+            Ok((property, found, of_it)) => {
+                findings.add(&property, found);
+                refused.extend(of_it);
+            }
             Err(refusal) => refused.push(refusal),
         }
         Ok(())
@@ -69,12 +73,16 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     match &args.job {
         None => {
             let options = MeasureOptions::default();
-            measure_each(&map, &options, |plat| (plat.property, plat.findings), take)?;
+            measure_each(&map, &options, |plat| (plat.property, plat.findings, None), take)?;
         }
         Some(path) => {
             let Some(job) = read_job(path, output)? else { return Ok(Verdict::Refused) };
-            let look = |plan: PropertyPlan<'_>| (plan.property, plan.findings);
-            let planned = plan_each(&map, &job, &PlanOptions::default(), look, take);
+            let look = |plan: PropertyPlan<'_>| {
+                let refusal = plan.refusal();
+                (plan.property, plan.findings, refusal)
+            };
+            let options = PlanOptions { date: today_if_counted(&job), ..PlanOptions::default() };
+            let planned = plan_each(&map, &job, &options, look, take);
             if let Err(error) = planned {
                 refuse_job_on(&map, error.downcast()?, output)?;
                 return Ok(Verdict::Refused);

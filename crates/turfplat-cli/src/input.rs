@@ -14,6 +14,7 @@ use turfplat::{
 
 use crate::Output;
 use crate::progress::Progress;
+use crate::reference::today;
 
 /// Which maps, and in which coordinates.
 #[derive(clap::Args)]
@@ -267,6 +268,13 @@ pub(crate) fn date(text: &str) -> Result<String, String> {
     text.parse::<jiff::civil::Date>()
         .map(|date| date.to_string())
         .map_err(|error| format!("{error}; write it as 2026-05-02"))
+}
+
+/// Today, where a job tells what went on before and nobody says which day it is: treatments are
+/// counted up to a day.
+pub(crate) fn today_if_counted(job: &Job) -> Option<String> {
+    let undated = job.applications.iter().any(|application| application.day.is_none());
+    (undated && !job.history.is_empty()).then(today)
 }
 
 /// True if turf of more than one property is on the map, refused ones counted.

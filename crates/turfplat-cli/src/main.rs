@@ -9,6 +9,7 @@ mod export;
 mod files;
 mod input;
 mod job_edit;
+mod limits;
 mod measure;
 mod plan;
 mod product;

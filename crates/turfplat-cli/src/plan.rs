@@ -16,10 +16,10 @@ use turfplat::{
 use crate::answer::{Answer, Form, PROPERTIES, after_properties, indented};
 use crate::input::{
     MapArgs, Units, check_unchanged, date, distance, is_of_several, read_job, refuse_job_on,
-    tell_refusal,
+    tell_refusal, today_if_counted,
 };
 use crate::progress::Progress;
-use crate::{Output, Verdict, buy, files, table};
+use crate::{Output, Verdict, buy, files, limits, table};
 
 /// Work out doses, batches and loads for a job, and write its files
 ///
@@ -42,7 +42,8 @@ pub(crate) struct Args {
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
 
-    /// Date to print on maps, as 2026-06-08 [default: a line to fill in]
+    /// Date to print on maps, as 2026-06-08, and to count the job's history up to
+    /// [default: a line to fill in, and today]
     #[arg(long, value_name = "DATE", value_parser = date)]
     date: Option<String>,
 
@@ -76,14 +77,17 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     let Some(job) = read_job(&args.job, output)? else { return Ok(Verdict::Refused) };
     let options = PlanOptions {
         within_parcel: args.within_parcel,
-        date: args.date.clone(),
+        date: args.date.clone().or_else(|| today_if_counted(&job)),
         property: None,
         drawn_to: args.drawn,
     };
     let units: UnitSystem = args.units.into();
     let folders = args.out.as_deref().map(|folder| Folders::of(&map, folder));
     let look = |plan: PropertyPlan<'_>| -> anyhow::Result<Piece> {
-        let summary = match &folders {
+        let refusal = plan.refusal();
+        // Where a limit stops all of it, nothing is written.
+        let written = refusal.is_none() || plan.doses_anything();
+        let summary = match folders.as_ref().filter(|_| written) {
             None => String::new(),
             Some(folders) => folders.write(&plan, args.date.as_deref(), units)?,
         };
@@ -94,7 +98,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         };
         let tell = matches!(args.format, Format::Table);
         let findings = if tell { plan.findings } else { Vec::new() };
-        Ok(Piece { text, summary, findings, purchases: plan.purchases })
+        Ok(Piece { text, summary, findings, purchases: plan.purchases, refusal, written })
     };
     let csv_header = csv_text(|writer| Ok(writer.write_record(COLUMNS)?))?;
     let form = match args.format {
@@ -115,7 +119,11 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         match result {
             Ok(piece) => {
                 let piece = piece?;
-                planned += 1;
+                planned += usize::from(piece.written);
+                if let Some(refusal) = piece.refusal {
+                    tell_refusal(&refusal, output.remarks)?;
+                    refused.push(refusal);
+                }
                 summary.push_str(&piece.summary);
                 shopping.add(&piece.purchases);
                 findings.add(piece.findings);
@@ -164,6 +172,8 @@ struct Piece {
     summary: String,
     findings: Vec<Finding>,
     purchases: Vec<Purchase>,
+    refusal: Option<Refusal>,
+    written: bool,
 }
 
 /// Where plans are written: one folder a property where the map has several, refused ones counted.
@@ -262,6 +272,7 @@ fn spray(print: Print, volume: Option<Amount>) -> String {
 
 fn as_table(plan: &PropertyPlan<'_>, units: UnitSystem) -> String {
     let mut text = format!("{}\n", plan.property);
+    text.push_str(&limits::history(plan, units));
     for application in &plan.applications {
         text.push_str(&application_table(application, units));
     }
@@ -278,8 +289,9 @@ fn application_table(application: &ApplicationPlan<'_>, units: UnitSystem) -> St
     let products: Vec<&str> =
         application.products.iter().map(|product| product.name.as_str()).collect();
     let mut text = format!(
-        "\nApplication {}: {} by {} ({})\n",
+        "\nApplication {}{}: {} by {} ({})\n",
         application.name,
+        application.day.map_or_else(String::new, |day| format!(", {day}")),
         products.join(" + "),
         application.equipment.name,
         application.equipment.kind
@@ -325,12 +337,14 @@ fn application_table(application: &ApplicationPlan<'_>, units: UnitSystem) -> St
         text.push_str(&batch_table(application, batch, units, &mut notes));
     }
     text.push_str(&after_batches(&application.batches, units, notes));
-    for skipped in &application.skipped {
+    for skipped in application.skipped.iter().filter(|skipped| !skipped.refused) {
         text.push_str(&format!(
             "Not treated: {}: {}.\n  {}.\n",
             skipped.zone, skipped.reason, skipped.advice
         ));
     }
+    text.push_str(&limits::refused(application));
+    text.push_str(&limits::told(application));
     let mut kept: Vec<String> = Vec::new();
     for setback in application.kept().flat_map(|(_, setbacks)| setbacks) {
         let mut distance = setback.distance.print(units);
@@ -568,8 +582,9 @@ fn records(plan: &PropertyPlan<'_>, units: UnitSystem) -> anyhow::Result<String>
             }
             for skipped in &application.skipped {
                 let mut record = [""; COLUMNS.len()];
+                let status = if skipped.refused { "refused" } else { "skipped" };
                 (record[0], record[1], record[2], record[4], record[15]) =
-                    (&plan.property, application.name, &skipped.zone, "skipped", &skipped.reason);
+                    (&plan.property, application.name, &skipped.zone, status, &skipped.reason);
                 writer.write_record(record)?;
             }
         }

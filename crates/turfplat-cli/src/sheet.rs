@@ -6,7 +6,9 @@ use anyhow::{Context, bail};
 use turfplat::sheet::{Page, png, svg};
 use turfplat::{PlanOptions, Planned, plan, spray_map};
 
-use crate::input::{MapArgs, Units, date, is_of_several, read_job, refuse_job_on, tell_refusal};
+use crate::input::{
+    MapArgs, Units, date, is_of_several, read_job, refuse_job_on, tell_refusal, today_if_counted,
+};
 use crate::{Output, Verdict, files};
 
 /// Draw the spray map of one application, as PNG or SVG
@@ -79,7 +81,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     }
     let options = PlanOptions {
         within_parcel: args.within_parcel,
-        date: args.date.clone(),
+        date: args.date.clone().or_else(|| today_if_counted(&job)),
         property: args.property.clone(),
         ..PlanOptions::default()
     };
@@ -114,6 +116,10 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
             })?
         }
     };
+    if application.zones.is_empty() && application.skipped.iter().any(|zone| zone.refused) {
+        // A map of nothing would look like one of a job well done.
+        return Ok(Verdict::Refused);
+    }
     let page = match args.page {
         PageName::Letter => Page::Letter,
         PageName::A4 => Page::A4,
@@ -127,5 +133,5 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     }
     writeln!(output.remarks, "wrote {}", args.output.display())?;
     let drawn_alone = refusals.is_empty() || args.property.is_some();
-    Ok(if drawn_alone { Verdict::Done } else { Verdict::Refused })
+    Ok(if drawn_alone && plan.refused.is_empty() { Verdict::Done } else { Verdict::Refused })
 }

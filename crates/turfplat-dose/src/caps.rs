@@ -3,9 +3,8 @@ use std::sync::LazyLock;
 use serde::Deserialize;
 use turfplat_units::WrittenRate;
 
-use crate::chosen::ChosenProduct;
-use crate::error::{DoseError, OverNitrogenCap};
 use crate::provenance::Provenance;
+use crate::strength::share;
 
 /// The most nitrogen that a place allows at once, as in `data/nitrogen-caps.csv`. Shown as a
 /// caution with every product that holds nitrogen, and binding where the place is chosen.
@@ -19,6 +18,8 @@ pub struct NitrogenCap {
     pub total: WrittenRate,
     /// Of quickly soluble nitrogen, where it has a cap of its own.
     pub soluble: Option<WrittenRate>,
+    /// At least such a share of the nitrogen must be slow release, as a ratio.
+    pub least_slow_share: Option<f64>,
     /// The caution in plain words.
     pub text: String,
     /// Who says so.
@@ -31,7 +32,7 @@ struct Row {
     jurisdiction_name: String,
     max_total_n: String,
     max_soluble_n: String,
-    conditions: String,
+    min_slow_share: String,
     source: String,
     status: String,
     read: String,
@@ -53,13 +54,18 @@ impl Row {
                 Some(written.parse().ok()?)
             }
         };
-        if !self.conditions.is_empty() {
-            text.push_str(&format!(", {}", self.conditions));
-        }
+        let least_slow_share = match self.min_slow_share.as_str() {
+            "" => None,
+            written => {
+                text.push_str(&format!(", at least {written} of it slow release"));
+                Some(share(written)?)
+            }
+        };
         text.push_str(&format!(" ({provenance})."));
         Some(NitrogenCap {
             total: self.max_total_n.parse().ok()?,
             soluble,
+            least_slow_share,
             text,
             jurisdiction: self.jurisdiction,
             jurisdiction_name: self.jurisdiction_name,
@@ -81,53 +87,6 @@ static CAPS: LazyLock<Vec<NitrogenCap>> = LazyLock::new(|| {
 /// The caps on nitrogen known here.
 pub fn nitrogen_caps() -> &'static [NitrogenCap] {
     &CAPS
-}
-
-impl ChosenProduct {
-    /// What of the rates exceeds the nitrogen caps of the places chosen. Where the soluble
-    /// share is not given, all of the nitrogen counts as soluble: that errs towards the law.
-    pub fn over_nitrogen_caps(&self, jurisdictions: &[String]) -> Vec<DoseError> {
-        let Some(analysis) = self.product.analysis.filter(|analysis| analysis.n > 0.0) else {
-            return Vec::new();
-        };
-        let share = analysis.soluble_n_share;
-        let soluble = if share.is_some() {
-            "quickly soluble N"
-        } else {
-            "quickly soluble N (its share is not given, so all counts)"
-        };
-        let caps = nitrogen_caps().iter().filter(|cap| jurisdictions.contains(&cap.jurisdiction));
-        let limits = caps.flat_map(|cap| {
-            let total = (cap, &cap.total, analysis.n, "N");
-            let soluble = cap
-                .soluble
-                .as_ref()
-                .map(|limit| (cap, limit, analysis.n * share.unwrap_or(1.0), soluble));
-            [Some(total), soluble].into_iter().flatten()
-        });
-        let mut over = Vec::new();
-        for (cap, limit, content, what) in limits {
-            let Ok(allowed) = limit.rate() else { continue };
-            let rates = self.rates.all().into_iter().map(|rate| rate.times(content));
-            // A rate at the cap but for rounding is at the cap.
-            let worst = rates
-                .filter(|rate| rate.over(allowed).is_some_and(|times| times > 1.0 + 1e-9))
-                .reduce(|worst, rate| {
-                    if rate.over(worst).is_some_and(|times| times > 1.0) { rate } else { worst }
-                });
-            if let Some(rate) = worst {
-                over.push(DoseError::OverNitrogenCap(Box::new(OverNitrogenCap {
-                    product: self.product.id.clone(),
-                    what,
-                    asked: rate.print(limit.unit),
-                    allowed: allowed.print(limit.unit),
-                    place: cap.jurisdiction_name.clone(),
-                    law: cap.provenance.to_string(),
-                })));
-            }
-        }
-        over
-    }
 }
 
 #[cfg(test)]

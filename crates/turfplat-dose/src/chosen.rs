@@ -5,6 +5,7 @@ use turfplat_units::Rate;
 use crate::error::DoseError;
 use crate::product::Product;
 use crate::species::Species;
+use crate::zone::ZoneToTreat;
 
 /// A product as an application uses it.
 #[derive(Clone, Debug, PartialEq)]
@@ -45,15 +46,11 @@ impl RateChoice {
 }
 
 impl ChosenProduct {
-    /// How many times `rate` the label allows at once and in a year; `None` where the product file does
-    /// not say.
-    pub(crate) fn headroom(&self, rate: Rate) -> Option<f64> {
-        let limits = &self.product.limits;
-        let times = limits
-            .per_application()
-            .chain(limits.per_year())
-            .filter_map(|limit| self.product.rate_of_product(&limit.rate).ok()?.over(rate));
-        times.reduce(f64::min)
+    /// The rate for a zone: of a mixed stand the lowest of its grasses'; `None` where it has none.
+    pub fn rate_on(&self, zone: &ZoneToTreat) -> Option<Rate> {
+        zone.species.iter().filter_map(|species| self.rates.of(species)).reduce(|low, rate| {
+            if rate.over(low).is_some_and(|times| times < 1.0) { rate } else { low }
+        })
     }
 
     /// A product at the label rates of its own file, on the day that the file says. Of two

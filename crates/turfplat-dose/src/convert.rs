@@ -3,7 +3,8 @@
 //! of an 80 % powder, and nothing later would notice.
 
 use turfplat_units::{
-    Amount, AmountUnit, AreaUnit, Mass, Of, Rate, RateUnit, UnitError, WrittenRate, significant,
+    Amount, AmountUnit, AreaUnit, Mass, Of, Rate, RateUnit, UnitError, WrittenAmount, WrittenRate,
+    significant,
 };
 
 use crate::error::DoseError;
@@ -26,7 +27,53 @@ impl Product {
         Ok(rate)
     }
 
-    /// As [`Product::rate_of`], without asking whether the rate can be meant.
+    /// The amount of product meant by an amount that somebody measured out: a volume of a liquid,
+    /// a weight of a dry product.
+    ///
+    /// # Errors
+    ///
+    /// A volume of something dry; a weight of a liquid without a density; a bare `oz` of a liquid.
+    pub fn amount_of(&self, written: &WrittenAmount) -> Result<Amount, DoseError> {
+        let refuse = |reason: &str| DoseError::AmountOfOtherForm {
+            product: self.id.clone(),
+            amount: format!("{} {}", significant(written.value, 4), written.unit.name()),
+            reason: reason.to_owned(),
+        };
+        let liquid = self.form == Form::Liquid;
+        let mut written_ = *written;
+        if written.unit == AmountUnit::Ounce && !liquid {
+            written_.unit = AmountUnit::WeightOunce;
+        }
+        let amount = written_.amount().map_err(|_| {
+            refuse("\"oz\" of a liquid may be a volume or a weight; write \"fl oz\" or \"oz wt\"")
+        })?;
+        match (amount, self.density) {
+            (Amount::Volume(_), _) if liquid => Ok(amount),
+            (Amount::Mass(_), _) if !liquid => Ok(amount),
+            (Amount::Mass(mass), Some(density)) => density
+                .volume_of(mass)
+                .map(Amount::Volume)
+                .ok_or_else(|| refuse("beyond all measure")),
+            (Amount::Mass(_), None) => Err(refuse(
+                "its density is not given; add density to the product file, or write the amount by volume",
+            )),
+            (Amount::Volume(_), _) => {
+                Err(refuse("a dry product is weighed; write it in lb, oz wt, g or kg"))
+            }
+        }
+    }
+
+    /// As [`Product::rate_of`], without asking whether the rate can be meant: for what was put
+    /// down already, and counts however much it was.
+    ///
+    /// # Errors
+    ///
+    /// As [`Product::rate_of`], but for a rate of nothing, above a cap or above all in print.
+    pub fn rate_put_down(&self, written: &WrittenRate) -> Result<Rate, DoseError> {
+        self.rate_of_product(written)
+    }
+
+    /// The rate of product that a rate in print, a limit or a job means.
     pub(crate) fn rate_of_product(&self, written: &WrittenRate) -> Result<Rate, DoseError> {
         let text = in_words(written);
         match written.of {

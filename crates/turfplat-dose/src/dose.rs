@@ -6,8 +6,10 @@ use crate::convert::{on_a_square_metre, usual_unit};
 use crate::date::is_date;
 use crate::equipment::{Equipment, EquipmentKind};
 use crate::error::DoseError;
+use crate::held::{Held, held};
+use crate::limit::{Checked, Occasion};
 use crate::loads::{Mix, total};
-use crate::product::Form;
+use crate::product::{Form, Product};
 use crate::skip::{Skipped, skip};
 use crate::species::find_species;
 use crate::zone::ZoneToTreat;
@@ -19,6 +21,8 @@ pub struct Dose {
     pub zones: Vec<DosedZone>,
     /// The zones that get nothing, with the reason.
     pub skipped: Vec<Skipped>,
+    /// Every limit that was asked for, zone by zone.
+    pub limits: Vec<Checked>,
     /// Of each product in all, in the order of the products.
     pub totals: Vec<Amount>,
     /// Water and products in all; `None` of a spreader.
@@ -44,6 +48,9 @@ pub struct DosedZone {
     pub spray_volume: Option<Amount>,
     /// Of each product, in the order of the products.
     pub products: Vec<DosedProduct>,
+    /// By product, how many times its rate the limits of this zone allow; `None` where nobody
+    /// states one.
+    pub(crate) headroom: Vec<Option<f64>>,
 }
 
 /// What one zone takes of one product.
@@ -73,16 +80,45 @@ pub fn dose(
     products: &[ChosenProduct],
     equipment: &Equipment,
 ) -> Result<Dose, DoseError> {
+    dose_on(&Occasion::default(), zones, products, equipment)
+}
+
+/// As [`dose`], on a day and in places, with what else the zones get: a zone on which a limit would
+/// be exceeded is refused, and the rest are dosed.
+///
+/// # Errors
+///
+/// As [`dose`].
+pub fn dose_on(
+    occasion: &Occasion<'_>,
+    zones: &[ZoneToTreat],
+    products: &[ChosenProduct],
+    equipment: &Equipment,
+) -> Result<Dose, DoseError> {
     check_products(products, equipment)?;
     let spray_volume = checked_spray_volume(equipment)?;
 
     let mut skipped = Vec::new();
     let mut treated: Vec<DosedZone> = Vec::new();
+    let mut limits: Vec<Checked> = Vec::new();
     for (index, zone) in zones.iter().enumerate() {
-        match skip(index, zone, products)? {
-            Some(skip) => skipped.push(skip),
-            None => treated.push(dosed(index, zone, products, spray_volume)),
+        if let Some(skip) = skip(index, zone, products)? {
+            skipped.push(skip);
+            continue;
         }
+        let mut dosed = dosed(index, zone, products, spray_volume);
+        let mix: Vec<(&Product, Rate)> = products
+            .iter()
+            .zip(&dosed.products)
+            .map(|(chosen, dosed)| (&chosen.product, dosed.rate))
+            .collect();
+        let Held { checked, headroom } = held(index, zone, &mix, occasion);
+        dosed.headroom = headroom;
+        match Skipped::refused(index, zone, &checked) {
+            Some(refused) => skipped.push(refused),
+            None => treated.push(dosed),
+        }
+        limits.extend(checked);
     }
 
     // All zones have one spray volume, so one strength is one set of rates.
@@ -121,6 +157,7 @@ pub fn dose(
         water: of_all(|load| load.water),
         zones: treated,
         skipped,
+        limits,
         batches,
     })
 }
@@ -131,15 +168,10 @@ fn dosed(
     products: &[ChosenProduct],
     spray_volume: Option<Rate>,
 ) -> DosedZone {
-    let lowest = |chosen: &ChosenProduct| {
-        zone.species.iter().filter_map(|species| chosen.rates.of(species)).reduce(|low, rate| {
-            if rate.over(low).is_some_and(|times| times < 1.0) { rate } else { low }
-        })
-    };
     let products = products
         .iter()
         .filter_map(|chosen| {
-            let rate = lowest(chosen)?;
+            let rate = chosen.rate_on(zone)?;
             let product = chosen.product.id.clone();
             Some(DosedProduct { product, rate, amount: rate.on(zone.area) })
         })
@@ -151,6 +183,26 @@ fn dosed(
         batch: 0,
         spray_volume: spray_volume.map(|rate| rate.on(zone.area)),
         products,
+        headroom: Vec::new(),
+    }
+}
+
+impl Dose {
+    /// The most that any part of a zone gets of each product, in the order of the products: its
+    /// rate, or what measuring makes of it where that is more.
+    pub fn at_most_on(&self, zone: &DosedZone) -> Vec<Rate> {
+        let batch = self.batches.iter().find(|batch| batch.number == zone.batch);
+        let loads = || {
+            let loads = batch.into_iter().flat_map(|batch| &batch.loads);
+            loads.filter(|load| load.covers.iter().any(|cover| cover.index == zone.index))
+        };
+        let times = |place: usize| {
+            let measured = loads()
+                .flat_map(|load| [load.products.get(place), load.mixed_products().get(place)]);
+            measured.flatten().map(|one| 1.0 + one.error).fold(1.0, f64::max)
+        };
+        let products = zone.products.iter().enumerate();
+        products.map(|(place, dosed)| dosed.rate.times(times(place))).collect()
     }
 }
 

@@ -8,10 +8,6 @@ use crate::names::{did_you_mean, either};
 #[non_exhaustive]
 #[allow(missing_docs)] // The field names say it.
 pub enum DoseError {
-    /// More nitrogen at once than the law of the place allows.
-    #[error(transparent)]
-    OverNitrogenCap(Box<OverNitrogenCap>),
-
     /// No grass bears the name.
     #[error(
         "{text:?} is not a grass known here; {}",
@@ -119,6 +115,10 @@ pub enum DoseError {
         "rate {rate:?} of {product}: a {form} product is weighed; write the rate in lb, oz wt, g or kg"
     )]
     VolumeOfDry { product: String, rate: String, form: &'static str },
+
+    /// An amount by volume of something dry, or by weight of a liquid whose density is unknown.
+    #[error("{amount} of {product}: {reason}")]
+    AmountOfOtherForm { product: String, amount: String, reason: String },
 
     /// No product at all.
     #[error("rate of {product} is zero; leave the product or the species out instead")]
@@ -286,19 +286,4 @@ pub struct BelowMeasure {
 
 fn suggestion(close: &[String]) -> String {
     if close.is_empty() { String::new() } else { format!("{} ", did_you_mean(close, "")) }
-}
-
-/// A rate of nitrogen above what the law of a place allows at once.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-#[error(
-    "{product}: {asked} of {what} are above the {allowed} that {place} allows at once ({law}); lower the rate"
-)]
-#[allow(missing_docs)] // The field names say it.
-pub struct OverNitrogenCap {
-    pub product: String,
-    pub what: &'static str,
-    pub asked: String,
-    pub allowed: String,
-    pub place: String,
-    pub law: String,
 }

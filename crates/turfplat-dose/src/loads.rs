@@ -117,15 +117,16 @@ impl Mix<'_> {
         Ok(Batch { number: self.number, zones: self.names(), loads, dead_volume, rinsing })
     }
 
-    /// The rate of a product on the zones of the batch: one, since they are at one strength.
-    fn rate(&self, place: usize) -> Option<Rate> {
-        Some(self.zones.first()?.products.get(place)?.rate)
+    /// How many times its rate the limits allow a product on every zone of the batch; `None` where
+    /// nobody states one for some zone.
+    fn most(&self, place: usize) -> Option<f64> {
+        let each = self.zones.iter().map(|zone| zone.headroom.get(place).copied().flatten());
+        each.collect::<Option<Vec<f64>>>()?.into_iter().reduce(f64::min)
     }
 
     /// How many times its rate a product may be measured out at.
     fn headroom(&self, place: usize, chosen: &ChosenProduct) -> f64 {
-        let most = self.rate(place).filter(|_| !rate_is_most(chosen));
-        let most = most.and_then(|rate| chosen.headroom(rate));
+        let most = self.most(place).filter(|_| !rate_is_most(chosen));
         // A maximum that is a mark but for rounding is that mark.
         most.filter(|times| *times > 1.0 + ROUNDING).map_or(1.0, |times| times * (1.0 + ROUNDING))
     }
@@ -133,7 +134,7 @@ impl Mix<'_> {
     /// How many times the rates the labels allow at once; `None` where one does not say.
     fn known_headroom(&self, products: &[ChosenProduct]) -> Option<f64> {
         let each = products.iter().enumerate().map(|(place, chosen)| {
-            let stated = self.rate(place).and_then(|rate| chosen.headroom(rate));
+            let stated = self.most(place);
             if chosen.product.label_rates().next().is_some() {
                 return Some(stated.unwrap_or(1.0).min(1.0));
             }

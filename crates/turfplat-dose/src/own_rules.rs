@@ -10,6 +10,7 @@ use crate::equipment::Reduction;
 use crate::error::DoseError;
 use crate::names::{close, folded};
 use crate::provenance::Provenance;
+use crate::published::advising_places;
 use crate::rules::{Activity, Binds, DEFAULT, LABEL, ProductScope, Rule, SETBACK_KINDS, rules};
 use crate::species::listed;
 
@@ -120,6 +121,12 @@ impl RuleSet {
         for rule in self.all().filter(of_places) {
             if places.iter().all(|(id, _)| *id != rule.jurisdiction) {
                 places.push((&rule.jurisdiction, &rule.jurisdiction_name));
+            }
+        }
+        // Some places only advise, and have no rule on distance here.
+        for (id, name) in advising_places() {
+            if places.iter().all(|(known, _)| *known != id) {
+                places.push((id, name));
             }
         }
         places

@@ -6,6 +6,7 @@ use crate::provenance::{Basis, Provenance};
 use crate::published::PublishedRate;
 use crate::species::Species;
 use crate::strength::{Analysis, Content, Density};
+use crate::year::LabelYear;
 use crate::zone::Condition;
 
 /// What comes in the container, by active ingredient and content or by analysis.
@@ -114,6 +115,8 @@ pub struct Limits {
     pub max_active_per_year: Option<RateLimit>,
     /// At most so much nitrogen in a year.
     pub max_nitrogen_per_year: Option<RateLimit>,
+    /// What the label means by a year.
+    pub year: LabelYear,
     /// At least so long between two treatments.
     pub min_interval: Option<Interval>,
 }

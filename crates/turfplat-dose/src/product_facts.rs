@@ -72,6 +72,11 @@ impl Product {
             cap("limits.max_per_year", "most in a year", &limits.max_per_year),
             cap("limits.max_active_per_year", "most a.i. in a year", &limits.max_active_per_year),
             cap("limits.max_nitrogen_per_year", "most N in a year", &limits.max_nitrogen_per_year),
+            plain(
+                "limits.year",
+                "what counts as a year",
+                limits.per_year().next().map(|_| limits.year.to_string()),
+            ),
             interval(&limits.min_interval),
             plain("rain_free", "time without rain", label.rain_free.map(|time| time.to_string())),
             plain("temperature.at_least", "not when cooler than", degrees(label.coolest)),

@@ -27,6 +27,7 @@ use crate::published::{self, PublishedRate};
 use crate::rules::SETBACK_KINDS;
 use crate::species::find_species;
 use crate::strength::{Analysis, Content, Density, percent, share};
+use crate::year::LabelYear;
 use crate::zone::Condition;
 
 /// Where a message points: a key of one product's file.
@@ -481,6 +482,10 @@ fn limits(at: &At<'_>, entry: LimitsEntry) -> Result<Limits, DoseError> {
             entry.max_nitrogen_per_year,
             nitrogen,
         )?,
+        year: (entry.year.as_deref())
+            .map(|text| at.one_of("limits.year".into(), text, LabelYear::KNOWN))
+            .transpose()?
+            .unwrap_or_default(),
         min_interval: entry.min_interval.map(|entry| at.interval(entry)).transpose()?,
     })
 }

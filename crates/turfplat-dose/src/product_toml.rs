@@ -9,6 +9,7 @@ use serde::Deserialize;
 use crate::label::SignalWord;
 use crate::product::{Form, Formulation, ProductClass};
 use crate::provenance::{Basis, Status};
+use crate::year::LabelYear;
 use crate::zone::Condition;
 
 /// The words of a key as the schema lists them: those that the reader lists.
@@ -218,6 +219,10 @@ pub(crate) struct LimitsEntry {
     pub(crate) max_per_year: Option<LimitEntry>,
     pub(crate) max_active_per_year: Option<LimitEntry>,
     pub(crate) max_nitrogen_per_year: Option<LimitEntry>,
+    /// What the label means by a year: any "12 months" (where nothing is said, the stricter
+    /// reading), the "calendar year", or a "season", which is counted as any 12 months.
+    #[schemars(extend("enum" = words(LabelYear::KNOWN)))]
+    pub(crate) year: Option<String>,
     /// Whole days, as "28 days".
     pub(crate) min_interval: Option<LimitEntry>,
 }

@@ -174,6 +174,48 @@ pub fn nitrogen_for(species: &Species) -> impl Iterator<Item = &'static Publishe
     NITROGEN.iter().filter(|rate| rate.species.iter().any(|of| of.id == species.id))
 }
 
+/// What a place advises for nitrogen on a grass.
+#[derive(Debug)]
+pub(crate) struct NitrogenAdvice {
+    /// The id of the place, as jobs write it.
+    pub(crate) place: String,
+    /// The place in words.
+    pub(crate) place_name: String,
+    pub(crate) at_once: WrittenRate,
+    /// The upper end of what is advised for a year.
+    pub(crate) most_in_a_year: WrittenRate,
+    pub(crate) source: String,
+    species: Vec<&'static Species>,
+}
+
+static ADVICE: LazyLock<Vec<NitrogenAdvice>> = LazyLock::new(|| {
+    let advice = |row: NitrogenRow| {
+        let at_once: WrittenRate = row.rate.parse().ok()?;
+        let (_, most) = row.lb_n_per_1000_sq_ft_per_year.split_once('-')?;
+        Some(NitrogenAdvice {
+            place: row.r#where.to_lowercase().replace(' ', "-"),
+            place_name: row.r#where,
+            most_in_a_year: WrittenRate { value: most.parse().ok()?, ..at_once.clone() },
+            at_once,
+            source: row.source,
+            species: grasses(&row.species)?,
+        })
+    };
+    rows(NITROGEN_CSV).filter_map(advice).collect()
+});
+
+/// What places advise for nitrogen on one grass in a year.
+pub(crate) fn yearly_nitrogen_for(
+    species: &Species,
+) -> impl Iterator<Item = &'static NitrogenAdvice> {
+    ADVICE.iter().filter(|advice| advice.species.iter().any(|of| of.id == species.id))
+}
+
+/// The places that advise on nitrogen, by id and name.
+pub(crate) fn advising_places() -> impl Iterator<Item = (&'static str, &'static str)> {
+    ADVICE.iter().map(|advice| (advice.place.as_str(), advice.place_name.as_str()))
+}
+
 /// The rows of the tables that speak of what is in `product`.
 pub(crate) fn published_for(product: &Product) -> Vec<PublishedRate> {
     let mut found = Vec::new();
@@ -201,6 +243,7 @@ mod tests {
     fn no_row_of_the_tables_is_lost() {
         assert_eq!(REGULATORS.len(), REGULATORS_CSV.trim_end().lines().count() - 1);
         assert_eq!(NITROGEN.len(), NITROGEN_CSV.trim_end().lines().count() - 1);
+        assert_eq!(ADVICE.len(), NITROGEN.len());
     }
 
     #[test]

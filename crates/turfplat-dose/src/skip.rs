@@ -6,6 +6,7 @@ use turfplat_units::Area;
 
 use crate::chosen::{ChosenProduct, RateChoice};
 use crate::error::DoseError;
+use crate::limit::Checked;
 use crate::names::{close, either};
 use crate::product::Product;
 use crate::species::{Species, all_species};
@@ -22,6 +23,26 @@ pub struct Skipped {
     pub reason: String,
     /// What to do about it, and what is published.
     pub advice: String,
+    /// True where a limit would be exceeded: then the job is refused for this zone.
+    pub refused: bool,
+}
+
+impl Skipped {
+    /// A zone on which a limit would be exceeded; `None` where all are kept.
+    pub(crate) fn refused(
+        index: usize,
+        zone: &ZoneToTreat,
+        checked: &[Checked],
+    ) -> Option<Skipped> {
+        let reasons: Vec<&str> = checked.iter().filter_map(Checked::refusal).collect();
+        (!reasons.is_empty()).then(|| Skipped {
+            index,
+            zone: zone.name.clone(),
+            reason: reasons.join("; "),
+            advice: "nothing is dosed here: change what the limit speaks of and plan again".into(),
+            refused: true,
+        })
+    }
 }
 
 /// Why `zone` gets none of `products`; `None` where it is treated.
@@ -35,7 +56,7 @@ pub(crate) fn skip(
     products: &[ChosenProduct],
 ) -> Result<Option<Skipped>, DoseError> {
     let skipped = |reason: String, advice: String| {
-        Ok(Some(Skipped { index, zone: zone.name.clone(), reason, advice }))
+        Ok(Some(Skipped { index, zone: zone.name.clone(), reason, advice, refused: false }))
     };
     if zone.area <= Area::ZERO {
         return skipped(

@@ -2,12 +2,13 @@ use std::collections::BTreeMap;
 use std::io;
 
 use turfplat_dose::{
-    ChosenProduct, Container, DoseError, Equipment, EquipmentKind, LoadPlan, Product, RateChoice,
-    Reduction, RuleSet, Species, check_jurisdictions, find_product, find_species,
+    ChosenProduct, Container, Day, DoseError, Equipment, EquipmentKind, LoadPlan, Product,
+    RateChoice, Reduction, RuleSet, Species, check_jurisdictions, find_product, find_species,
 };
 use turfplat_map::{Kind, PropertyMap};
 use turfplat_units::{Amount, Length, Rate, UnitError, WrittenAmount, WrittenRate};
 
+use crate::history::{PutDown, Treatment};
 use crate::job_file::{ApplicationTable, EquipmentTable, JobFile, ProductTable};
 use crate::setbacks::ByKind;
 
@@ -66,6 +67,38 @@ pub enum JobError {
     )]
     LabelFromTheFuture { file: String, key: String, label_checked: String, date: String },
 
+    #[error("{file}: {key}: {text:?} is no day of the calendar; write it like \"2026-05-02\"")]
+    NotADate { file: String, key: String, text: String },
+
+    #[error(
+        "{file}: {key}: the treatment was on {on}, after the day of the plan, {date}; correct the one or the other"
+    )]
+    HistoryFromTheFuture { file: String, key: String, on: String, date: String },
+
+    #[error("{file}: {key}: two keys say the same; keep {keep}")]
+    OneOfTwo { file: String, key: String, keep: &'static str },
+
+    #[error(
+        "{file}: {key}: how much went on is not given; add amount = \"12 fl oz\" or rate = \"0.5 fl oz/1000 sq ft\""
+    )]
+    NoAmountInHistory { file: String, key: String },
+
+    #[error("{file}: {key}: {text:?} is nothing; take the entry out, or write what it was")]
+    NothingInHistory { file: String, key: String, text: String },
+
+    #[error("{file}: {key}: names no zone; name its zones, or leave the line out for every zone")]
+    NoZonesInHistory { file: String, key: String },
+
+    #[error(
+        "{file}: {key}: of a map of several properties it does not say on which ground the amount went; add area, or give the rate"
+    )]
+    AmountOfSeveral { file: String, key: String },
+
+    #[error(
+        "{file}: {key}: the job has [[history]], and nothing says on which day this is done; give --date, or add date = \"2026-06-08\" to the application"
+    )]
+    NoDay { file: String, key: String },
+
     #[error("{file}: {key}: cannot read product file {path}: {reason}")]
     ProductFile { file: String, key: String, path: String, reason: io::Error },
 
@@ -108,6 +141,8 @@ pub struct Job {
     pub containers: BTreeMap<String, Vec<Container>>,
     /// In file order.
     pub applications: Vec<Application>,
+    /// What has been put down already, in file order.
+    pub history: Vec<Treatment>,
 }
 
 /// One trip that puts one product or tank mix on some zones.
@@ -117,6 +152,8 @@ pub struct Application {
     pub name: String,
     /// With what.
     pub equipment: Equipment,
+    /// The day on which it is done; `None` is the day of the plan.
+    pub day: Option<Day>,
     /// Names of its zones; `None` is every zone.
     pub zones: Option<Vec<String>>,
     /// The tank mix.
@@ -183,6 +220,9 @@ impl Job {
             rules,
             containers: reader.containers(table.buy, &applications)?,
             applications,
+            history: (table.history.into_iter().enumerate())
+                .map(|(place, table)| reader.treatment(place + 1, table))
+                .collect::<Result<_, JobError>>()?,
         })
     }
 
@@ -193,7 +233,11 @@ impl Job {
             let key = format!("application {:?}", application.name);
             application.zones.iter().flatten().map(move |zone| (zone, key.clone()))
         });
-        for (zone, key) in of_site.chain(of_applications) {
+        let of_history = self.history.iter().flat_map(|treatment| {
+            let key = format!("[[history]] {}", treatment.number);
+            treatment.zones.iter().flatten().map(move |zone| (zone, key.clone()))
+        });
+        for (zone, key) in of_site.chain(of_applications).chain(of_history) {
             // Turf that is refused is on the map all the same, and told elsewhere.
             if !map.has_zone(zone) {
                 let known = map.some_zones().join(", ");
@@ -210,6 +254,40 @@ impl Job {
 }
 
 impl Job {
+    /// Refuses a history that cannot be laid on the map: treatments after the day of the plan, an
+    /// amount on several properties together, or no day to count from.
+    pub(crate) fn check_history(
+        &self,
+        date: Option<Day>,
+        several_properties: bool,
+    ) -> Result<(), JobError> {
+        for treatment in &self.history {
+            let key = |part: &str| format!("[[history]] {}, {part}", treatment.number);
+            let file = || self.file.clone();
+            if let Some(date) = date.filter(|date| treatment.day > *date) {
+                let (on, date) = (treatment.day.to_string(), date.to_string());
+                return Err(JobError::HistoryFromTheFuture {
+                    file: file(),
+                    key: key("date"),
+                    on,
+                    date,
+                });
+            }
+            if several_properties && matches!(treatment.put_down, PutDown::Amount(_)) {
+                return Err(JobError::AmountOfSeveral { file: file(), key: key("amount") });
+            }
+        }
+        let undated =
+            self.applications.iter().find(|application| application.day.or(date).is_none());
+        match undated.filter(|_| !self.history.is_empty()) {
+            None => Ok(()),
+            Some(application) => Err(JobError::NoDay {
+                file: self.file.clone(),
+                key: format!("application {:?}", application.name),
+            }),
+        }
+    }
+
     /// Refuses a label that was read after the day of the plan: a date was mistyped.
     pub(crate) fn check_dates(&self, date: &str) -> Result<(), JobError> {
         let all = self.applications.iter().flat_map(|application| {
@@ -247,7 +325,7 @@ impl Reader<'_> {
         JobError::Dose { file: self.file.into(), key: key.into(), source: Box::new(source) }
     }
 
-    fn unit(&self, key: impl Into<String>, source: UnitError) -> JobError {
+    pub(crate) fn unit(&self, key: impl Into<String>, source: UnitError) -> JobError {
         JobError::Unit { file: self.file.into(), key: key.into(), source }
     }
 
@@ -374,12 +452,18 @@ impl Reader<'_> {
             return Err(JobError::NoZones { file: self.file.into(), application: table.name });
         }
         let key = |part: &str| format!("application {:?}, {part}", table.name);
+        let day = table.date.map(|date| {
+            let text = date.into_text();
+            let (file, key) = (self.file.into(), key("date"));
+            Day::read(text.trim()).ok_or(JobError::NotADate { file, key, text })
+        });
+        let day = day.transpose()?;
         let mut equipment = equipment.clone();
         let dead_volume = self.amount(&key("dead_volume"), table.dead_volume)?;
         equipment.dead_volume = dead_volume.or(equipment.dead_volume);
         let load_plan = self.load_plan(&key("plan"), table.plan)?;
         equipment.load_plan = load_plan.unwrap_or(equipment.load_plan);
-        Ok(Application { name: table.name, equipment, zones, products })
+        Ok(Application { name: table.name, equipment, day, zones, products })
     }
 
     fn product(&self, application: &str, table: ProductTable) -> Result<ChosenProduct, JobError> {
@@ -432,7 +516,7 @@ impl Reader<'_> {
         Ok(ChosenProduct { product, rates, label_checked })
     }
 
-    fn find_product(&self, name: &str, key: &str) -> Result<Product, JobError> {
+    pub(crate) fn find_product(&self, name: &str, key: &str) -> Result<Product, JobError> {
         if name.ends_with(".toml") {
             let text = (self.load)(name).map_err(|reason| JobError::ProductFile {
                 file: self.file.into(),

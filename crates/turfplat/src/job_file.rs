@@ -21,6 +21,10 @@ pub(crate) struct JobFile {
     /// By product id: what it is sold in, instead of what its file says.
     #[serde(default)]
     pub(crate) buy: BTreeMap<String, BuyTable>,
+    /// What has been put down already, each treatment once; counted towards yearly limits and
+    /// intervals.
+    #[serde(default)]
+    pub(crate) history: Vec<HistoryTable>,
 }
 
 /// A row of one's own beside those of the table of setback rules.
@@ -75,6 +79,29 @@ impl Price {
     }
 }
 
+/// One treatment of the past: a product, and its rate or how much of it went on in all.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct HistoryTable {
+    /// The day, such as "2026-05-02"; not after the day of the plan.
+    pub(crate) date: Date,
+    /// Id from `turfplat products`, or path of a product file.
+    pub(crate) product: String,
+    /// How much product went on all of its zones together, such as "12 fl oz"; or give rate.
+    pub(crate) amount: Option<String>,
+    /// How much went on an area, such as "0.5 fl oz/1000 sq ft"; or give amount.
+    pub(crate) rate: Option<String>,
+    /// The ground that the amount went on, such as "4800 sq ft"; without it what is treated of
+    /// these zones today.
+    pub(crate) area: Option<String>,
+    /// The zone that it went on; or give zones. Without both every zone.
+    pub(crate) zone: Option<Words>,
+    /// The zones that it went on.
+    pub(crate) zones: Option<Words>,
+    /// A remark for people.
+    pub(crate) note: Option<String>,
+}
+
 #[derive(Debug, Default, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(crate) struct SiteTable {
@@ -109,6 +136,8 @@ pub(crate) struct EquipmentTable {
 pub(crate) struct ApplicationTable {
     pub(crate) name: String,
     pub(crate) equipment: String,
+    /// The day on which it is done, such as "2026-06-08"; without it the day of the plan.
+    pub(crate) date: Option<Date>,
     pub(crate) zones: Option<Words>,
     /// These two where the application has it otherwise than its equipment.
     pub(crate) dead_volume: Option<String>,

@@ -4,12 +4,14 @@
 
 use serde_json::{Value, json};
 use turfplat_dose::{
-    Batch, DeadVolume, Fill, FillSteps, Load, LoadProduct, Product, Step, litre_jar, quart_jar,
+    Batch, Checked, DeadVolume, Figure, Fill, FillSteps, Load, LoadProduct, Product, Step,
+    litre_jar, quart_jar,
 };
-use turfplat_units::{Amount, AmountUnit, Area, Rate, UnitSystem};
+use turfplat_units::{Amount, AmountUnit, Area, AreaUnit, Rate, UnitSystem};
 
 use crate::buying::buy_json;
 use crate::finding::Finding;
+use crate::history::LaidTreatment;
 use crate::plan::{ApplicationPlan, AppliedSetback, PropertyPlan, TreatedZone};
 use crate::plat::{Loss, Plat, PlatZone};
 use crate::print::Print;
@@ -71,8 +73,45 @@ pub fn property_plan_json(plan: &PropertyPlan<'_>, units: UnitSystem) -> Value {
         "zones": plan.zones.iter().map(zone).collect::<Vec<_>>(),
         "applications": plan.applications.iter().map(|one| application(one, units)).collect::<Vec<_>>(),
         "buy": buy_json(plan, units),
+        "history": plan.history.iter().map(|one| treatment(one, units)).collect::<Vec<_>>(),
+        "refused": plan.refused,
         "findings": findings(&plan.findings),
         "cautions": plan.cautions,
+    })
+}
+
+/// What has been put down already, and how much of it lies on the ground.
+fn treatment(laid: &LaidTreatment<'_>, units: UnitSystem) -> Value {
+    let on_an_acre = laid.rate.on(AreaUnit::Acre.area());
+    json!({
+        "history": laid.treatment.number,
+        "date": laid.treatment.day.to_string(),
+        "product": laid.treatment.product.id,
+        "zones": laid.zone_names,
+        "rate": rate(laid.rate, Print(units).product_unit(on_an_acre), units),
+        "assumed_area_m2": laid.assumed_area.map(Area::square_metres),
+        "note": laid.treatment.note,
+    })
+}
+
+/// A limit as it was held to: `asked` and `allowed` in the limit's own unit.
+fn limit(checked: &Checked) -> Value {
+    let figure = |figure: &Option<Figure>| {
+        figure.as_ref().map(|figure| json!({ "value": figure.value, "unit": figure.unit }))
+    };
+    json!({
+        "zone": checked.zone,
+        "product": checked.product,
+        "limit": checked.limit,
+        "name": checked.name,
+        "of": checked.of,
+        "asked": figure(&checked.asked),
+        "allowed": figure(&checked.allowed),
+        "by": checked.by.word(),
+        "source": checked.source,
+        "verdict": checked.verdict.word(),
+        "remark": checked.remark,
+        "refusal": checked.refusal(),
     })
 }
 
@@ -82,13 +121,15 @@ fn application(plan: &ApplicationPlan<'_>, units: UnitSystem) -> Value {
         .iter()
         .zip(&plan.totals)
         .map(|(id, total)| json!({ "product": id, "amount": product_amount(*total, units) }));
-    let skipped = plan.skipped.iter().map(|skipped| json!({ "zone": skipped.zone, "reason": skipped.reason, "advice": skipped.advice, "lost": losses(&skipped.lost), "setbacks": setbacks(&skipped.setbacks) }));
+    let skipped = plan.skipped.iter().map(|skipped| json!({ "zone": skipped.zone, "reason": skipped.reason, "advice": skipped.advice, "refused": skipped.refused, "lost": losses(&skipped.lost), "setbacks": setbacks(&skipped.setbacks) }));
     json!({
         "name": plan.name,
+        "date": plan.day.map(|day| day.to_string()),
         "products": ids,
         "equipment": plan.equipment.name,
         "zones": plan.zones.iter().map(|zone| treated(zone, units)).collect::<Vec<_>>(),
         "skipped": skipped.collect::<Vec<_>>(),
+        "limits": plan.limits.iter().map(limit).collect::<Vec<_>>(),
         "totals": totals.collect::<Vec<_>>(),
         "spray_volume": spray(plan.spray_volume, units),
         "water": spray(plan.water, units),

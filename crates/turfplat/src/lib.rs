@@ -18,6 +18,7 @@ mod cause;
 mod drawing;
 mod export;
 mod finding;
+mod history;
 mod job;
 mod job_extras;
 mod job_file;
@@ -39,6 +40,7 @@ pub use buying::{Shopping, ZoneCost, cost_areas, purchase_json};
 pub use cause::Cause;
 pub use export::export_layers;
 pub use finding::{Finding, for_each_note};
+pub use history::{LaidTreatment, PutDown, Treatment};
 pub use job::{Application, Job, JobError};
 pub use json::{measure_json, plan_json, plat_json, property_plan_json};
 pub use plan::{

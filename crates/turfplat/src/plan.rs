@@ -1,25 +1,26 @@
 //! Map and job worked out: setbacks, doses and loads for each application of each property.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashSet};
 
 use geo::Coord;
 use turfplat_dose::{
-    Batch, Dose, DoseError, DosedProduct, Equipment, Product, Purchase, Setback, Species, cautions,
-    dose, mixing_distance,
+    Batch, Checked, Day, Dose, DosedProduct, Equipment, Occasion, Product, Purchase, Put, Setback,
+    Species, ZoneToTreat, cautions, dose_on, mixing_distance,
 };
 use turfplat_map::{Kind, PropertyMap, PropertyRef};
 use turfplat_measure::{DrawnError, Ground, Plane};
-use turfplat_units::{Amount, Area, Length, UnitSystem, decimal};
+use turfplat_units::{Amount, Area, Length, Rate, UnitSystem, decimal};
 
 use crate::buying::purchases;
 use crate::finding::Finding;
+use crate::history::{LaidTreatment, laid};
 use crate::job::{Application, Job, JobError};
 use crate::join::{Grass, grass, to_treat};
 use crate::plat::{
     Asked, Loss, PlatZone, each_property, loss_findings, lot_findings, no_lot, setback_findings,
 };
 use crate::print::Print;
-use crate::refusal::Refusal;
+use crate::refusal::{Refusal, refusals};
 use crate::setbacks::{ByKind, SetbackSource, kept_from, position_error};
 use crate::site::{Laid, MixSite, Site};
 use crate::taking::Keeping;
@@ -29,7 +30,8 @@ use crate::taking::Keeping;
 pub struct PlanOptions {
     /// Turf beyond the lot line is lost, rather than a finding.
     pub within_parcel: bool,
-    /// The day of the plan, as 2026-06-08, if it is known: no label is checked after it.
+    /// The day of the plan, as 2026-06-08, if it is known: no label is checked after it, and
+    /// applications without a day of their own are done on it.
     pub date: Option<String>,
     /// The id of the one property to plan; every property without it.
     pub property: Option<String>,
@@ -52,6 +54,11 @@ pub struct PropertyPlan<'a> {
     pub findings: Vec<Finding>,
     /// What to mind; these replace no label.
     pub cautions: Vec<String>,
+    /// What has been put down already, as it lies on the ground.
+    pub history: Vec<LaidTreatment<'a>>,
+    /// What gets nothing for a limit that would be exceeded: application, zones, limit, what was
+    /// asked, what is allowed, and the cure. The rest of the plan holds.
+    pub refused: Vec<String>,
     pub(crate) site: Site,
     pub(crate) within_parcel: bool,
 }
@@ -60,6 +67,8 @@ pub struct PropertyPlan<'a> {
 pub struct ApplicationPlan<'a> {
     /// Its name in the job.
     pub name: &'a str,
+    /// The day on which it is done, if it is known.
+    pub day: Option<Day>,
     /// The tank mix.
     pub products: Vec<&'a Product>,
     /// With what.
@@ -68,6 +77,8 @@ pub struct ApplicationPlan<'a> {
     pub zones: Vec<TreatedZone>,
     /// What is not, and why.
     pub skipped: Vec<SkippedZone>,
+    /// Every limit that was asked for, zone by zone.
+    pub limits: Vec<Checked>,
     /// Of each product in all, in the order of the products.
     pub totals: Vec<Amount>,
     /// Water and products in all; `None` of a spreader.
@@ -129,6 +140,8 @@ pub struct SkippedZone {
     pub reason: String,
     /// What to do about it, and what is published.
     pub advice: String,
+    /// True where a limit would be exceeded.
+    pub refused: bool,
     /// Where its ground went.
     pub lost: Vec<Loss>,
     /// The distances kept from what is in reach of it.
@@ -157,7 +170,8 @@ pub struct Planned<'a> {
     /// Every property that could be planned, in file order.
     pub plans: Vec<PropertyPlan<'a>>,
     /// Everything that was refused, with the reasons; a property for which one application
-    /// cannot be done is refused as a whole.
+    /// cannot be done is refused as a whole. Where a limit would be exceeded, only the zones that it
+    /// is about get nothing: such a property is among the plans too.
     pub refusals: Vec<Refusal>,
 }
 
@@ -180,7 +194,10 @@ pub fn plan<'a>(
         |plan| plan,
         |done| {
             match done {
-                Ok(plan) => plans.push(plan),
+                Ok(plan) => {
+                    refusals.extend(PropertyPlan::refusal(&plan));
+                    plans.push(plan);
+                }
                 Err(refusal) => refusals.push(refusal),
             }
             Ok::<(), JobError>(())
@@ -207,6 +224,7 @@ pub fn plan_each<'a, T: Send, E: From<JobError>>(
     if let Some(date) = &options.date {
         job.check_dates(date)?;
     }
+    job.check_history(options.date.as_deref().and_then(Day::read), is_of_several(map))?;
     let nothing = ByKind::new();
     let all: Vec<&Application> = job.applications.iter().collect();
     let widest = SetbackSource::of_applications(job, &all, &nothing);
@@ -222,6 +240,15 @@ pub fn plan_each<'a, T: Send, E: From<JobError>>(
     };
     let asked = Asked { name: job.name.as_deref(), source: &widest, drawn_to: options.drawn_to };
     each_property(map, &wanted, &asked, work, take)
+}
+
+/// True if turf of more than one property is on the map, refused ones counted.
+fn is_of_several(map: &PropertyMap) -> bool {
+    let mut ids: HashSet<Option<String>> =
+        map.properties().iter().map(|it| map.id(*it).map(str::to_owned)).collect();
+    let stopped = refusals(map).into_iter().map(|refusal| refusal.property);
+    ids.extend(stopped.filter(Option::is_some));
+    ids.len() > 1
 }
 
 impl<'a> PropertyPlan<'a> {
@@ -254,26 +281,53 @@ impl<'a> PropertyPlan<'a> {
         findings.extend(lot_findings(&site, &beyond_lot, options.within_parcel));
         findings.extend(mix_site_findings(&site, job));
         let near = site.near(&kept);
-        let mut applications = Vec::new();
+        let measured: Vec<Vec<PlatZone>> = accounts.collect();
+        let (history, of_history) = laid(job, &measured);
+        findings.extend(of_history);
+        let plan_day = options.date.as_deref().and_then(Day::read);
+        let trips: Vec<Trip<'_>> = (job.applications.iter().zip(kept).zip(&measured))
+            .map(|((application, setbacks), accounts)| {
+                Trip::of(application, plan_day, &site, &grasses, setbacks, accounts)
+            })
+            .collect();
+        // What is given earlier leaves less of a year for what comes later.
+        let mut order: Vec<usize> = (0..trips.len()).collect();
+        order.sort_by_key(|&place| trips[place].day);
+        let mut done: Vec<(usize, ApplicationPlan<'a>)> = Vec::new();
         let mut reasons = Vec::new();
-        for ((application, setbacks), accounts) in job.applications.iter().zip(kept).zip(accounts) {
-            match ApplicationPlan::of(application, &site, &grasses, setbacks, &accounts, &near) {
-                Ok(Some((plan, found))) => {
+        let mut refused = Vec::new();
+        let mut given: Vec<Vec<Put<'_>>> = vec![Vec::new(); site.zones.len()];
+        for treatment in &history {
+            treatment.zones.iter().for_each(|&index| given[index].push(treatment.put()));
+        }
+        for (turn, &place) in order.iter().enumerate() {
+            let trip = &trips[place];
+            let later = order[turn + 1..].iter().map(|&place| &trips[place]);
+            let occasion = trip.occasion(job, &given, later);
+            match trip.plan(&site, &grasses, &occasion, &near) {
+                Ok(Some((plan, puts, found))) => {
+                    for (index, put) in puts {
+                        given[index].push(put);
+                    }
+                    refused.extend(plan.refusals());
                     for finding in found {
                         if !findings.contains(&finding) {
                             findings.push(finding);
                         }
                     }
-                    applications.push(plan);
+                    done.push((place, plan));
                 }
                 Ok(None) => {}
-                Err(error) => reasons.push(format!("application {:?}: {error}", application.name)),
+                Err(reason) => reasons.push(reason),
             }
         }
-        reasons.extend(over_nitrogen_caps(job));
         if !reasons.is_empty() {
+            reasons.extend(refused);
             return Err(reasons);
         }
+        done.sort_by_key(|(place, _)| *place);
+        let applications: Vec<ApplicationPlan<'a>> =
+            done.into_iter().map(|(_, plan)| plan).collect();
         let mut products: BTreeMap<&str, &Product> = BTreeMap::new();
         for product in applications.iter().flat_map(|application| &application.products) {
             products.insert(&product.id, product);
@@ -286,9 +340,22 @@ impl<'a> PropertyPlan<'a> {
             applications,
             findings,
             cautions,
+            history,
+            refused,
             site,
             within_parcel: options.within_parcel,
         })
+    }
+
+    /// What of the property gets nothing for a limit; `None` where all limits are kept.
+    pub fn refusal(&self) -> Option<Refusal> {
+        let property = Some(self.property.clone());
+        (!self.refused.is_empty()).then(|| Refusal { property, reasons: self.refused.clone() })
+    }
+
+    /// True where anything is put down on the property.
+    pub fn doses_anything(&self) -> bool {
+        self.applications.iter().any(|application| !application.zones.is_empty())
     }
 
     /// Longitude and latitude of the centre of the plane; `None` of a map on a plane of its own.
@@ -331,29 +398,101 @@ fn walking_order(application: &Application, site: &Site) -> Vec<usize> {
     order
 }
 
-impl<'a> ApplicationPlan<'a> {
-    /// The plan and what should be seen of it; `None` where the property has none of the zones
-    /// that the application is for.
+/// One application on one property, before it is dosed.
+struct Trip<'a> {
+    application: &'a Application,
+    day: Option<Day>,
+    setbacks: Vec<Option<Setback>>,
+    accounts: Vec<PlatZone>,
+    /// The places of its zones, in walking order.
+    members: Vec<usize>,
+    to_treat: Vec<ZoneToTreat>,
+}
+
+impl<'a> Trip<'a> {
     fn of(
         application: &'a Application,
+        plan_day: Option<Day>,
         site: &Site,
         grasses: &[Grass],
         setbacks: Vec<Option<Setback>>,
         accounts: &[PlatZone],
-        near: &[Vec<Near>],
-    ) -> Result<Option<(ApplicationPlan<'a>, Vec<Finding>)>, DoseError> {
+    ) -> Trip<'a> {
         let members = walking_order(application, site);
+        let to_treat = members.iter().map(|&index| {
+            to_treat(&site.zones[index].feature, &grasses[index], accounts[index].net)
+        });
+        Trip {
+            application,
+            day: application.day.or(plan_day),
+            setbacks,
+            accounts: accounts.to_vec(),
+            to_treat: to_treat.collect(),
+            members,
+        }
+    }
+
+    fn put(&self, product: &'a Product, rate: Rate) -> Put<'a> {
+        let what = format!("application {:?}", self.application.name);
+        Put { day: self.day, product, rate, what }
+    }
+
+    /// What it would put down on a zone of the property by its rates.
+    fn asked_on(&self, index: usize) -> impl Iterator<Item = Put<'a>> {
+        let member = self.members.iter().position(|&member| member == index);
+        let zone = member.and_then(|member| self.to_treat.get(member));
+        let products = self.application.products.iter().filter(|it| it.label_checked.is_some());
+        let puts = products.filter_map(move |chosen| {
+            let rate = chosen.rate_on(zone?)?;
+            Some(self.put(&chosen.product, rate))
+        });
+        puts.collect::<Vec<_>>().into_iter()
+    }
+
+    /// What else its zones get, with what of `given` lies on them and what is to come `later`.
+    fn occasion<'o>(
+        &self,
+        job: &'o Job,
+        given: &[Vec<Put<'o>>],
+        later: impl Iterator<Item = &'o Trip<'a>> + Clone,
+    ) -> Occasion<'o>
+    where
+        'a: 'o,
+    {
+        let still_to_come = |index: usize| later.clone().flat_map(move |trip| trip.asked_on(index));
+        Occasion {
+            day: self.day,
+            has_history: !job.history.is_empty(),
+            places: &job.jurisdictions,
+            earlier: self.members.iter().map(|&index| given[index].clone()).collect(),
+            later: self.members.iter().map(|&index| still_to_come(index).collect()).collect(),
+        }
+    }
+
+    /// The plan, what it puts down by zone, and what should be seen of it; `None` where the
+    /// property has none of the zones that the application is for.
+    fn plan(
+        &self,
+        site: &Site,
+        grasses: &[Grass],
+        occasion: &Occasion<'_>,
+        near: &[Vec<Near>],
+    ) -> Result<Option<TripPlan<'a>>, String> {
+        let Trip { application, day, setbacks, accounts, members, to_treat } = self;
+        let application: &'a Application = application;
         if members.is_empty() {
             return Ok(None);
         }
-        let to_treat: Vec<_> = members
-            .iter()
-            .map(|&index| {
-                to_treat(&site.zones[index].feature, &grasses[index], accounts[index].net)
-            })
-            .collect();
-        let Dose { zones, skipped, totals, spray_volume, water, batches } =
-            dose(&to_treat, &application.products, &application.equipment)?;
+        let dosed = dose_on(occasion, to_treat, &application.products, &application.equipment)
+            .map_err(|error| format!("application {:?}: {error}", application.name))?;
+        let mut puts: Vec<(usize, Put<'a>)> = Vec::new();
+        for zone in &dosed.zones {
+            let rates = dosed.at_most_on(zone);
+            for (chosen, rate) in application.products.iter().zip(rates) {
+                puts.push((members[zone.index], self.put(&chosen.product, rate)));
+            }
+        }
+        let Dose { zones, skipped, limits, totals, spray_volume, water, batches } = dosed;
         let zones: Vec<TreatedZone> = zones
             .into_iter()
             .map(|dosed| {
@@ -367,7 +506,7 @@ impl<'a> ApplicationPlan<'a> {
                     batch: dosed.batch,
                     spray_volume: dosed.spray_volume,
                     products: dosed.products,
-                    setbacks: site.applied(&near[index], &setbacks),
+                    setbacks: site.applied(&near[index], setbacks),
                     drawn_error: accounts[index].drawn_error,
                 }
             })
@@ -382,34 +521,60 @@ impl<'a> ApplicationPlan<'a> {
                     species: grasses[index].species.clone(),
                     reason: skipped.reason,
                     advice: skipped.advice,
+                    refused: skipped.refused,
                     lost: accounts[index].lost.clone(),
-                    setbacks: site.applied(&near[index], &setbacks),
+                    setbacks: site.applied(&near[index], setbacks),
                 }
             })
             .collect();
-        let mut findings = setback_findings(site, &setbacks);
+        let mut findings = setback_findings(site, setbacks);
         findings.extend(loss_findings(site, accounts));
-        findings.extend(measuring_findings(application, site, &members, &batches));
+        findings.extend(measuring_findings(application, site, members, &batches));
         findings.extend(drawing_findings(application, site, &zones));
         let without_setback = site
-            .without_setback(&setbacks)
+            .without_setback(setbacks)
             .iter()
             .map(|unkept| format!("{} {:?}", unkept.kind, unkept.feature))
             .collect();
         let plan = ApplicationPlan {
             name: &application.name,
+            day: *day,
             products: application.products.iter().map(|chosen| &chosen.product).collect(),
             equipment: &application.equipment,
             zones,
             skipped,
+            limits,
             totals,
             spray_volume,
             water,
             batches,
             without_setback,
-            setbacks,
+            setbacks: setbacks.clone(),
         };
-        Ok(Some((plan, findings)))
+        Ok(Some((plan, puts, findings)))
+    }
+}
+
+/// A plan, what it puts down by zone, and what should be seen of it.
+type TripPlan<'a> = (ApplicationPlan<'a>, Vec<(usize, Put<'a>)>, Vec<Finding>);
+
+impl ApplicationPlan<'_> {
+    /// Why zones get nothing for a limit, zones with one reason together.
+    fn refusals(&self) -> Vec<String> {
+        let mut by_reason: Vec<(&str, Vec<String>)> = Vec::new();
+        for checked in &self.limits {
+            let Some(reason) = checked.refusal() else { continue };
+            let zone = format!("{:?}", checked.zone);
+            match by_reason.iter_mut().find(|(known, _)| *known == reason) {
+                Some((_, zones)) => zones.push(zone),
+                None => by_reason.push((reason, vec![zone])),
+            }
+        }
+        let one = |(reason, zones): (&str, Vec<String>)| {
+            let word = if zones.len() == 1 { "zone" } else { "zones" };
+            format!("application {:?}, {word} {}: {reason}", self.name, zones.join(", "))
+        };
+        by_reason.into_iter().map(one).collect()
     }
 
     /// The distances kept for a zone of this application, treated or skipped, by zone name.
@@ -485,19 +650,6 @@ fn drawing_findings(application: &Application, site: &Site, zones: &[TreatedZone
         })
     });
     beyond.collect()
-}
-
-/// Rates of nitrogen above what the law of a chosen place allows at once.
-fn over_nitrogen_caps(job: &Job) -> Vec<String> {
-    let mut reasons = Vec::new();
-    for application in &job.applications {
-        for chosen in &application.products {
-            for over in chosen.over_nitrogen_caps(&job.jurisdictions) {
-                reasons.push(format!("application {:?}: {over}", application.name));
-            }
-        }
-    }
-    reasons
 }
 
 /// A feature near a zone: its place among the features, and how far away it is in metres.

@@ -8,6 +8,7 @@ mod buying;
 mod examples;
 mod label_range;
 mod laws;
+mod limits;
 mod mixing;
 mod own_rules;
 mod product_files;

@@ -206,6 +206,7 @@ fn an_unknown_place_is_answered_with_those_known() {
         check_jurisdictions(&places(&["main"]), table()).unwrap_err().to_string(),
         "\"main\" is not a place whose rules are known here; did you mean \"maine\"? known are: \
          maryland, new-york, new-jersey, michigan, illinois, pennsylvania, florida-model, \
-         neptune-beach-fl, maine, new-hampshire, california, minnesota"
+         neptune-beach-fl, maine, new-hampshire, california, minnesota, \
+         central-florida, virginia"
     );
 }

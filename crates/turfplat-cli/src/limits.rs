@@ -1,0 +1,149 @@
+//! Why limits are told in few lines: whoever reads them at six in the morning wants to see what
+//! is not kept, then what is, then what nobody states. Zones that agree share a line.
+
+use turfplat::dose::{Checked, LimitVerdict};
+use turfplat::units::{AreaUnit, UnitSystem};
+use turfplat::{ApplicationPlan, Print, PropertyPlan};
+
+/// What has been put down already, one line a treatment; nothing where nothing is told.
+pub(crate) fn history(plan: &PropertyPlan<'_>, units: UnitSystem) -> String {
+    let print = Print(units);
+    let lines: Vec<String> = (plan.history.iter())
+        .map(|laid| {
+            let rate = print.product_rate(laid.rate, laid.rate.on(AreaUnit::Acre.area()));
+            let assumed = laid.assumed_area.map_or_else(String::new, |area| {
+                format!(" (its amount on the {} treated there today)", area.print(units))
+            });
+            let note =
+                laid.treatment.note.as_ref().map_or_else(String::new, |note| format!("; {note}"));
+            format!(
+                "  {} {}: {rate} on {}{assumed}{note}\n",
+                laid.treatment.day,
+                laid.treatment.product.name,
+                laid.zone_names.join(", ")
+            )
+        })
+        .collect();
+    if lines.is_empty() { String::new() } else { format!("Put down before\n{}", lines.concat()) }
+}
+
+/// The zones that get nothing for a limit, those with one reason together.
+pub(crate) fn refused(application: &ApplicationPlan<'_>) -> String {
+    let mut by_reason: Vec<(&str, Vec<&str>)> = Vec::new();
+    for zone in application.skipped.iter().filter(|zone| zone.refused) {
+        match by_reason.iter_mut().find(|(reason, _)| *reason == zone.reason) {
+            Some((_, zones)) => zones.push(&zone.zone),
+            None => by_reason.push((&zone.reason, vec![&zone.zone])),
+        }
+    }
+    let lines = by_reason
+        .iter()
+        .map(|(reason, zones)| format!("Refused, no dose: {}: {reason}.\n", zones.join(", ")));
+    lines.collect()
+}
+
+/// The limits of an application.
+pub(crate) fn told(application: &ApplicationPlan<'_>) -> String {
+    let mut zones: Vec<&str> = Vec::new();
+    for checked in &application.limits {
+        if !zones.contains(&checked.zone.as_str()) {
+            zones.push(&checked.zone);
+        }
+    }
+    if application.limits.is_empty() {
+        return String::new();
+    }
+    let several_products = application.products.len() > 1;
+    let mut text = "Limits\n".to_owned();
+    for verdict in [
+        LimitVerdict::Exceeded,
+        LimitVerdict::NotChecked,
+        LimitVerdict::AboveAdvice,
+        LimitVerdict::Kept,
+    ] {
+        for alike in grouped(application.limits.iter().filter(|it| it.verdict == verdict)) {
+            text.push_str(&line(&alike, zones.len(), several_products));
+        }
+    }
+    text.push_str(&not_stated(application, several_products));
+    text
+}
+
+/// Limits that differ by their zones alone; of those that are kept the fullest stands for all.
+fn grouped<'c>(checked: impl Iterator<Item = &'c Checked>) -> Vec<Vec<&'c Checked>> {
+    let mut groups: Vec<Vec<&Checked>> = Vec::new();
+    for one in checked {
+        let is_alike = |group: &&mut Vec<&Checked>| {
+            group.first().is_some_and(|other| {
+                let kept = one.verdict == LimitVerdict::Kept;
+                let same = one.asked == other.asked && one.remark == other.remark;
+                (&one.product, one.limit, &one.name, &one.source)
+                    == (&other.product, other.limit, &other.name, &other.source)
+                    && (kept || same)
+            })
+        };
+        match groups.iter_mut().find(is_alike) {
+            Some(group) => group.push(one),
+            None => groups.push(vec![one]),
+        }
+    }
+    groups
+}
+
+/// `  kept        most in a year: 2.1 of 5 fl oz/1000 sq ft in 12 months from 2026-05-02 (label)`.
+fn line(alike: &[&Checked], zones: usize, several_products: bool) -> String {
+    let nearness = |checked: &Checked| {
+        // Of an interval and a share of slow release the least is the nearest to its limit.
+        let at_least = matches!(checked.limit, "min_interval" | "place_min_slow_release_share");
+        let value = checked.asked.as_ref().map(|figure| figure.value);
+        value.map_or(f64::NEG_INFINITY, |value| if at_least { -value } else { value })
+    };
+    let nearest = alike.iter().reduce(|a, b| if nearness(b) > nearness(a) { b } else { a });
+    let Some(one) = nearest else { return String::new() };
+    let product = if several_products { format!(" [{}]", one.product) } else { String::new() };
+    let figures = match (&one.asked, &one.allowed) {
+        (Some(asked), Some(allowed)) if one.limit == "min_interval" => {
+            let at_least =
+                if alike.iter().any(|it| it.asked != one.asked) { "at least " } else { "" };
+            format!(": {at_least}{} of {allowed}", asked.value)
+        }
+        (Some(asked), Some(allowed)) => {
+            let up_to = if alike.iter().any(|it| it.asked != one.asked) { "up to " } else { "" };
+            let digits = turfplat::units::significant(asked.value, 4);
+            format!(": {up_to}{digits} of {allowed}")
+        }
+        (None, Some(allowed)) => format!(": {allowed}"),
+        _ => String::new(),
+    };
+    let remark = one.remark.as_ref().map_or_else(String::new, |remark| format!("; {remark}"));
+    let names: Vec<&str> = alike.iter().map(|checked| checked.zone.as_str()).collect();
+    let of =
+        if names.len() == zones { String::new() } else { format!(" – {}", names.join(", ")) };
+    format!(
+        "  {:<12} {}{product}{figures}{remark} ({}){of}\n",
+        one.verdict.word(),
+        one.name,
+        one.source
+    )
+}
+
+/// What nobody states, one line for each who might.
+fn not_stated(application: &ApplicationPlan<'_>, several_products: bool) -> String {
+    let mut groups: Vec<(String, Vec<&str>)> = Vec::new();
+    for one in application.limits.iter().filter(|it| it.verdict == LimitVerdict::NotStated) {
+        let who = match &one.remark {
+            Some(remark) => remark.clone(),
+            None if several_products => format!("{} does not say", one.product),
+            None => "the product file does not say; read the label".to_owned(),
+        };
+        match groups.iter_mut().find(|(known, _)| *known == who) {
+            Some((_, names)) if names.contains(&one.name.as_str()) => {}
+            Some((_, names)) => names.push(&one.name),
+            None => groups.push((who, vec![&one.name])),
+        }
+    }
+    let lines = groups.iter().map(|(who, names)| {
+        format!("  {:<12} {} ({who})\n", LimitVerdict::NotStated.word(), names.join(", "))
+    });
+    lines.collect()
+}

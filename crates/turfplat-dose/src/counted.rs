@@ -1,0 +1,171 @@
+//! Why a limit says what it counts: a label caps its product, its active ingredient or its
+//! nitrogen, and two products with the same active ingredient put it down together. What a
+//! product holds of it and cannot be known is an answer of its own; taken for nothing, it would
+//! let a maximum be passed unseen.
+
+use turfplat_units::{Amount, AmountUnit, Of, Rate, WrittenRate};
+
+use crate::convert::on_a_square_metre;
+use crate::names::folded;
+use crate::product::{ActiveIngredient, Form, Product, ProductClass};
+use crate::strength::Content;
+
+/// What a limit counts.
+#[derive(Clone, Debug)]
+pub(crate) enum Counted<'p> {
+    /// A product in the container, also from another container of the same active ingredient.
+    Product(&'p Product),
+    /// An active ingredient by name, whatever product it comes in.
+    Active(&'p str),
+    /// A nutrient by its name in an analysis, whatever product it comes in.
+    Nutrient(&'static str),
+    /// Quickly soluble nitrogen.
+    SolubleNitrogen,
+}
+
+impl<'p> Counted<'p> {
+    /// What a limit of `product` counts; `None` of a limit on its active ingredient where it has
+    /// none or several.
+    pub(crate) fn by(of: &Of, product: &'p Product) -> Option<Counted<'p>> {
+        Some(match of {
+            Of::Product => Counted::Product(product),
+            Of::ActiveIngredient => Counted::Active(&only(product)?.name),
+            Of::Nutrient(name) => Counted::Nutrient(name),
+        })
+    }
+
+    /// The name in lists.
+    pub(crate) fn name(&self) -> String {
+        match self {
+            Counted::Product(_) => "product".to_owned(),
+            Counted::Active(name) => (*name).to_owned(),
+            Counted::Nutrient(name) => (*name).to_owned(),
+            Counted::SolubleNitrogen => "soluble N".to_owned(),
+        }
+    }
+
+    /// How much of it `product` puts down at `rate`: millilitres of a liquid, else grams, on a
+    /// square metre; 0 where it holds none.
+    ///
+    /// # Errors
+    ///
+    /// What is not given and would have to be known.
+    pub(crate) fn in_product(&self, product: &Product, rate: Rate) -> Result<f64, String> {
+        match self {
+            Counted::Product(of) if of.id == product.id => Ok(value(rate)),
+            Counted::Product(of) => Ok(as_much_of(of, product, rate)),
+            Counted::Active(name) => {
+                let holds = product.active_ingredients.iter();
+                holds
+                    .filter(|one| folded(&one.name) == folded(name))
+                    .map(|one| active(product, one, on_a_square_metre(rate)))
+                    .sum()
+            }
+            Counted::Nutrient(name) => nutrient(product, name, rate),
+            Counted::SolubleNitrogen => {
+                let share = product.analysis.and_then(|analysis| analysis.soluble_n_share);
+                // Where its share is not given all counts: that errs towards the law.
+                Ok(nutrient(product, "N", rate)? * share.unwrap_or(1.0))
+            }
+        }
+    }
+
+    /// One unit of a limit in the measure of [`Counted::in_product`].
+    pub(crate) fn unit_of(&self, written: &WrittenRate) -> Result<f64, String> {
+        let one = WrittenRate { value: 1.0, ..written.clone() };
+        let rate = match self {
+            Counted::Product(of) => of.rate_of_product(&one).map_err(|error| error.to_string())?,
+            _ => one.rate_by_weight().map_err(|error| error.to_string())?,
+        };
+        Ok(value(rate))
+    }
+}
+
+/// True of two products that share an active ingredient, or are one.
+pub(crate) fn act_alike(a: &Product, b: &Product) -> bool {
+    let shares = |one: &ActiveIngredient| {
+        b.active_ingredients.iter().any(|other| folded(&other.name) == folded(&one.name))
+    };
+    a.id == b.id || a.active_ingredients.iter().any(shares)
+}
+
+fn only(product: &Product) -> Option<&ActiveIngredient> {
+    match product.active_ingredients.as_slice() {
+        [only] => Some(only),
+        _ => None,
+    }
+}
+
+/// So much of `of` as puts down what `product` does at `rate`, where both hold one active
+/// ingredient and it is the same; else nothing. Without both contents it is another product to
+/// this label.
+fn as_much_of(of: &Product, product: &Product, rate: Rate) -> f64 {
+    let Some((ours, theirs)) = only(of).zip(only(product)) else { return 0.0 };
+    let unit = if of.form == Form::Liquid { AmountUnit::Millilitre } else { AmountUnit::Gram };
+    let Some(one) = unit.of(1.0).filter(|_| folded(&ours.name) == folded(&theirs.name)) else {
+        return 0.0;
+    };
+    match (active(product, theirs, on_a_square_metre(rate)), active(of, ours, one)) {
+        (Ok(put_down), Ok(in_one)) if in_one > 0.0 => put_down / in_one,
+        _ => 0.0,
+    }
+}
+
+/// How many grams of an active ingredient are in an amount of the product.
+fn active(product: &Product, one: &ActiveIngredient, amount: Amount) -> Result<f64, String> {
+    let id = &product.id;
+    match (&one.content, amount) {
+        (None, _) => {
+            Err(format!("how much {} is in {id} is not given; add content to its file", one.name))
+        }
+        (Some(Content::InVolume(density)), Amount::Volume(volume)) => {
+            Ok(volume.millilitres() * density.grams_per_millilitre())
+        }
+        (Some(Content::Share(share)), amount) => Ok(weight(product, amount)? * share),
+        (Some(Content::InVolume(_)), Amount::Mass(_)) => Err(format!(
+            "{id} is weighed, and its content of {} is given by volume; write it in %",
+            one.name
+        )),
+    }
+}
+
+fn nutrient(product: &Product, name: &str, rate: Rate) -> Result<f64, String> {
+    let Some(analysis) = product.analysis else {
+        // A weed killer without an analysis feeds nothing; a fertilizer does.
+        let feeds = match product.class {
+            Some(class) => class == ProductClass::Fertilizer,
+            None => product.active_ingredients.is_empty(),
+        };
+        return match feeds {
+            false => Ok(0.0),
+            true => Err(format!(
+                "the analysis of {0} is not given; add [analysis] to its file",
+                product.id
+            )),
+        };
+    };
+    match analysis.share_of(name).unwrap_or_default() {
+        0.0 => Ok(0.0),
+        share => Ok(weight(product, on_a_square_metre(rate))? * share),
+    }
+}
+
+/// In grams.
+fn weight(product: &Product, amount: Amount) -> Result<f64, String> {
+    match (amount, product.density) {
+        (Amount::Mass(mass), _) => Ok(mass.grams()),
+        (Amount::Volume(volume), Some(density)) => {
+            Ok(volume.millilitres() * density.grams_per_millilitre())
+        }
+        (Amount::Volume(_), None) => {
+            Err(format!("the density of {0} is not given; add it to its file", product.id))
+        }
+    }
+}
+
+fn value(rate: Rate) -> f64 {
+    match on_a_square_metre(rate) {
+        Amount::Volume(volume) => volume.millilitres(),
+        Amount::Mass(mass) => mass.grams(),
+    }
+}

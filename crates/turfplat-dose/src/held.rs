@@ -1,0 +1,578 @@
+//! Why every limit is held to zone by zone: a label caps what lies on the ground, and the front
+//! lawn may have had its year's share when the back lawn has had nothing. Whatever counts is
+//! added up: what went on before, what the same plan gives before, and all partners of the mix.
+
+use turfplat_units::{Rate, WrittenRate, significant};
+
+use crate::caps::{NitrogenCap, nitrogen_caps};
+use crate::counted::{Counted, act_alike};
+use crate::limit::{
+    Checked, Figure, LimitBy, LimitVerdict, Occasion, Put, telling_digits, unit_in_words,
+};
+use crate::own_rules::RuleSet;
+use crate::product::{Product, RateLimit};
+use crate::published::yearly_nitrogen_for;
+use crate::year::LabelYear;
+use crate::zone::ZoneToTreat;
+
+/// Rounding of a sum; what is the limit but for it is the limit.
+const ROUNDING: f64 = 1.0 + 1e-9;
+
+/// What came of all limits on one zone.
+pub(crate) struct Held {
+    pub(crate) checked: Vec<Checked>,
+    /// By product of the mix, how many times its rate may be measured out; `None` where nobody
+    /// states a limit.
+    pub(crate) headroom: Vec<Option<f64>>,
+}
+
+/// Over which time a limit counts.
+#[derive(Clone, Copy)]
+enum Span {
+    Once,
+    Year(LabelYear),
+}
+
+/// A limit that somebody states.
+struct Stated<'s> {
+    product: String,
+    limit: &'static str,
+    name: String,
+    rate: &'s WrittenRate,
+    counted: Counted<'s>,
+    span: Span,
+    source: String,
+    by: LimitBy,
+    /// The name of the place whose law it is.
+    place: &'s str,
+}
+
+/// Holds `mix` to all limits on one zone.
+pub(crate) fn held(
+    index: usize,
+    zone: &ZoneToTreat,
+    mix: &[(&Product, Rate)],
+    occasion: &Occasion<'_>,
+) -> Held {
+    let nothing: &[Put<'_>] = &[];
+    let earlier = occasion.earlier.get(index).map_or(nothing, Vec::as_slice);
+    let later = occasion.later.get(index).map_or(nothing, Vec::as_slice);
+    let mut zone = Zone {
+        zone,
+        mix,
+        occasion,
+        earlier,
+        later,
+        checked: Vec::new(),
+        headroom: vec![None; mix.len()],
+    };
+    for (product, _) in mix {
+        zone.label(product);
+        zone.interval(product);
+    }
+    zone.labels_of_others();
+    zone.places();
+    zone.advice();
+    Held { checked: zone.checked, headroom: zone.headroom }
+}
+
+struct Zone<'z> {
+    zone: &'z ZoneToTreat,
+    mix: &'z [(&'z Product, Rate)],
+    occasion: &'z Occasion<'z>,
+    earlier: &'z [Put<'z>],
+    later: &'z [Put<'z>],
+    checked: Vec<Checked>,
+    headroom: Vec<Option<f64>>,
+}
+
+/// The limits of a label on amounts: key, words, the limit, over which time.
+fn of_label(product: &Product) -> [(&'static str, &'static str, Option<&RateLimit>, Span); 6] {
+    let limits = &product.limits;
+    let year = Span::Year(limits.year);
+    [
+        ("max_per_application", "most at once", limits.max_per_application.as_ref(), Span::Once),
+        (
+            "max_active_per_application",
+            "most a.i. at once",
+            limits.max_active_per_application.as_ref(),
+            Span::Once,
+        ),
+        (
+            "max_nitrogen_per_application",
+            "most N at once",
+            limits.max_nitrogen_per_application.as_ref(),
+            Span::Once,
+        ),
+        ("max_per_year", "most in a year", limits.max_per_year.as_ref(), year),
+        ("max_active_per_year", "most a.i. in a year", limits.max_active_per_year.as_ref(), year),
+        ("max_nitrogen_per_year", "most N in a year", limits.max_nitrogen_per_year.as_ref(), year),
+    ]
+}
+
+impl<'z> Zone<'z> {
+    fn row(&self, product: &str, limit: &'static str, name: &str, by: LimitBy) -> Checked {
+        Checked {
+            zone: self.zone.name.clone(),
+            product: product.to_owned(),
+            limit,
+            name: name.to_owned(),
+            of: String::new(),
+            asked: None,
+            allowed: None,
+            source: by.word().to_owned(),
+            by,
+            verdict: LimitVerdict::NotStated,
+            remark: None,
+            refusal: None,
+        }
+    }
+
+    fn label(&mut self, product: &'z Product) {
+        for (key, name, limit, span) in of_label(product) {
+            // A limit on what is not in it can be missing on no label.
+            let speaks_of_it = match key {
+                "max_active_per_application" | "max_active_per_year" => {
+                    !product.active_ingredients.is_empty()
+                }
+                "max_nitrogen_per_application" | "max_nitrogen_per_year" => {
+                    product.analysis.is_some_and(|analysis| analysis.n > 0.0)
+                }
+                _ => true,
+            };
+            match limit {
+                Some(limit) => self.stated_by_label(product, key, name, limit, span),
+                None if speaks_of_it => {
+                    self.checked.push(self.row(&product.id, key, name, LimitBy::Label));
+                }
+                None => {}
+            }
+        }
+    }
+
+    fn stated_by_label(
+        &mut self,
+        product: &'z Product,
+        key: &'static str,
+        name: &str,
+        limit: &'z RateLimit,
+        span: Span,
+    ) {
+        let Some(counted) = Counted::by(&limit.rate.of, product) else {
+            let mut row = self.row(&product.id, key, name, LimitBy::Label);
+            row.verdict = LimitVerdict::NotChecked;
+            row.remark = Some("it does not say of which active ingredient".to_owned());
+            self.checked.push(row);
+            return;
+        };
+        self.sum(&Stated {
+            product: product.id.clone(),
+            limit: key,
+            name: name.to_owned(),
+            rate: &limit.rate,
+            counted,
+            span,
+            source: limit.provenance.to_string(),
+            by: LimitBy::Label,
+            place: "",
+        });
+    }
+
+    /// What the labels of other products that lie on the ground say of what goes on now: a year's
+    /// limit on an active ingredient holds for all products with it.
+    fn labels_of_others(&mut self) {
+        let mut known: Vec<&str> =
+            self.mix.iter().map(|(product, _)| product.id.as_str()).collect();
+        for put in self.earlier {
+            let other = put.product;
+            if known.contains(&other.id.as_str()) {
+                continue;
+            }
+            known.push(&other.id);
+            for (key, name, limit, span) in of_label(other) {
+                let Some(limit) = limit.filter(|_| matches!(span, Span::Year(_))) else { continue };
+                let counted = Counted::by(&limit.rate.of, other);
+                let goes_on = counted.is_some_and(|counted| {
+                    let mut each = self.mix.iter().map(|(it, rate)| counted.in_product(it, *rate));
+                    each.any(|much| much.map_or(true, |much| much > 0.0))
+                });
+                if goes_on {
+                    self.stated_by_label(other, key, name, limit, span);
+                }
+            }
+        }
+    }
+
+    /// Holds a sum of rates to a limit.
+    fn sum(&mut self, stated: &Stated<'_>) {
+        let unit = unit_in_words(stated.rate);
+        let mut row = self.row(&stated.product, stated.limit, &stated.name, stated.by);
+        row.of = stated.counted.name();
+        row.source.clone_from(&stated.source);
+        row.allowed = Some(Figure::of(stated.rate.value, &unit));
+        let counted = self.count(stated);
+        let Count { now, each, others, with_later, name, one } = match counted {
+            Ok(counted) => counted,
+            Err(reason) => {
+                row.verdict = LimitVerdict::NotChecked;
+                if stated.by != LimitBy::Species {
+                    row.refusal = Some(format!(
+                        "{}: {} cannot be counted against the limit of {} {unit} ({}): {reason}",
+                        stated.product,
+                        row.of,
+                        significant(stated.rate.value, 3),
+                        stated.source
+                    ));
+                }
+                row.remark = Some(reason);
+                self.checked.push(row);
+                return;
+            }
+        };
+        let allowed = one * stated.rate.value;
+        let asked = now + others;
+        row.asked = Some(Figure::of(asked / one, &unit));
+        row.remark = match stated.span {
+            Span::Once => None,
+            Span::Year(_) if self.occasion.has_history => Some(name.clone()),
+            Span::Year(_) => {
+                Some(format!("{name}; no [[history]] is given, so only this plan is counted"))
+            }
+        };
+        row.verdict = LimitVerdict::Kept;
+        if asked > allowed * ROUNDING {
+            row.verdict = LimitVerdict::AboveAdvice;
+            if stated.by != LimitBy::Species {
+                row.verdict = LimitVerdict::Exceeded;
+                let of = Sums { now: now / one, others: others / one, allowed: stated.rate.value };
+                row.refusal = Some(excess(stated, &unit, &of, &name));
+            }
+        }
+        if stated.by != LimitBy::Species && now > 0.0 {
+            let times = ((allowed - with_later) / now).max(0.0);
+            for (headroom, much) in self.headroom.iter_mut().zip(each) {
+                if much > 0.0 {
+                    *headroom = Some(headroom.map_or(times, |known| known.min(times)));
+                }
+            }
+        }
+        self.checked.push(row);
+    }
+
+    fn count(&self, stated: &Stated<'_>) -> Result<Count, String> {
+        let counted = &stated.counted;
+        let one = counted.unit_of(stated.rate)?;
+        let each = (self.mix.iter())
+            .map(|(product, rate)| counted.in_product(product, *rate))
+            .collect::<Result<Vec<f64>, String>>()?;
+        let now = each.iter().sum();
+        let Span::Year(year) = stated.span else {
+            let (others, with_later) = (0.0, 0.0);
+            return Ok(Count { now, each, others, with_later, name: String::new(), one });
+        };
+        let much = |put: &Put<'_>| Ok((put.day, counted.in_product(put.product, put.rate)?));
+        let before = self.earlier.iter().map(much).collect::<Result<Vec<_>, String>>()?;
+        let fullest = year.fullest(self.occasion.day, &before);
+        // What cannot be counted of later trips is refused when their turn comes; until then no
+        // mark above the exact amount is taken for it.
+        let after = self.later.iter().map(much).collect::<Result<Vec<_>, String>>();
+        let with_later = match after {
+            Ok(after) => year.fullest(self.occasion.day, &[before, after].concat()).others,
+            Err(_) => f64::INFINITY,
+        };
+        Ok(Count { now, each, others: fullest.others, with_later, name: fullest.name, one })
+    }
+
+    /// Holds the days since the last treatment with the same product or active ingredient to the
+    /// label's shortest interval.
+    fn interval(&mut self, product: &'z Product) {
+        let mut row = self.row(&product.id, "min_interval", "shortest interval", LimitBy::Label);
+        row.of = "days".to_owned();
+        let Some(interval) = &product.limits.min_interval else {
+            self.checked.push(row);
+            return;
+        };
+        row.allowed = Some(Figure::of(f64::from(interval.days), "days"));
+        row.source = interval.provenance.to_string();
+        let alike = self.earlier.iter().filter(|put| act_alike(product, put.product));
+        // Of those on days without a date the plan's own trips are on one day with this.
+        let apart = |put: &Put<'_>| match (self.occasion.day, put.day) {
+            (Some(day), Some(other)) => Some(day.days_since(other).abs()),
+            (None, None) => Some(0),
+            _ => None,
+        };
+        let nearest = alike.clone().min_by_key(|put| apart(put).unwrap_or(i64::MAX));
+        let unknown = alike.clone().find(|put| apart(put).is_none());
+        let too_near =
+            nearest.filter(|put| apart(put).is_some_and(|days| days < i64::from(interval.days)));
+        row.verdict = LimitVerdict::Kept;
+        match too_near.or(unknown).or(nearest).map(|put| (put, apart(put))) {
+            None if self.occasion.has_history => {
+                row.remark = Some("no earlier treatment is told".to_owned());
+            }
+            None => {
+                row.verdict = LimitVerdict::NotChecked;
+                row.remark = Some("no [[history]] is given".to_owned());
+            }
+            Some((put, None)) => {
+                row.verdict = LimitVerdict::NotChecked;
+                row.remark =
+                    Some(format!("{} has a date, and this has none, or the other way", put.what));
+            }
+            Some((put, Some(days))) => {
+                row.asked = Some(Figure { value: days as f64, unit: "days".to_owned() });
+                let last = alike.filter_map(|put| put.day).max();
+                let on = put.day.map_or("the same day".to_owned(), |day| day.to_string());
+                row.remark = Some(format!("last on {on}: {}", put.what));
+                if days < i64::from(interval.days) {
+                    row.verdict = LimitVerdict::Exceeded;
+                    let cure = match last {
+                        Some(last) => format!("not before {}", last.plus_days(interval.days)),
+                        None => "give each application its date".to_owned(),
+                    };
+                    row.refusal = Some(format!(
+                        "{}: treated on {on} ({}), {days} days apart; its label asks for {} days between treatments ({}): {cure}",
+                        product.id, put.what, interval.days, interval.provenance
+                    ));
+                }
+            }
+        }
+        self.checked.push(row);
+    }
+
+    /// Ids of the products that hold nitrogen or do not say.
+    fn feeding(&self) -> String {
+        let nitrogen = Counted::Nutrient("N");
+        let feeds = |(product, rate): &&(&Product, Rate)| {
+            nitrogen.in_product(product, *rate).map_or(true, |much| much > 0.0)
+        };
+        let ids: Vec<&str> =
+            self.mix.iter().filter(feeds).map(|(product, _)| product.id.as_str()).collect();
+        ids.join(" + ")
+    }
+
+    fn places(&mut self) {
+        let product = self.feeding();
+        if product.is_empty() {
+            return;
+        }
+        if self.occasion.places.is_empty() {
+            let mut row = self.row(&product, "nitrogen_law", "nitrogen law", LimitBy::Place);
+            row.verdict = LimitVerdict::NotChecked;
+            row.remark = Some("no place is chosen: jurisdiction in [site]".to_owned());
+            self.checked.push(row);
+            return;
+        }
+        let rules = RuleSet::default();
+        let known = rules.places();
+        for place in self.occasion.places {
+            let name =
+                known.iter().find(|(id, _)| id == place).map_or(place.as_str(), |(_, name)| name);
+            let cap = nitrogen_caps().iter().find(|cap| cap.jurisdiction == *place);
+            match cap {
+                Some(cap) => self.cap(cap, &product),
+                None => {
+                    let words = format!("nitrogen at once, {name}");
+                    let mut row = self.row(
+                        &product,
+                        "place_max_nitrogen_per_application",
+                        &words,
+                        LimitBy::Place,
+                    );
+                    row.remark = Some("no row in the tables here; ask the place".to_owned());
+                    self.checked.push(row);
+                }
+            }
+            let words = format!("nitrogen in a year, seasons and phosphorus, {name}");
+            let mut row = self.row(&product, "place_nutrient_rules", &words, LimitBy::Place);
+            row.remark = Some("no row in the tables here; ask the place".to_owned());
+            self.checked.push(row);
+        }
+    }
+
+    fn cap(&mut self, cap: &'static NitrogenCap, product: &str) {
+        let place = &cap.jurisdiction_name;
+        let stated = |limit, name: String, rate, counted| Stated {
+            product: product.to_owned(),
+            limit,
+            name,
+            rate,
+            counted,
+            span: Span::Once,
+            source: cap.provenance.to_string(),
+            by: LimitBy::Place,
+            place,
+        };
+        let total = stated(
+            "place_max_nitrogen_per_application",
+            format!("most N at once, {place}"),
+            &cap.total,
+            Counted::Nutrient("N"),
+        );
+        self.sum(&total);
+        if let Some(soluble) = &cap.soluble {
+            let name = format!("most soluble N at once, {place}");
+            let limit = "place_max_soluble_nitrogen_per_application";
+            self.sum(&stated(limit, name, soluble, Counted::SolubleNitrogen));
+        }
+        let Some(least) = cap.least_slow_share else { return };
+        for (product, _) in self.mix {
+            let Some(analysis) = product.analysis.filter(|analysis| analysis.n > 0.0) else {
+                continue;
+            };
+            let words = format!("least slow-release share of N, {place}");
+            let mut row =
+                self.row(&product.id, "place_min_slow_release_share", &words, LimitBy::Place);
+            row.of = "slow-release share of N".to_owned();
+            row.source = cap.provenance.to_string();
+            row.allowed = Some(Figure::of(100.0 * least, "%"));
+            let law = format!(
+                "{place} asks for at least {} % ({})",
+                significant(100.0 * least, 3),
+                cap.provenance
+            );
+            match analysis.soluble_n_share.map(|soluble| 1.0 - soluble) {
+                None => {
+                    row.verdict = LimitVerdict::NotChecked;
+                    row.remark = Some("its soluble share is not given".to_owned());
+                    row.refusal = Some(format!(
+                        "{}: how much of its nitrogen is slow release is not given, and {law}; add soluble_n_share to its analysis",
+                        product.id
+                    ));
+                }
+                Some(slow) => {
+                    row.asked = Some(Figure::of(100.0 * slow, "%"));
+                    row.verdict = LimitVerdict::Kept;
+                    if slow * ROUNDING < least {
+                        row.verdict = LimitVerdict::Exceeded;
+                        row.refusal = Some(format!(
+                            "{}: {} % of its nitrogen is slow release, and {law}; take a slower product",
+                            product.id,
+                            significant(100.0 * slow, 3)
+                        ));
+                    }
+                }
+            }
+            self.checked.push(row);
+        }
+    }
+
+    /// What is advised for the grasses of the zone, where a row for a chosen place is in print.
+    fn advice(&mut self) {
+        let product = self.feeding();
+        if product.is_empty() {
+            return;
+        }
+        for species in &self.zone.species {
+            let mut elsewhere: Vec<&str> = Vec::new();
+            let mut found = false;
+            for advice in yearly_nitrogen_for(species) {
+                if !self.occasion.places.contains(&advice.place) {
+                    elsewhere.push(&advice.place_name);
+                    continue;
+                }
+                found = true;
+                let stated = |limit, words: &str, rate, span| Stated {
+                    product: product.clone(),
+                    limit,
+                    name: format!("{words} for {}, {}", species.common_name, advice.place_name),
+                    rate,
+                    counted: Counted::Nutrient("N"),
+                    span,
+                    source: advice.source.clone(),
+                    by: LimitBy::Species,
+                    place: &advice.place_name,
+                };
+                let words = "advised N at once";
+                self.sum(&stated(
+                    "species_nitrogen_per_application",
+                    words,
+                    &advice.at_once,
+                    Span::Once,
+                ));
+                let year = Span::Year(LabelYear::TwelveMonths);
+                let words = "advised N in a year";
+                self.sum(&stated("species_nitrogen_per_year", words, &advice.most_in_a_year, year));
+            }
+            if !found && !elsewhere.is_empty() {
+                let words = format!("advised N for {}", species.common_name);
+                let mut row =
+                    self.row(&product, "species_nitrogen_per_year", &words, LimitBy::Species);
+                row.verdict = LimitVerdict::NotChecked;
+                row.remark = Some(format!(
+                    "it is in print for {}, and none of these places is chosen",
+                    elsewhere.join(", ")
+                ));
+                self.checked.push(row);
+            }
+        }
+    }
+}
+
+/// What counts towards a limit, on a square metre.
+struct Count {
+    now: f64,
+    /// Of it by product of the mix.
+    each: Vec<f64>,
+    others: f64,
+    /// The others with what of the plan is still to come.
+    with_later: f64,
+    /// The year that was counted.
+    name: String,
+    /// One unit of the limit.
+    one: f64,
+}
+
+/// In the unit of a limit.
+struct Sums {
+    now: f64,
+    others: f64,
+    allowed: f64,
+}
+
+/// Why a sum above its limit is refused: limit, asked, allowed, and the cure.
+fn excess(stated: &Stated<'_>, unit: &str, sums: &Sums, year: &str) -> String {
+    let Sums { now, others, allowed } = *sums;
+    let digits = telling_digits(now + others, allowed);
+    let print = |value: f64| significant(value, digits);
+    let Stated { product, source, .. } = stated;
+    let of = stated.counted.name();
+    let asked = print(now + others);
+    let most = print(allowed);
+    if stated.by == LimitBy::Place {
+        // The unit alone: what is counted is told beside it.
+        let unit = stated.rate.unit;
+        let of = match stated.counted {
+            Counted::SolubleNitrogen => {
+                "quickly soluble N (all of it where its share is not given)"
+            }
+            _ => "N",
+        };
+        return format!(
+            "{product}: {asked} {unit} of {of} are above the {most} {unit} that {} allows at once ({source}); lower the rate",
+            stated.place
+        );
+    }
+    let of = if of == "product" { String::new() } else { format!(" of {of}") };
+    match stated.span {
+        Span::Once => format!(
+            "{product}: {asked} {unit}{of} in one mix are above the most allowed at once, {most} {unit} ({source}); lower the rates"
+        ),
+        Span::Year(_) => {
+            let left = allowed - others;
+            let cure = if left > allowed * 1e-9 {
+                format!("at most {} {unit} may still go on", significant(left, 3))
+            } else {
+                "nothing more may go on".to_owned()
+            };
+            let before = if others > 0.0 {
+                format!(" ({} now, {} besides)", significant(now, 3), significant(others, 3))
+            } else {
+                String::new()
+            };
+            format!(
+                "{product}: {asked} {unit}{of}{before} in {year} are above the most allowed in a year, {most} {unit} ({source}); {cure}"
+            )
+        }
+    }
+}

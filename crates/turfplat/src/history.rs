@@ -1,0 +1,198 @@
+//! Why the history is read with the job and laid on the ground only with the map: what an
+//! amount did to a lawn depends on how much lawn there is. Whoever knows the ground that it went
+//! on says so; else the smallest ground that the plan would treat of these zones is taken, for
+//! on less ground the same amount is more.
+
+use turfplat_dose::{Day, Product, Put};
+use turfplat_units::{Amount, Area, Rate, UnitSystem, WrittenAmount, WrittenRate};
+
+use crate::finding::Finding;
+use crate::job::{Job, JobError, Reader};
+use crate::job_file::HistoryTable;
+use crate::plat::PlatZone;
+
+/// A treatment of the past.
+#[derive(Clone, Debug)]
+pub struct Treatment {
+    /// Where it stands in the job, from 1.
+    pub number: usize,
+    /// The day.
+    pub day: Day,
+    /// What.
+    pub product: Product,
+    /// Names of its zones; `None` is every zone.
+    pub zones: Option<Vec<String>>,
+    /// How much.
+    pub put_down: PutDown,
+    /// A remark for people.
+    pub note: Option<String>,
+}
+
+/// How much of a product was put down.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum PutDown {
+    /// So much on an area.
+    Rate(Rate),
+    /// So much on all of its zones together, on what is treated of them today.
+    Amount(Amount),
+}
+
+/// A treatment of the past as it lies on one property.
+#[derive(Clone, Debug)]
+pub struct LaidTreatment<'a> {
+    /// The treatment.
+    pub treatment: &'a Treatment,
+    /// How much lies on the ground.
+    pub rate: Rate,
+    /// The ground that an amount was laid on, where the job does not say it.
+    pub assumed_area: Option<Area>,
+    /// The places of its zones.
+    pub(crate) zones: Vec<usize>,
+    /// Their names.
+    pub zone_names: Vec<String>,
+}
+
+impl LaidTreatment<'_> {
+    /// What it is to the limits of a zone.
+    pub(crate) fn put(&self) -> Put<'_> {
+        let Treatment { number, day, product, .. } = self.treatment;
+        Put { day: Some(*day), product, rate: self.rate, what: format!("[[history]] {number}") }
+    }
+}
+
+impl Reader<'_> {
+    pub(crate) fn treatment(
+        &self,
+        number: usize,
+        table: HistoryTable,
+    ) -> Result<Treatment, JobError> {
+        let key = |part: &str| format!("[[history]] {number}, {part}");
+        let file = || self.file.to_owned();
+        let text = table.date.into_text();
+        let day = Day::read(text.trim()).ok_or_else(|| JobError::NotADate {
+            file: file(),
+            key: key("date"),
+            text,
+        })?;
+        let product = self.find_product(&table.product, &key("product"))?;
+        let zones = match (table.zone, table.zones) {
+            (Some(_), Some(_)) => {
+                return Err(JobError::OneOfTwo {
+                    file: file(),
+                    key: key("zones"),
+                    keep: "zone or zones",
+                });
+            }
+            (zone, zones) => zone.or(zones).map(|words| words.into_vec()),
+        };
+        if zones.as_ref().is_some_and(Vec::is_empty) {
+            return Err(JobError::NoZonesInHistory { file: file(), key: key("zones") });
+        }
+        let area = table.area.map(|text| {
+            let area: Area = text.parse().map_err(|error| self.unit(key("area"), error))?;
+            match area > Area::ZERO {
+                true => Ok(area),
+                false => Err(JobError::NothingInHistory { file: file(), key: key("area"), text }),
+            }
+        });
+        let area = area.transpose()?;
+        let put_down = match (table.amount, table.rate) {
+            (Some(_), Some(_)) => {
+                return Err(JobError::OneOfTwo {
+                    file: file(),
+                    key: key("rate"),
+                    keep: "amount or rate",
+                });
+            }
+            (None, None) => {
+                return Err(JobError::NoAmountInHistory { file: file(), key: key("amount") });
+            }
+            (None, Some(_)) if area.is_some() => {
+                return Err(JobError::OneOfTwo {
+                    file: file(),
+                    key: key("area"),
+                    keep: "rate or amount with area",
+                });
+            }
+            (None, Some(text)) => {
+                let written: WrittenRate =
+                    text.parse().map_err(|error| self.unit(key("rate"), error))?;
+                let rate = product
+                    .rate_put_down(&written)
+                    .map_err(|error| self.dose(key("rate"), error))?;
+                if rate == rate.times(0.0) {
+                    return Err(JobError::NothingInHistory {
+                        file: file(),
+                        key: key("rate"),
+                        text,
+                    });
+                }
+                PutDown::Rate(rate)
+            }
+            (Some(text), None) => {
+                let written: WrittenAmount =
+                    text.parse().map_err(|error| self.unit(key("amount"), error))?;
+                let amount =
+                    product.amount_of(&written).map_err(|error| self.dose(key("amount"), error))?;
+                if amount == amount.times(0.0) {
+                    return Err(JobError::NothingInHistory {
+                        file: file(),
+                        key: key("amount"),
+                        text,
+                    });
+                }
+                match area.and_then(|area| Rate::of(amount, area)) {
+                    Some(rate) => PutDown::Rate(rate),
+                    None => PutDown::Amount(amount),
+                }
+            }
+        };
+        Ok(Treatment { number, day, product, zones, put_down, note: table.note })
+    }
+}
+
+/// The treatments of the past that lie on a property, whose zones are measured as each
+/// application treats them, and what should be seen of it. One that left nothing here is left out.
+pub(crate) fn laid<'a>(
+    job: &'a Job,
+    measured: &[Vec<PlatZone>],
+) -> (Vec<LaidTreatment<'a>>, Vec<Finding>) {
+    let mut all = Vec::new();
+    let mut findings = Vec::new();
+    let Some(names) = measured.first() else { return (all, findings) };
+    for treatment in &job.history {
+        let is_meant =
+            |name: &String| treatment.zones.as_ref().is_none_or(|zones| zones.contains(name));
+        let zones: Vec<usize> =
+            (0..names.len()).filter(|&index| is_meant(&names[index].name)).collect();
+        let zone_names: Vec<String> =
+            zones.iter().map(|&index| names[index].name.clone()).collect();
+        let (rate, assumed_area) = match treatment.put_down {
+            PutDown::Rate(rate) => (Some(rate), None),
+            PutDown::Amount(amount) => {
+                let ground = measured
+                    .iter()
+                    .map(|accounts| zones.iter().map(|&index| accounts[index].net).sum());
+                let least = ground
+                    .filter(|area| *area > Area::ZERO)
+                    .reduce(|a: Area, b| if b < a { b } else { a });
+                (least.and_then(|area| Rate::of(amount, area)), least)
+            }
+        };
+        let Some(rate) = rate.filter(|_| !zones.is_empty()) else { continue };
+        if let Some(area) = assumed_area {
+            findings.push(Finding {
+                code: "history-area",
+                feature: format!("{} [[history]] {}", job.file, treatment.number),
+                message: format!(
+                    "does not say on how much ground its amount went; it is counted on the {} that is treated of {} today: write area or rate if it was other ground",
+                    area.print(UnitSystem::Us),
+                    zone_names.join(", "),
+                ),
+                area_m2: 0.0,
+            });
+        }
+        all.push(LaidTreatment { treatment, rate, assumed_area, zones, zone_names });
+    }
+    (all, findings)
+}
