@@ -1,7 +1,7 @@
 //! The shopping list of a plan, as a person reads it in the shop.
 
 use comfy_table::Cell;
-use turfplat::dose::{Bought, Purchase};
+use turfplat::dose::{Bought, Money, Purchase};
 use turfplat::units::{AreaUnit, UnitSystem, significant};
 use turfplat::{Print, PropertyPlan, ZoneCost, cost_areas};
 
@@ -69,6 +69,16 @@ pub(crate) fn list(title: &str, purchases: &[Purchase], units: UnitSystem) -> St
             table::number(one.left_over.map_or_else(String::new, |left| print.product(left))),
             table::number(one.cost.as_ref().map_or_else(not_given, ToString::to_string)),
         ]);
+    }
+    let costs: Option<Vec<&Money>> = purchases.iter().map(|one| one.cost.as_ref()).collect();
+    let sum = |costs: Vec<&Money>| {
+        let (first, rest) = costs.split_first()?;
+        rest.iter().try_fold((*first).clone(), |sum, one| sum.plus(one))
+    };
+    // A sum of two currencies, or without one of the prices, would be no bill.
+    if let Some(sum) = costs.and_then(sum).filter(|_| purchases.len() > 1) {
+        let empty = || Cell::new("");
+        rows.add_row(vec![Cell::new("total"), empty(), empty(), empty(), table::number(sum)]);
     }
     format!("\n{title}\n{}\n{}", rows.trim_fmt(), notes.concat())
 }

@@ -181,6 +181,22 @@ fn ranges_and_containers_that_cannot_be_are_refused_with_the_key() {
 }
 
 #[test]
+fn two_products_come_to_one_bill() {
+    let powder = "id = \"powder\"\nname = \"powder\"\nclass = \"herbicide\"\nform = \"dry soluble\"\n\
+                  containers = [{ size = \"8 oz\", price = \"$9.99\" }]\n";
+    let more = "[[application.product]]\nproduct = \"powder.toml\"\nrate = \"1 oz/1000 sq ft\"\n\
+                label_checked = \"2026-05-02\"\n";
+    let folder = Folder::new("bill", &format!("{JOB}{more}"));
+    fs::write(folder.0.join("powder.toml"), powder).unwrap();
+    let text = String::from_utf8(folder.plan(&[]).stdout).unwrap();
+    // Worked by hand for the first lot: 5,000 sq ft and half a gallon take 5.5 oz wt, one bag of 8;
+    // 30.25 + 9.99 = 40.24.
+    let total =
+        text.lines().find(|line| line.trim_start().starts_with("total ") && line.contains("$"));
+    assert!(total.unwrap().trim_end().ends_with("$40.24"), "{text}");
+}
+
+#[test]
 fn rules_of_ones_own_keep_their_distance_and_look_at_the_mix_site() {
     let rules = "[site]\nrules = \"town.csv\"\n[[rule]]\nid = \"town-pond\"\nkind = \"water\"\n\
                  base = \"40 ft\"\nsource = \"Town code 12-4\"\n";

@@ -87,6 +87,8 @@ pub const QUESTIONS: &[Question] = &[
     ask("signal_word", "Signal word: danger, warning, caution, none required", "caution"),
     ask("ppe", "What to wear, parted by semicolons", "long sleeves; gloves; eye protection"),
     ask("reentry", "When people may go back, in the label's words", "when the spray has dried"),
+    ask("containers.*.size", "Size that it is sold in (one, then the next)", "1 qt"),
+    ask("containers.*.price", "Its price", "$39.95"),
 ];
 
 impl Question {

@@ -89,6 +89,7 @@ impl Product {
             plain("ppe", "what to wear", (!ppe.is_empty()).then(|| ppe.join("; "))),
             plain("reentry", "people may go back", label.reentry.clone()),
             plain("epa_registration", "EPA Reg. No.", label.epa_registration.clone()),
+            plain("containers", "sold in", self.sold_in()),
             plain("label_checked", "label read on", self.label_checked.clone()),
         ]
     }
@@ -100,6 +101,16 @@ impl Product {
                 format!("{} {content}", one.name)
             })
             .collect();
+        (!each.is_empty()).then(|| each.join("; "))
+    }
+
+    /// `1 qt at $39.95; 1 gal`.
+    fn sold_in(&self) -> Option<String> {
+        let each = self.containers.iter().map(|one| {
+            let price = one.price.as_ref().map_or_else(String::new, |price| format!(" at {price}"));
+            format!("{}{price}", one.size.print(one.unit))
+        });
+        let each: Vec<String> = each.collect();
         (!each.is_empty()).then(|| each.join("; "))
     }
 

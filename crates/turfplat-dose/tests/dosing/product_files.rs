@@ -209,6 +209,7 @@ fn all_that_a_label_says_is_read() {
          rates = [{{ species = \"tall-fescue\", use = \"fairway\", mowing_height = \"0.5 in\", \
          rate = [\"0.2 fl oz/1000 sq ft\", \"0.4 fl oz/1000 sq ft\"], basis = \"label\" }}]\n\
          spray_volume = [\"1 gal/1000 sq ft\", \"2 gal/1000 sq ft\"]\nrain_free = \"6 h\"\n\
+         containers = [{{ size = \"1 qt\", price = \"$39.95\" }}, {{ size = \"1 gal\" }}]\n\
          epa_registration = \"12345-678\"\nsignal_word = \"CAUTION\"\nppe = [\"gloves\"]\n\
          reentry = \"when dry\"\nwatering_in = \"none\"\n[temperature]\nat_most = \"85 F\"\n\
          [drift_buffers]\nwater = \"50 ft\"\n\
@@ -223,6 +224,7 @@ fn all_that_a_label_says_is_read() {
     assert_eq!(given("spray_volume"), "1 to 2 gal/1000 sq ft");
     assert_eq!(given("temperature.at_most"), "85 °F (29 °C)");
     assert_eq!(given("temperature.at_least"), "not given");
+    assert_eq!(given("containers"), "1 qt at $39.95; 1 gal");
     assert_eq!(given("signal_word"), "caution");
     let from = product.source_of("density").provenance.source;
     assert_eq!(from.as_deref(), Some("safety data sheet"));
