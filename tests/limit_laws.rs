@@ -116,13 +116,14 @@ fn fluid_ounces(amount: Amount) -> f64 {
 /// The most that any load puts on a zone, in fl oz/1000 sq ft, as it is measured out.
 fn measured_on(application: &ApplicationPlan<'_>, zone: &str) -> Option<f64> {
     let loads = application.batches.iter().flat_map(|batch| &batch.loads);
-    let strengths = loads.filter(|load| load.covers.iter().any(|cover| cover.zone == zone)).map(|load| {
-        let covered: f64 = load.covers.iter().map(|cover| cover.area.square_feet()).sum();
-        let exact = fluid_ounces(load.products[0].exact);
-        let measured = fluid_ounces(load.products[0].measured);
-        // Never less than planned: what is rounded down may be put on with a rest.
-        measured.max(exact) / covered * 1000.0
-    });
+    let strengths =
+        loads.filter(|load| load.covers.iter().any(|cover| cover.zone == zone)).map(|load| {
+            let covered: f64 = load.covers.iter().map(|cover| cover.area.square_feet()).sum();
+            let exact = fluid_ounces(load.products[0].exact);
+            let measured = fluid_ounces(load.products[0].measured);
+            // Never less than planned: what is rounded down may be put on with a rest.
+            measured.max(exact) / covered * 1000.0
+        });
     strengths.reduce(f64::max)
 }
 

@@ -84,7 +84,8 @@ impl Product {
         let of_the_unit = |slip: &str| !slip.starts_with("the point");
         let slip = if part < PART_OF_THE_LOWEST {
             Some(self.likely_slip(rate, written, &in_print, &|_| true))
-        } else if part < PART_THAT_A_SLIP_EXPLAINS {
+        } else if part < PART_THAT_A_SLIP_EXPLAINS && written.is_some() {
+            // Without the words that were written nothing says what they may have slipped from.
             Some(self.likely_slip(rate, written, &in_print, &of_the_unit))
                 .filter(|slip| !slip.is_empty())
         } else {

@@ -247,7 +247,11 @@ fn what_places_advise_in_a_year_is_told_and_binds_nobody() {
     ];
     let product = twenty(Some("0.5"));
     for (species, place, most, at_once, source) in table {
-        let places = turfplat_dose::check_jurisdictions(&turfplat_dose::RuleSet::default(), &[place.to_owned()]).unwrap();
+        let places = turfplat_dose::check_jurisdictions(
+            &[place.to_owned()],
+            &turfplat_dose::RuleSet::default(),
+        )
+        .unwrap();
         let zones = [zone("Lawn", species, square_feet(5000.0))];
         for (earlier, verdict) in
             [(most - 0.5, LimitVerdict::Kept), (most - 0.4, LimitVerdict::AboveAdvice)]
