@@ -125,10 +125,10 @@ impl<'a> Attributes<'a> {
             if let Some((other, differs)) =
                 said.find(|(name, answer)| name != first && answer != says)
             {
+                let [says, differs] = [says, differs].map(Answer::shortened);
                 found.push(MapError::TwoSpellings {
                     at: self.at.clone(),
-                    names: [first.to_string(), other.to_string()],
-                    values: [says.shortened(), differs.shortened()],
+                    said: format!("{first:?} ({says}) and {other:?} ({differs})"),
                 });
             }
         }

@@ -520,7 +520,8 @@ mod tests {
             assert!(!Columns::built_in(name).unwrap().is_plain(), "{name}");
         }
         let osm = Columns::built_in("openstreetmap").unwrap();
-        assert_eq!(settled(&osm, json!({"kind": "turf"})), Some(json!({"kind": "turf"})));
+        let turf = settled(&osm, json!({"kind": "turf"}));
+        assert_eq!(turf, Some(json!({"kind": "turf", "size_unknown": 1})));
         let kind = |row| settled(&osm, row).map(|row| row["kind"].clone());
         assert_eq!(
             kind(json!({"building": "garage", "landuse": "grass"})),
@@ -529,7 +530,7 @@ mod tests {
         assert_eq!(kind(json!({"natural": "water", "water": "pond"})), Some("water".into()));
         assert_eq!(kind(json!({"landuse": "residential"})), None);
         let path = settled(&osm, json!({"highway": "footway", "width": "1.5 m"}));
-        assert_eq!(path, Some(json!({"width_m": 1.5, "kind": "hardscape"})));
+        assert_eq!(path, Some(json!({"width_m": 1.5, "kind": "hardscape", "size_unknown": 1})));
         assert_eq!(kind(json!({"highway": "crossing"})), None);
         let nhd = Columns::built_in("nhd").unwrap();
         let kind = |row| settled(&nhd, row).map(|row| row["kind"].clone());

@@ -109,8 +109,8 @@ pub enum MapError {
     Misnamed { at: FeatureRef, property: String, meant: &'static str },
 
     /// One property under two spellings, which say different things.
-    #[error("{at:#}: has both {:?} ({}) and {:?} ({}); keep one", names[0], values[0], names[1], values[1])]
-    TwoSpellings { at: FeatureRef, names: [String; 2], values: [String; 2] },
+    #[error("{at:#}: has both {said}; keep one")]
+    TwoSpellings { at: FeatureRef, said: String },
 
     /// Degrees that were given for a grid's coordinates.
     #[error(
