@@ -189,7 +189,7 @@ pub enum MapError {
     NotPlaced { at: FeatureRef, x: f64, y: f64, crs: String, reason: String },
 
     /// One property is never that large: a vertex or a pair is wrong.
-    #[error("{at:#}: lies {kilometres:.0} km from the rest of its property{}; correct it or take it out", if *.swapped { "; with latitude and longitude swapped it would be near: put longitude first" } else { "" })]
+    #[error("{at:#}: reaches {kilometres:.0} km from the rest of its property{}; correct it or take it out", if *.swapped { "; with latitude and longitude swapped it would be near: put longitude first" } else { "" })]
     FarAway { at: FeatureRef, kilometres: f64, swapped: bool },
 
     /// Two zones of one name cannot be told apart in a plan.

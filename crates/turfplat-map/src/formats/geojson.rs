@@ -25,8 +25,11 @@ struct Feature<'t> {
     geometry: Option<&'t RawValue>,
 }
 
-/// A GeoJSON file with its properties under the names that are read here; `None` of one that has no
-/// `features`, whose properties are few enough to be written by hand.
+/// A feature alone is no longer: four million corners.
+const LONGEST_FEATURE: u64 = 64 << 20;
+
+/// A GeoJSON file with its properties under the names that are read here; `None` of a geometry alone,
+/// which has none, and of what is no GeoJSON.
 pub(crate) fn layer(
     name: &str,
     bytes: &Bytes,
@@ -55,7 +58,20 @@ pub(crate) fn layer(
         spare = batch;
     }
     if splitter.top().features_is_array != Some(true) {
-        return Ok(None);
+        if bytes.length() > LONGEST_FEATURE {
+            return Ok(None);
+        }
+        let mut text = Vec::new();
+        bytes.read(0, bytes.length(), &mut text).map_err(not_kept)?;
+        let text = text.strip_prefix(b"\xef\xbb\xbf").unwrap_or(&text);
+        match serde_json::from_slice::<Feature<'_>>(text) {
+            Ok(Feature { form, properties, geometry }) if form == "Feature" => {
+                let geometry = geometry.map_or("null", RawValue::get).replace('\n', " ");
+                told.feature_of_text(Some(1), &geometry, properties.unwrap_or_default())
+                    .map_err(not_kept)?;
+            }
+            _ => return Ok(None),
+        }
     }
     let says = crs_name(splitter.top(), &file)?.map_or(Says::LongitudeLatitude, Says::System);
     told.layer(name, says, Counted::Features, true).map(Some).map_err(not_kept)

@@ -188,7 +188,8 @@ fn format_of(start: &[u8], name: &Path) -> Format {
         return Format::Other(advice);
     }
     match text.first() {
-        _ if starts(b"\x00\x00\x27\x0a") => Format::Shapefile,
+        // An index begins as the shapes do, and claims what is not there.
+        _ if starts(b"\x00\x00\x27\x0a") && extension != "shx" => Format::Shapefile,
         _ if starts(b"PK\x03\x04") || starts(b"PK\x05\x06") => Format::Archive,
         _ if starts(b"SQLite format 3\0") => Format::GeoPackage,
         _ if sequence::is_sequence(start) => Format::Sequence,
@@ -305,6 +306,7 @@ mod tests {
         assert_eq!(of(b"[[shape]]\n", "x.toml"), Format::Tape);
         assert!(matches!(of(b"<svg>", "x.svg"), Format::Other(_)));
         assert!(matches!(of(b"\x03abc", "lots.dbf"), Format::Other(_)));
+        assert!(matches!(of(b"\x00\x00\x27\x0a", "lots.shx"), Format::Other(_)));
         assert_eq!(of(b"", "x.geojson"), Format::GeoJson);
         assert_eq!(of(b"kind;lon;lat\n", "-"), Format::Table);
         assert_eq!(of(b"unit = \"ft\"\n[[shape]]\n", "-"), Format::Tape);
