@@ -10,7 +10,7 @@ use turfplat::{
     Columns, CoordinateSystem, MapTable, PropertyMap, export_layers, geojson_layers, geopackage,
     kml, open_map, read_map, shapefile,
 };
-use turfplat_tests::{Expected, gdal, maps, measured};
+use turfplat_tests::{Expected, flat_area, gdal, maps, measured};
 
 fn map_of(files: &[&str], crs: &CoordinateSystem) -> PropertyMap {
     let sources = files
@@ -154,30 +154,6 @@ fn by_gdal(path: &Path, layer: &str) -> Vec<(Value, f64)> {
     features
         .map(|feature| (feature["properties"].clone(), flat_area(&feature["geometry"])))
         .collect()
-}
-
-/// The area in square degrees of what GDAL gives back, by the shoelace from its first corner.
-fn flat_area(geometry: &Value) -> f64 {
-    let ring = |ring: &Value| -> f64 {
-        let at = |place: &Value, axis: usize| place[axis].as_f64().unwrap();
-        let places = ring.as_array().unwrap();
-        let [x, y] = [0, 1].map(|axis| at(&places[0], axis));
-        let side = |side: &[Value]| {
-            let (a, b) = (&side[0], &side[1]);
-            (at(a, 0) - x) * (at(b, 1) - y) - (at(b, 0) - x) * (at(a, 1) - y)
-        };
-        places.windows(2).map(side).sum::<f64>().abs() / 2.0
-    };
-    let polygon = |rings: &Value| -> f64 {
-        let rings: Vec<f64> = rings.as_array().unwrap().iter().map(ring).collect();
-        rings[0] - rings[1..].iter().sum::<f64>()
-    };
-    let coordinates = &geometry["coordinates"];
-    match geometry["type"].as_str().unwrap() {
-        "Polygon" => polygon(coordinates),
-        "MultiPolygon" => coordinates.as_array().unwrap().iter().map(polygon).sum(),
-        _ => 0.0,
-    }
 }
 
 /// The layers of the single lot.

@@ -6,4 +6,4 @@ mod expect;
 mod outside;
 
 pub use case::{Case, cases};
-pub use outside::{Expected, gdal, maps, measured};
+pub use outside::{Expected, flat_area, gdal, maps, measured};

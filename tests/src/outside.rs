@@ -87,3 +87,29 @@ pub fn gdal<A: AsRef<OsStr>>(command: &str, arguments: &[A]) -> Vec<u8> {
     assert!(out.status.success(), "{command} {asked:?}: {said}");
     out.stdout
 }
+
+/// The area of a GeoJSON geometry in square units of its coordinates, by the shoelace from its first
+/// corner; 0 of what is no polygon.
+pub fn flat_area(geometry: &Value) -> f64 {
+    let ring = |ring: &Value| -> f64 {
+        let at = |place: &Value, axis: usize| place[axis].as_f64().unwrap_or(f64::NAN);
+        let places = ring.as_array().map_or(&[][..], Vec::as_slice);
+        let Some(first) = places.first() else { return 0.0 };
+        let [x, y] = [0, 1].map(|axis| at(first, axis));
+        let side = |side: &[Value]| {
+            let (a, b) = (&side[0], &side[1]);
+            (at(a, 0) - x) * (at(b, 1) - y) - (at(b, 0) - x) * (at(a, 1) - y)
+        };
+        places.windows(2).map(side).sum::<f64>().abs() / 2.0
+    };
+    let polygon = |rings: &Value| -> f64 {
+        let rings: Vec<f64> = rings.as_array().into_iter().flatten().map(ring).collect();
+        rings.first().map_or(0.0, |outer| outer - rings[1..].iter().sum::<f64>())
+    };
+    let coordinates = &geometry["coordinates"];
+    match geometry["type"].as_str() {
+        Some("Polygon") => polygon(coordinates),
+        Some("MultiPolygon") => coordinates.as_array().into_iter().flatten().map(polygon).sum(),
+        _ => 0.0,
+    }
+}
