@@ -595,3 +595,114 @@ fn a_job_says_how_loads_are_parted_and_in_which_order_zones_are_walked() {
         text(&refused.stderr)
     );
 }
+
+const OWN: &str = r#"
+id = "own"
+name = "own regulator"
+class = "growth regulator"
+form = "liquid"
+formulation = "EC"
+[[active_ingredients]]
+name = "trinexapac-ethyl"
+content = "1 lb/gal"
+[limits]
+max_per_year = { limit = "1 fl oz/1000 sq ft", source = "the label" }
+"#;
+
+#[test]
+fn a_limit_stops_the_zone_that_it_is_about_and_the_rest_is_planned() {
+    let folder = Folder::new("limits");
+    let second = LAWN
+        .replace("Lawn", "Back")
+        .replace("0,0],[100,0],[100,50],[0,50],[0,0", "0,60],[90,60],[90,90],[0,90],[0,60");
+    let map = folder.file("map.geojson", collection(&[LAWN, &second]));
+    folder.file("own.toml", OWN);
+    let job = |zones: &str| {
+        let job = JOB.replace("trinexapac-ethyl-1-ec", "own.toml");
+        format!(
+            "{job}\n[[history]]\ndate = \"2026-04-01\"\nproduct = \"own.toml\"\nrate = \"0.6 fl oz/1000 sq ft\"\nzones = [{zones}]\n"
+        )
+    };
+    let some = folder.file("some.toml", job("\"Back\""));
+    let plan = |job: &str, more: &[&str]| {
+        turfplat(
+            &[&["plan", &map, "--plane", "ft", "--job", job, "--date", "2026-06-08"], more]
+                .concat(),
+        )
+    };
+    let out = folder.path("some");
+    let output = plan(&some, &["--format", "json", "--out", &out]);
+    assert_eq!(status(&output), 1, "{}", text(&output.stderr));
+    let said = text(&output.stderr);
+    for word in [
+        "application \"June\", zone \"Back\"",
+        "1.1 fl oz/1000 sq ft",
+        "most allowed in a year, 1 fl oz/1000 sq ft (the label)",
+    ] {
+        assert!(said.contains(word), "{word}: {said}");
+    }
+    let answer = json(&output);
+    let property = &answer["properties"][0];
+    assert_eq!(property["history"][0]["date"], "2026-04-01");
+    assert_eq!(property["refused"].as_array().unwrap().len(), 1);
+    assert_eq!(answer["refused"][0]["reasons"], property["refused"]);
+    let june = &property["applications"][0];
+    assert_eq!(june["date"], "2026-06-08");
+    assert_eq!(june["zones"].as_array().unwrap().len(), 1);
+    assert_eq!(june["skipped"][0]["refused"], true);
+    let limits = june["limits"].as_array().unwrap();
+    let of = |zone: &str, limit: &str| {
+        limits.iter().find(|it| it["zone"] == zone && it["limit"] == limit).unwrap()
+    };
+    assert_eq!(of("Back", "max_per_year")["verdict"], "exceeded");
+    assert!((of("Back", "max_per_year")["asked"]["value"].as_f64().unwrap() - 1.1).abs() < 1e-9);
+    assert_eq!(of("Back", "max_per_year")["allowed"]["unit"], "fl oz/1000 sq ft");
+    assert_eq!(of("Lawn", "max_per_year")["verdict"], "kept");
+    assert_eq!(of("Lawn", "max_per_application")["verdict"], "not stated");
+    assert_eq!(of("Lawn", "max_per_application")["allowed"], Value::Null);
+    assert!(Path::new(&out).join("plan.json").exists());
+
+    let table = text(&plan(&some, &[]).stdout);
+    for line in [
+        "Put down before",
+        "Refused, no dose: Back: own: 1.1",
+        "  exceeded     most in a year: 1.1 of 1",
+        "  kept         most in a year: 0.5 of 1",
+        "  not stated   most at once",
+    ] {
+        assert!(table.contains(line), "{line}: {table}");
+    }
+    let records = text(&plan(&some, &["--format", "csv"]).stdout);
+    assert!(records.contains("map,June,Back,,refused"), "{records}");
+
+    // Where nothing is dosed, nothing is written, and no map of nothing is drawn.
+    let all = folder.file("all.toml", job("\"Back\", \"Lawn\""));
+    let out = folder.path("all");
+    let output = plan(&all, &["--out", &out]);
+    assert_eq!(status(&output), 1);
+    assert!(!Path::new(&out).exists(), "{}", text(&output.stderr));
+    let picture = folder.path("map.svg");
+    let sheet = turfplat(&[
+        "sheet",
+        &map,
+        "--plane",
+        "ft",
+        "--job",
+        &all,
+        "--date",
+        "2026-06-08",
+        "-o",
+        &picture,
+    ]);
+    assert_eq!(status(&sheet), 1, "{}", text(&sheet.stderr));
+    assert!(!Path::new(&picture).exists());
+    let check = turfplat(&[
+        "check",
+        &map,
+        "--plane",
+        "ft",
+        "--job",
+        &folder.file("soon.toml", job("\"Back\"").replace("2026-04-01", "2020-01-01")),
+    ]);
+    assert_eq!(status(&check), 0, "long ago: {}{}", text(&check.stdout), text(&check.stderr));
+}
