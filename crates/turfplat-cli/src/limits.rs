@@ -1,7 +1,7 @@
 //! Why limits are told in few lines: whoever reads them at six in the morning wants to see what
 //! is not kept, then what is, then what nobody states. Zones that agree share a line.
 
-use turfplat::dose::{Checked, LimitVerdict};
+use turfplat::dose::{Checked, LimitBy, LimitVerdict};
 use turfplat::units::{AreaUnit, UnitSystem};
 use turfplat::{ApplicationPlan, Print, PropertyPlan};
 
@@ -55,13 +55,16 @@ pub(crate) fn told(application: &ApplicationPlan<'_>) -> String {
     }
     let several_products = application.products.len() > 1;
     let mut text = "Limits\n".to_owned();
+    let is_short = |it: &&Checked| it.verdict == LimitVerdict::NotStated || is_elsewhere(it);
     for verdict in [
         LimitVerdict::Exceeded,
         LimitVerdict::NotChecked,
         LimitVerdict::AboveAdvice,
         LimitVerdict::Kept,
     ] {
-        for alike in grouped(application.limits.iter().filter(|it| it.verdict == verdict)) {
+        for alike in
+            grouped(application.limits.iter().filter(|it| it.verdict == verdict && !is_short(it)))
+        {
             text.push_str(&line(&alike, zones.len(), several_products));
         }
     }
@@ -127,23 +130,30 @@ fn line(alike: &[&Checked], zones: usize, several_products: bool) -> String {
     )
 }
 
+/// Advice that is in print for other places alone.
+fn is_elsewhere(checked: &Checked) -> bool {
+    checked.verdict == LimitVerdict::NotChecked && checked.by == LimitBy::Species
+}
+
 /// What nobody states, one line for each who might.
 fn not_stated(application: &ApplicationPlan<'_>, several_products: bool) -> String {
-    let mut groups: Vec<(String, Vec<&str>)> = Vec::new();
-    for one in application.limits.iter().filter(|it| it.verdict == LimitVerdict::NotStated) {
+    let mut groups: Vec<((LimitVerdict, String), Vec<&str>)> = Vec::new();
+    let is_short = |it: &&Checked| it.verdict == LimitVerdict::NotStated || is_elsewhere(it);
+    for one in application.limits.iter().filter(is_short) {
         let who = match &one.remark {
             Some(remark) => remark.clone(),
             None if several_products => format!("{} does not say", one.product),
             None => "the product file does not say; read the label".to_owned(),
         };
+        let who = (one.verdict, who);
         match groups.iter_mut().find(|(known, _)| *known == who) {
             Some((_, names)) if names.contains(&one.name.as_str()) => {}
             Some((_, names)) => names.push(&one.name),
             None => groups.push((who, vec![&one.name])),
         }
     }
-    let lines = groups.iter().map(|(who, names)| {
-        format!("  {:<12} {} ({who})\n", LimitVerdict::NotStated.word(), names.join(", "))
+    let lines = groups.iter().map(|((verdict, who), names)| {
+        format!("  {:<12} {} ({who})\n", verdict.word(), names.join(", "))
     });
     lines.collect()
 }

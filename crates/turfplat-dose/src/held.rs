@@ -4,19 +4,16 @@
 
 use turfplat_units::{Rate, WrittenRate, significant};
 
-use crate::caps::{NitrogenCap, nitrogen_caps};
 use crate::counted::{Counted, act_alike};
 use crate::limit::{
     Checked, Figure, LimitBy, LimitVerdict, Occasion, Put, telling_digits, unit_in_words,
 };
-use crate::own_rules::RuleSet;
 use crate::product::{Product, RateLimit};
-use crate::published::yearly_nitrogen_for;
 use crate::year::LabelYear;
 use crate::zone::ZoneToTreat;
 
 /// Rounding of a sum; what is the limit but for it is the limit.
-const ROUNDING: f64 = 1.0 + 1e-9;
+pub(crate) const ROUNDING: f64 = 1.0 + 1e-9;
 
 /// What came of all limits on one zone.
 pub(crate) struct Held {
@@ -28,23 +25,23 @@ pub(crate) struct Held {
 
 /// Over which time a limit counts.
 #[derive(Clone, Copy)]
-enum Span {
+pub(crate) enum Span {
     Once,
     Year(LabelYear),
 }
 
 /// A limit that somebody states.
-struct Stated<'s> {
-    product: String,
-    limit: &'static str,
-    name: String,
-    rate: &'s WrittenRate,
-    counted: Counted<'s>,
-    span: Span,
-    source: String,
-    by: LimitBy,
+pub(crate) struct Stated<'s> {
+    pub(crate) product: String,
+    pub(crate) limit: &'static str,
+    pub(crate) name: String,
+    pub(crate) rate: &'s WrittenRate,
+    pub(crate) counted: Counted<'s>,
+    pub(crate) span: Span,
+    pub(crate) source: String,
+    pub(crate) by: LimitBy,
     /// The name of the place whose law it is.
-    place: &'s str,
+    pub(crate) place: &'s str,
 }
 
 /// Holds `mix` to all limits on one zone.
@@ -76,13 +73,13 @@ pub(crate) fn held(
     Held { checked: zone.checked, headroom: zone.headroom }
 }
 
-struct Zone<'z> {
-    zone: &'z ZoneToTreat,
-    mix: &'z [(&'z Product, Rate)],
-    occasion: &'z Occasion<'z>,
+pub(crate) struct Zone<'z> {
+    pub(crate) zone: &'z ZoneToTreat,
+    pub(crate) mix: &'z [(&'z Product, Rate)],
+    pub(crate) occasion: &'z Occasion<'z>,
     earlier: &'z [Put<'z>],
     later: &'z [Put<'z>],
-    checked: Vec<Checked>,
+    pub(crate) checked: Vec<Checked>,
     headroom: Vec<Option<f64>>,
 }
 
@@ -111,7 +108,13 @@ fn of_label(product: &Product) -> [(&'static str, &'static str, Option<&RateLimi
 }
 
 impl<'z> Zone<'z> {
-    fn row(&self, product: &str, limit: &'static str, name: &str, by: LimitBy) -> Checked {
+    pub(crate) fn row(
+        &self,
+        product: &str,
+        limit: &'static str,
+        name: &str,
+        by: LimitBy,
+    ) -> Checked {
         Checked {
             zone: self.zone.name.clone(),
             product: product.to_owned(),
@@ -204,7 +207,7 @@ impl<'z> Zone<'z> {
     }
 
     /// Holds a sum of rates to a limit.
-    fn sum(&mut self, stated: &Stated<'_>) {
+    pub(crate) fn sum(&mut self, stated: &Stated<'_>) {
         let unit = unit_in_words(stated.rate);
         let mut row = self.row(&stated.product, stated.limit, &stated.name, stated.by);
         row.of = stated.counted.name();
@@ -245,7 +248,7 @@ impl<'z> Zone<'z> {
             if stated.by != LimitBy::Species {
                 row.verdict = LimitVerdict::Exceeded;
                 let of = Sums { now: now / one, others: others / one, allowed: stated.rate.value };
-                row.refusal = Some(excess(stated, &unit, &of, &name));
+                row.refusal = Some(excess(stated, &unit, &of, &name, self.guesses_soluble()));
             }
         }
         if stated.by != LimitBy::Species && now > 0.0 {
@@ -339,174 +342,6 @@ impl<'z> Zone<'z> {
         }
         self.checked.push(row);
     }
-
-    /// Ids of the products that hold nitrogen or do not say.
-    fn feeding(&self) -> String {
-        let nitrogen = Counted::Nutrient("N");
-        let feeds = |(product, rate): &&(&Product, Rate)| {
-            nitrogen.in_product(product, *rate).map_or(true, |much| much > 0.0)
-        };
-        let ids: Vec<&str> =
-            self.mix.iter().filter(feeds).map(|(product, _)| product.id.as_str()).collect();
-        ids.join(" + ")
-    }
-
-    fn places(&mut self) {
-        let product = self.feeding();
-        if product.is_empty() {
-            return;
-        }
-        if self.occasion.places.is_empty() {
-            let mut row = self.row(&product, "nitrogen_law", "nitrogen law", LimitBy::Place);
-            row.verdict = LimitVerdict::NotChecked;
-            row.remark = Some("no place is chosen: jurisdiction in [site]".to_owned());
-            self.checked.push(row);
-            return;
-        }
-        let rules = RuleSet::default();
-        let known = rules.places();
-        for place in self.occasion.places {
-            let name =
-                known.iter().find(|(id, _)| id == place).map_or(place.as_str(), |(_, name)| name);
-            let cap = nitrogen_caps().iter().find(|cap| cap.jurisdiction == *place);
-            match cap {
-                Some(cap) => self.cap(cap, &product),
-                None => {
-                    let words = format!("nitrogen at once, {name}");
-                    let mut row = self.row(
-                        &product,
-                        "place_max_nitrogen_per_application",
-                        &words,
-                        LimitBy::Place,
-                    );
-                    row.remark = Some("no row in the tables here; ask the place".to_owned());
-                    self.checked.push(row);
-                }
-            }
-            let words = format!("nitrogen in a year, seasons and phosphorus, {name}");
-            let mut row = self.row(&product, "place_nutrient_rules", &words, LimitBy::Place);
-            row.remark = Some("no row in the tables here; ask the place".to_owned());
-            self.checked.push(row);
-        }
-    }
-
-    fn cap(&mut self, cap: &'static NitrogenCap, product: &str) {
-        let place = &cap.jurisdiction_name;
-        let stated = |limit, name: String, rate, counted| Stated {
-            product: product.to_owned(),
-            limit,
-            name,
-            rate,
-            counted,
-            span: Span::Once,
-            source: cap.provenance.to_string(),
-            by: LimitBy::Place,
-            place,
-        };
-        let total = stated(
-            "place_max_nitrogen_per_application",
-            format!("most N at once, {place}"),
-            &cap.total,
-            Counted::Nutrient("N"),
-        );
-        self.sum(&total);
-        if let Some(soluble) = &cap.soluble {
-            let name = format!("most soluble N at once, {place}");
-            let limit = "place_max_soluble_nitrogen_per_application";
-            self.sum(&stated(limit, name, soluble, Counted::SolubleNitrogen));
-        }
-        let Some(least) = cap.least_slow_share else { return };
-        for (product, _) in self.mix {
-            let Some(analysis) = product.analysis.filter(|analysis| analysis.n > 0.0) else {
-                continue;
-            };
-            let words = format!("least slow-release share of N, {place}");
-            let mut row =
-                self.row(&product.id, "place_min_slow_release_share", &words, LimitBy::Place);
-            row.of = "slow-release share of N".to_owned();
-            row.source = cap.provenance.to_string();
-            row.allowed = Some(Figure::of(100.0 * least, "%"));
-            let law = format!(
-                "{place} asks for at least {} % ({})",
-                significant(100.0 * least, 3),
-                cap.provenance
-            );
-            match analysis.soluble_n_share.map(|soluble| 1.0 - soluble) {
-                None => {
-                    row.verdict = LimitVerdict::NotChecked;
-                    row.remark = Some("its soluble share is not given".to_owned());
-                    row.refusal = Some(format!(
-                        "{}: how much of its nitrogen is slow release is not given, and {law}; add soluble_n_share to its analysis",
-                        product.id
-                    ));
-                }
-                Some(slow) => {
-                    row.asked = Some(Figure::of(100.0 * slow, "%"));
-                    row.verdict = LimitVerdict::Kept;
-                    if slow * ROUNDING < least {
-                        row.verdict = LimitVerdict::Exceeded;
-                        row.refusal = Some(format!(
-                            "{}: {} % of its nitrogen is slow release, and {law}; take a slower product",
-                            product.id,
-                            significant(100.0 * slow, 3)
-                        ));
-                    }
-                }
-            }
-            self.checked.push(row);
-        }
-    }
-
-    /// What is advised for the grasses of the zone, where a row for a chosen place is in print.
-    fn advice(&mut self) {
-        let product = self.feeding();
-        if product.is_empty() {
-            return;
-        }
-        for species in &self.zone.species {
-            let mut elsewhere: Vec<&str> = Vec::new();
-            let mut found = false;
-            for advice in yearly_nitrogen_for(species) {
-                if !self.occasion.places.contains(&advice.place) {
-                    elsewhere.push(&advice.place_name);
-                    continue;
-                }
-                found = true;
-                let stated = |limit, words: &str, rate, span| Stated {
-                    product: product.clone(),
-                    limit,
-                    name: format!("{words} for {}, {}", species.common_name, advice.place_name),
-                    rate,
-                    counted: Counted::Nutrient("N"),
-                    span,
-                    source: advice.source.clone(),
-                    by: LimitBy::Species,
-                    place: &advice.place_name,
-                };
-                let words = "advised N at once";
-                self.sum(&stated(
-                    "species_nitrogen_per_application",
-                    words,
-                    &advice.at_once,
-                    Span::Once,
-                ));
-                let year = Span::Year(LabelYear::TwelveMonths);
-                let words = "advised N in a year";
-                self.sum(&stated("species_nitrogen_per_year", words, &advice.most_in_a_year, year));
-            }
-            if !found && !elsewhere.is_empty() {
-                let words = format!("advised N for {}", species.common_name);
-                let mut row =
-                    self.row(&product, "species_nitrogen_per_year", &words, LimitBy::Species);
-                row.verdict = LimitVerdict::NotChecked;
-                row.remark = Some(format!(
-                    "it is in print for {}, and none of these places is chosen",
-                    elsewhere.join(", ")
-                ));
-                self.checked.push(row);
-            }
-        }
-    }
 }
 
 /// What counts towards a limit, on a square metre.
@@ -531,7 +366,13 @@ struct Sums {
 }
 
 /// Why a sum above its limit is refused: limit, asked, allowed, and the cure.
-fn excess(stated: &Stated<'_>, unit: &str, sums: &Sums, year: &str) -> String {
+fn excess(
+    stated: &Stated<'_>,
+    unit: &str,
+    sums: &Sums,
+    year: &str,
+    guesses_soluble: bool,
+) -> String {
     let Sums { now, others, allowed } = *sums;
     let digits = telling_digits(now + others, allowed);
     let print = |value: f64| significant(value, digits);
@@ -543,9 +384,10 @@ fn excess(stated: &Stated<'_>, unit: &str, sums: &Sums, year: &str) -> String {
         // The unit alone: what is counted is told beside it.
         let unit = stated.rate.unit;
         let of = match stated.counted {
-            Counted::SolubleNitrogen => {
-                "quickly soluble N (all of it where its share is not given)"
+            Counted::SolubleNitrogen if guesses_soluble => {
+                "quickly soluble N (its share is not given, so all counts)"
             }
+            Counted::SolubleNitrogen => "quickly soluble N",
             _ => "N",
         };
         return format!(

@@ -20,6 +20,7 @@ mod dose;
 mod equipment;
 mod error;
 mod held;
+mod held_nitrogen;
 mod label;
 mod label_range;
 mod limit;

@@ -35,6 +35,7 @@ mod sizes;
 mod spray_map;
 mod stray;
 mod taking;
+mod trip;
 
 pub use buying::{Shopping, ZoneCost, cost_areas, purchase_json};
 pub use cause::Cause;

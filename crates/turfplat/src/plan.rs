@@ -4,26 +4,24 @@ use std::collections::{BTreeMap, HashSet};
 
 use geo::Coord;
 use turfplat_dose::{
-    Batch, Checked, Day, Dose, DosedProduct, Equipment, Occasion, Product, Purchase, Put, Setback,
-    Species, ZoneToTreat, cautions, dose_on, mixing_distance,
+    Batch, Checked, Day, DosedProduct, Equipment, Product, Purchase, Put, Setback, Species,
+    cautions, mixing_distance,
 };
 use turfplat_map::{Kind, PropertyMap, PropertyRef};
 use turfplat_measure::{DrawnError, Ground, Plane};
-use turfplat_units::{Amount, Area, Length, Rate, UnitSystem, decimal};
+use turfplat_units::{Amount, Area, Length, UnitSystem};
 
 use crate::buying::purchases;
 use crate::finding::Finding;
 use crate::history::{LaidTreatment, laid};
 use crate::job::{Application, Job, JobError};
-use crate::join::{Grass, grass, to_treat};
-use crate::plat::{
-    Asked, Loss, PlatZone, each_property, loss_findings, lot_findings, no_lot, setback_findings,
-};
-use crate::print::Print;
+use crate::join::{Grass, grass};
+use crate::plat::{Asked, Loss, PlatZone, each_property, loss_findings, lot_findings, no_lot};
 use crate::refusal::{Refusal, refusals};
 use crate::setbacks::{ByKind, SetbackSource, kept_from, position_error};
 use crate::site::{Laid, MixSite, Site};
 use crate::taking::Keeping;
+use crate::trip::Trip;
 
 /// What to plan with, beside the job.
 #[derive(Clone, Debug, Default)]
@@ -381,183 +379,6 @@ fn setbacks(application: &Application, job: &Job, site: &Site) -> Vec<Option<Set
     site.features.iter().map(|laid| source.of(&laid.feature)).collect()
 }
 
-/// The places of the zones that an application is for, in the order in which it names them, else
-/// in that of the map. A zone named twice is walked once.
-fn walking_order(application: &Application, site: &Site) -> Vec<usize> {
-    let all = 0..site.zones.len();
-    let Some(names) = &application.zones else { return all.collect() };
-    let mut order: Vec<usize> = Vec::new();
-    for name in names {
-        let of_name = all.clone().filter(|&index| site.zones[index].feature.name == *name);
-        for index in of_name {
-            if !order.contains(&index) {
-                order.push(index);
-            }
-        }
-    }
-    order
-}
-
-/// One application on one property, before it is dosed.
-struct Trip<'a> {
-    application: &'a Application,
-    day: Option<Day>,
-    setbacks: Vec<Option<Setback>>,
-    accounts: Vec<PlatZone>,
-    /// The places of its zones, in walking order.
-    members: Vec<usize>,
-    to_treat: Vec<ZoneToTreat>,
-}
-
-impl<'a> Trip<'a> {
-    fn of(
-        application: &'a Application,
-        plan_day: Option<Day>,
-        site: &Site,
-        grasses: &[Grass],
-        setbacks: Vec<Option<Setback>>,
-        accounts: &[PlatZone],
-    ) -> Trip<'a> {
-        let members = walking_order(application, site);
-        let to_treat = members.iter().map(|&index| {
-            to_treat(&site.zones[index].feature, &grasses[index], accounts[index].net)
-        });
-        Trip {
-            application,
-            day: application.day.or(plan_day),
-            setbacks,
-            accounts: accounts.to_vec(),
-            to_treat: to_treat.collect(),
-            members,
-        }
-    }
-
-    fn put(&self, product: &'a Product, rate: Rate) -> Put<'a> {
-        let what = format!("application {:?}", self.application.name);
-        Put { day: self.day, product, rate, what }
-    }
-
-    /// What it would put down on a zone of the property by its rates.
-    fn asked_on(&self, index: usize) -> impl Iterator<Item = Put<'a>> {
-        let member = self.members.iter().position(|&member| member == index);
-        let zone = member.and_then(|member| self.to_treat.get(member));
-        let products = self.application.products.iter().filter(|it| it.label_checked.is_some());
-        let puts = products.filter_map(move |chosen| {
-            let rate = chosen.rate_on(zone?)?;
-            Some(self.put(&chosen.product, rate))
-        });
-        puts.collect::<Vec<_>>().into_iter()
-    }
-
-    /// What else its zones get, with what of `given` lies on them and what is to come `later`.
-    fn occasion<'o>(
-        &self,
-        job: &'o Job,
-        given: &[Vec<Put<'o>>],
-        later: impl Iterator<Item = &'o Trip<'a>> + Clone,
-    ) -> Occasion<'o>
-    where
-        'a: 'o,
-    {
-        let still_to_come = |index: usize| later.clone().flat_map(move |trip| trip.asked_on(index));
-        Occasion {
-            day: self.day,
-            has_history: !job.history.is_empty(),
-            places: &job.jurisdictions,
-            earlier: self.members.iter().map(|&index| given[index].clone()).collect(),
-            later: self.members.iter().map(|&index| still_to_come(index).collect()).collect(),
-        }
-    }
-
-    /// The plan, what it puts down by zone, and what should be seen of it; `None` where the
-    /// property has none of the zones that the application is for.
-    fn plan(
-        &self,
-        site: &Site,
-        grasses: &[Grass],
-        occasion: &Occasion<'_>,
-        near: &[Vec<Near>],
-    ) -> Result<Option<TripPlan<'a>>, String> {
-        let Trip { application, day, setbacks, accounts, members, to_treat } = self;
-        let application: &'a Application = application;
-        if members.is_empty() {
-            return Ok(None);
-        }
-        let dosed = dose_on(occasion, to_treat, &application.products, &application.equipment)
-            .map_err(|error| format!("application {:?}: {error}", application.name))?;
-        let mut puts: Vec<(usize, Put<'a>)> = Vec::new();
-        for zone in &dosed.zones {
-            let rates = dosed.at_most_on(zone);
-            for (chosen, rate) in application.products.iter().zip(rates) {
-                puts.push((members[zone.index], self.put(&chosen.product, rate)));
-            }
-        }
-        let Dose { zones, skipped, limits, totals, spray_volume, water, batches } = dosed;
-        let zones: Vec<TreatedZone> = zones
-            .into_iter()
-            .map(|dosed| {
-                let index = members[dosed.index];
-                TreatedZone {
-                    index,
-                    zone: dosed.zone,
-                    species: grasses[index].species.clone(),
-                    treated: accounts[index].net,
-                    lost: accounts[index].lost.clone(),
-                    batch: dosed.batch,
-                    spray_volume: dosed.spray_volume,
-                    products: dosed.products,
-                    setbacks: site.applied(&near[index], setbacks),
-                    drawn_error: accounts[index].drawn_error,
-                }
-            })
-            .collect();
-        let skipped = skipped
-            .into_iter()
-            .map(|skipped| {
-                let index = members[skipped.index];
-                SkippedZone {
-                    index,
-                    zone: skipped.zone,
-                    species: grasses[index].species.clone(),
-                    reason: skipped.reason,
-                    advice: skipped.advice,
-                    refused: skipped.refused,
-                    lost: accounts[index].lost.clone(),
-                    setbacks: site.applied(&near[index], setbacks),
-                }
-            })
-            .collect();
-        let mut findings = setback_findings(site, setbacks);
-        findings.extend(loss_findings(site, accounts));
-        findings.extend(measuring_findings(application, site, members, &batches));
-        findings.extend(drawing_findings(application, site, &zones));
-        let without_setback = site
-            .without_setback(setbacks)
-            .iter()
-            .map(|unkept| format!("{} {:?}", unkept.kind, unkept.feature))
-            .collect();
-        let plan = ApplicationPlan {
-            name: &application.name,
-            day: *day,
-            products: application.products.iter().map(|chosen| &chosen.product).collect(),
-            equipment: &application.equipment,
-            zones,
-            skipped,
-            limits,
-            totals,
-            spray_volume,
-            water,
-            batches,
-            without_setback,
-            setbacks: setbacks.clone(),
-        };
-        Ok(Some((plan, puts, findings)))
-    }
-}
-
-/// A plan, what it puts down by zone, and what should be seen of it.
-type TripPlan<'a> = (ApplicationPlan<'a>, Vec<(usize, Put<'a>)>, Vec<Finding>);
-
 impl ApplicationPlan<'_> {
     /// Why zones get nothing for a limit, zones with one reason together.
     fn refusals(&self) -> Vec<String> {
@@ -585,75 +406,8 @@ impl ApplicationPlan<'_> {
     }
 }
 
-/// The trade's tolerance for a rate. Source: UMass Extension, Rotary spreader calibration procedures.
-const RATE_TOLERANCE: f64 = 0.05;
-
-/// Loads that the user's measure puts beyond the trade's tolerance.
-fn measuring_findings(
-    application: &Application,
-    site: &Site,
-    members: &[usize],
-    batches: &[Batch],
-) -> Vec<Finding> {
-    let mut findings = Vec::new();
-    for batch in batches {
-        let loads = batch
-            .loads
-            .iter()
-            .flat_map(|load| load.mixed_products().iter().map(move |product| (load, product)));
-        let worst = loads.max_by(|(_, a), (_, b)| a.error.abs().total_cmp(&b.error.abs()));
-        let Some((load, product)) =
-            worst.filter(|(_, product)| product.error.abs() > RATE_TOLERANCE)
-        else {
-            continue;
-        };
-        let Some(cover) = load.covers.first() else { continue };
-        let message = format!(
-            "application {:?}, batch {}, load {}: measuring puts {} {:.0} % off its rate, beyond the usual ±5 %; use a finer measure, in mL",
-            application.name,
-            batch.number,
-            load.number,
-            product.product,
-            product.error * 100.0,
-        );
-        findings.push(Finding::of(
-            &site.zones[members[cover.index]].feature,
-            "measuring-error",
-            message,
-            0.0,
-        ));
-    }
-    findings
-}
-
-/// Zones whose drawing may put the dose beyond the trade's tolerance.
-fn drawing_findings(application: &Application, site: &Site, zones: &[TreatedZone]) -> Vec<Finding> {
-    let beyond = zones.iter().filter_map(|zone| {
-        let (ratio, error) = zone.dose_error().zip(zone.drawn_error)?;
-        let percent = |area: Area| {
-            decimal(100.0 * area.square_metres() / zone.treated.square_metres(), 1)
-        };
-        let print = Print(UnitSystem::Us);
-        let amounts = zone.products.iter().map(|dosed| {
-            format!("{} of {}", print.product(dosed.amount.times(ratio)), dosed.product)
-        });
-        let message = format!(
-            "application {:?}: as it is drawn, the treated area may be off by {} % if every edge is off the same way, and by {} % if each corner is off on its own; that is {} too much or too little, beyond the usual ±5 %: measure the zone on the ground, or draw it on a sharper picture",
-            application.name,
-            percent(error.together),
-            percent(error.independent),
-            amounts.collect::<Vec<_>>().join(" and "),
-        );
-        let larger = ratio * zone.treated.square_metres();
-        (ratio > RATE_TOLERANCE).then(|| {
-            Finding::of(&site.zones[zone.index].feature, "drawing-error", message, larger)
-        })
-    });
-    beyond.collect()
-}
-
 /// A feature near a zone: its place among the features, and how far away it is in metres.
-type Near = (usize, f64);
+pub(crate) type Near = (usize, f64);
 
 impl Site {
     /// Of each zone what is so near that any of the applications keeps its distance from it.
@@ -675,7 +429,11 @@ impl Site {
     }
 
     /// The distances kept from what is within its own distance of a zone.
-    fn applied(&self, near: &[Near], setbacks: &[Option<Setback>]) -> Vec<AppliedSetback> {
+    pub(crate) fn applied(
+        &self,
+        near: &[Near],
+        setbacks: &[Option<Setback>],
+    ) -> Vec<AppliedSetback> {
         let in_reach = near.iter().filter_map(|&(place, metres)| {
             let (laid, setback) = (&self.features[place], setbacks[place].as_ref()?);
             (metres < kept_from(&laid.feature, setback.distance).metres()).then(|| AppliedSetback {

@@ -1,0 +1,257 @@
+//! Why a trip is settled before it is dosed: what is given on one day leaves less of a year for
+//! the next, so each must know what the others would put down on the same ground.
+
+use turfplat_dose::{Batch, Day, Dose, Occasion, Product, Put, Setback, ZoneToTreat, dose_on};
+use turfplat_units::{Area, Rate, UnitSystem, decimal};
+
+use crate::finding::Finding;
+use crate::job::{Application, Job};
+use crate::join::{Grass, to_treat};
+use crate::plan::{ApplicationPlan, Near, SkippedZone, TreatedZone};
+use crate::plat::{PlatZone, loss_findings, setback_findings};
+use crate::print::Print;
+use crate::site::Site;
+
+/// One application on one property, before it is dosed.
+pub(crate) struct Trip<'a> {
+    application: &'a Application,
+    pub(crate) day: Option<Day>,
+    setbacks: Vec<Option<Setback>>,
+    accounts: Vec<PlatZone>,
+    /// The places of its zones, in walking order.
+    members: Vec<usize>,
+    to_treat: Vec<ZoneToTreat>,
+}
+
+impl<'a> Trip<'a> {
+    pub(crate) fn of(
+        application: &'a Application,
+        plan_day: Option<Day>,
+        site: &Site,
+        grasses: &[Grass],
+        setbacks: Vec<Option<Setback>>,
+        accounts: &[PlatZone],
+    ) -> Trip<'a> {
+        let members = walking_order(application, site);
+        let to_treat = members.iter().map(|&index| {
+            to_treat(&site.zones[index].feature, &grasses[index], accounts[index].net)
+        });
+        Trip {
+            application,
+            day: application.day.or(plan_day),
+            setbacks,
+            accounts: accounts.to_vec(),
+            to_treat: to_treat.collect(),
+            members,
+        }
+    }
+
+    fn put(&self, product: &'a Product, rate: Rate) -> Put<'a> {
+        let what = format!("application {:?}", self.application.name);
+        Put { day: self.day, product, rate, what }
+    }
+
+    /// What it would put down on a zone of the property by its rates.
+    fn asked_on(&self, index: usize) -> impl Iterator<Item = Put<'a>> {
+        let member = self.members.iter().position(|&member| member == index);
+        let zone = member.and_then(|member| self.to_treat.get(member));
+        let products = self.application.products.iter().filter(|it| it.label_checked.is_some());
+        let puts = products.filter_map(move |chosen| {
+            let rate = chosen.rate_on(zone?)?;
+            Some(self.put(&chosen.product, rate))
+        });
+        puts.collect::<Vec<_>>().into_iter()
+    }
+
+    /// What else its zones get, with what of `given` lies on them and what is to come `later`.
+    pub(crate) fn occasion<'o>(
+        &self,
+        job: &'o Job,
+        given: &[Vec<Put<'o>>],
+        later: impl Iterator<Item = &'o Trip<'a>> + Clone,
+    ) -> Occasion<'o>
+    where
+        'a: 'o,
+    {
+        let still_to_come = |index: usize| later.clone().flat_map(move |trip| trip.asked_on(index));
+        Occasion {
+            day: self.day,
+            has_history: !job.history.is_empty(),
+            places: &job.jurisdictions,
+            earlier: self.members.iter().map(|&index| given[index].clone()).collect(),
+            later: self.members.iter().map(|&index| still_to_come(index).collect()).collect(),
+        }
+    }
+
+    /// The plan, what it puts down by zone, and what should be seen of it; `None` where the
+    /// property has none of the zones that the application is for.
+    pub(crate) fn plan(
+        &self,
+        site: &Site,
+        grasses: &[Grass],
+        occasion: &Occasion<'_>,
+        near: &[Vec<Near>],
+    ) -> Result<Option<TripPlan<'a>>, String> {
+        let Trip { application, day, setbacks, accounts, members, to_treat } = self;
+        let application: &'a Application = application;
+        if members.is_empty() {
+            return Ok(None);
+        }
+        let dosed = dose_on(occasion, to_treat, &application.products, &application.equipment)
+            .map_err(|error| format!("application {:?}: {error}", application.name))?;
+        let mut puts: Vec<(usize, Put<'a>)> = Vec::new();
+        for zone in &dosed.zones {
+            let rates = dosed.at_most_on(zone);
+            for (chosen, rate) in application.products.iter().zip(rates) {
+                puts.push((members[zone.index], self.put(&chosen.product, rate)));
+            }
+        }
+        let Dose { zones, skipped, limits, totals, spray_volume, water, batches } = dosed;
+        let zones: Vec<TreatedZone> = zones
+            .into_iter()
+            .map(|dosed| {
+                let index = members[dosed.index];
+                TreatedZone {
+                    index,
+                    zone: dosed.zone,
+                    species: grasses[index].species.clone(),
+                    treated: accounts[index].net,
+                    lost: accounts[index].lost.clone(),
+                    batch: dosed.batch,
+                    spray_volume: dosed.spray_volume,
+                    products: dosed.products,
+                    setbacks: site.applied(&near[index], setbacks),
+                    drawn_error: accounts[index].drawn_error,
+                }
+            })
+            .collect();
+        let skipped = skipped
+            .into_iter()
+            .map(|skipped| {
+                let index = members[skipped.index];
+                SkippedZone {
+                    index,
+                    zone: skipped.zone,
+                    species: grasses[index].species.clone(),
+                    reason: skipped.reason,
+                    advice: skipped.advice,
+                    refused: skipped.refused,
+                    lost: accounts[index].lost.clone(),
+                    setbacks: site.applied(&near[index], setbacks),
+                }
+            })
+            .collect();
+        let mut findings = setback_findings(site, setbacks);
+        findings.extend(loss_findings(site, accounts));
+        findings.extend(measuring_findings(application, site, members, &batches));
+        findings.extend(drawing_findings(application, site, &zones));
+        let without_setback = site
+            .without_setback(setbacks)
+            .iter()
+            .map(|unkept| format!("{} {:?}", unkept.kind, unkept.feature))
+            .collect();
+        let plan = ApplicationPlan {
+            name: &application.name,
+            day: *day,
+            products: application.products.iter().map(|chosen| &chosen.product).collect(),
+            equipment: &application.equipment,
+            zones,
+            skipped,
+            limits,
+            totals,
+            spray_volume,
+            water,
+            batches,
+            without_setback,
+            setbacks: setbacks.clone(),
+        };
+        Ok(Some((plan, puts, findings)))
+    }
+}
+
+/// A plan, what it puts down by zone, and what should be seen of it.
+pub(crate) type TripPlan<'a> = (ApplicationPlan<'a>, Vec<(usize, Put<'a>)>, Vec<Finding>);
+
+/// The places of the zones that an application is for, in the order in which it names them, else
+/// in that of the map. A zone named twice is walked once.
+fn walking_order(application: &Application, site: &Site) -> Vec<usize> {
+    let all = 0..site.zones.len();
+    let Some(names) = &application.zones else { return all.collect() };
+    let mut order: Vec<usize> = Vec::new();
+    for name in names {
+        let of_name = all.clone().filter(|&index| site.zones[index].feature.name == *name);
+        for index in of_name {
+            if !order.contains(&index) {
+                order.push(index);
+            }
+        }
+    }
+    order
+}
+
+/// The trade's tolerance for a rate. Source: UMass Extension, Rotary spreader calibration procedures.
+const RATE_TOLERANCE: f64 = 0.05;
+
+/// Loads that the user's measure puts beyond the trade's tolerance.
+fn measuring_findings(
+    application: &Application,
+    site: &Site,
+    members: &[usize],
+    batches: &[Batch],
+) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    for batch in batches {
+        let loads = batch
+            .loads
+            .iter()
+            .flat_map(|load| load.mixed_products().iter().map(move |product| (load, product)));
+        let worst = loads.max_by(|(_, a), (_, b)| a.error.abs().total_cmp(&b.error.abs()));
+        let Some((load, product)) =
+            worst.filter(|(_, product)| product.error.abs() > RATE_TOLERANCE)
+        else {
+            continue;
+        };
+        let Some(cover) = load.covers.first() else { continue };
+        let message = format!(
+            "application {:?}, batch {}, load {}: measuring puts {} {:.0} % off its rate, beyond the usual ±5 %; use a finer measure, in mL",
+            application.name,
+            batch.number,
+            load.number,
+            product.product,
+            product.error * 100.0,
+        );
+        findings.push(Finding::of(
+            &site.zones[members[cover.index]].feature,
+            "measuring-error",
+            message,
+            0.0,
+        ));
+    }
+    findings
+}
+
+/// Zones whose drawing may put the dose beyond the trade's tolerance.
+fn drawing_findings(application: &Application, site: &Site, zones: &[TreatedZone]) -> Vec<Finding> {
+    let beyond = zones.iter().filter_map(|zone| {
+        let (ratio, error) = zone.dose_error().zip(zone.drawn_error)?;
+        let percent = |area: Area| {
+            decimal(100.0 * area.square_metres() / zone.treated.square_metres(), 1)
+        };
+        let print = Print(UnitSystem::Us);
+        let amounts = zone.products.iter().map(|dosed| {
+            format!("{} of {}", print.product(dosed.amount.times(ratio)), dosed.product)
+        });
+        let message = format!(
+            "application {:?}: as it is drawn, the treated area may be off by {} % if every edge is off the same way, and by {} % if each corner is off on its own; that is {} too much or too little, beyond the usual ±5 %: measure the zone on the ground, or draw it on a sharper picture",
+            application.name,
+            percent(error.together),
+            percent(error.independent),
+            amounts.collect::<Vec<_>>().join(" and "),
+        );
+        let larger = ratio * zone.treated.square_metres();
+        (ratio > RATE_TOLERANCE).then(|| {
+            Finding::of(&site.zones[zone.index].feature, "drawing-error", message, larger)
+        })
+    });
+    beyond.collect()
+}
