@@ -252,11 +252,12 @@ impl PropertyMap {
     }
 
     /// Those of them that belong with the answer for each property: all of a map of one property;
-    /// of a larger one those by which distances differ.
+    /// of a larger one those by which distances differ, and those that put all of it in doubt.
     pub fn notes_for_each(&self) -> impl Iterator<Item = &Note> {
         let differ = self.files.iter().any(|file| file.datum_error > Length::ZERO);
         let is_one = self.with_turf.len() == 1;
-        self.notes.iter().filter(move |note| differ || is_one || note.code == "far-away")
+        let is_wrong = |code| matches!(code, "far-away" | "latitude-first" | "feet-as-meters");
+        self.notes.iter().filter(move |note| differ || is_one || is_wrong(note.code))
     }
 
     /// How many features could be settled, those without geometry among them.

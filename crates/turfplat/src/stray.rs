@@ -71,7 +71,10 @@ pub(crate) fn stray_corner(
         format!("longitude {:.6}, latitude {:.6}", place.x, place.y)
     };
     let covers = match is_ring && with > 0.0 {
-        true => format!("; without it the outline covers {:.0} % of that", 100.0 * without / with),
+        true => format!(
+            "; without it the outline covers {:.0} % of what it does now",
+            100.0 * without / with
+        ),
         false => String::new(),
     };
     let message = format!(
