@@ -2,13 +2,13 @@
 //! for print happens once, in one place, from the numbers of the plan.
 
 use geo::{Coord, MultiPolygon};
-use turfplat_dose::{Batch, Load, Species};
+use turfplat_dose::{Batch, Checked, Load, Species};
 use turfplat_map::Kind;
 use turfplat_measure::{Shape, grown_outline};
 use turfplat_sheet as sheet;
 use turfplat_units::{Amount, Area, Length, UnitSystem};
 
-use crate::plan::{ApplicationPlan, PropertyPlan};
+use crate::plan::{ApplicationPlan, PropertyPlan, SkippedZone};
 use crate::print::Print;
 use crate::setbacks::kept_from;
 use crate::site::Laid;
@@ -84,13 +84,24 @@ fn zones(
         match application.skipped.iter().find(|zone| zone.index == index) {
             Some(skipped) => sheet::Zone {
                 species: names(&skipped.species),
-                skipped: Some(skipped.reason.clone()),
+                skipped: Some(in_short(application, skipped)),
                 ..blank
             },
             None => sheet::Zone { skipped: Some("not in this application".to_owned()), ..blank },
         }
     };
     plan.site.zones.iter().enumerate().map(zone).collect()
+}
+
+/// Why a zone gets nothing; of a limit its name alone, for the numbers stand in the plan.
+fn in_short(application: &ApplicationPlan<'_>, skipped: &SkippedZone) -> String {
+    if !skipped.refused {
+        return skipped.reason.clone();
+    }
+    let stops = |checked: &&Checked| checked.zone == skipped.zone && checked.refusal().is_some();
+    let names: Vec<&str> =
+        application.limits.iter().filter(stops).map(|checked| checked.name.as_str()).collect();
+    format!("refused: {}", names.join(", "))
 }
 
 fn feature(laid: &Laid) -> Option<sheet::Feature> {
