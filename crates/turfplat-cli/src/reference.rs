@@ -250,9 +250,10 @@ fn show_product(product: &Product, output: &mut Output<'_>) -> anyhow::Result<()
     Ok(())
 }
 
-/// The day of today, as product files write days.
+/// The day of today where the command runs, as product files write days: in the evening it is
+/// tomorrow already in Greenwich, and an interval would end a day early.
 pub(crate) fn today() -> String {
-    jiff::Timestamp::now().to_string().chars().take(10).collect()
+    jiff::ZonedDateTime::now().date().to_string()
 }
 
 fn limits(product: &Product) -> [(&'static str, Option<String>); 3] {
