@@ -13,6 +13,8 @@ mod sprayer;
 mod spreader;
 mod walk;
 
+use std::borrow::Cow;
+
 use turfplat_units::{AmountUnit, AreaUnit, Rate, RateUnit, UnitSystem, significant};
 
 pub use error::CalibrateError;
@@ -30,13 +32,13 @@ pub use walk::{speed_walked, time_for_speed};
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Step {
     /// The formula in words and units.
-    pub formula: &'static str,
+    pub formula: Cow<'static, str>,
     /// The formula with the numbers put in.
     pub numbers: String,
     /// What it comes to, with its unit.
     pub result: String,
     /// Where the formula stands, and what of it is exact.
-    pub source: &'static str,
+    pub source: Cow<'static, str>,
 }
 
 /// A result, how it was come by, and what to mind.
@@ -84,7 +86,7 @@ pub fn spread_rate_unit(units: UnitSystem) -> RateUnit {
 }
 
 /// A number put in, with digits enough to go over it by hand.
-fn put(value: f64) -> String {
+pub(crate) fn put(value: f64) -> String {
     significant(value, 6)
 }
 

@@ -5,7 +5,6 @@ use turfplat_units::Rate;
 use crate::error::DoseError;
 use crate::product::Product;
 use crate::species::Species;
-use crate::zone::ZoneToTreat;
 
 /// A product as an application uses it.
 #[derive(Clone, Debug, PartialEq)]
@@ -46,9 +45,9 @@ impl RateChoice {
 }
 
 impl ChosenProduct {
-    /// The rate for a zone: of a mixed stand the lowest of its grasses'; `None` where it has none.
-    pub fn rate_on(&self, zone: &ZoneToTreat) -> Option<Rate> {
-        zone.species.iter().filter_map(|species| self.rates.of(species)).reduce(|low, rate| {
+    /// The rate on a stand of these grasses: the lowest of theirs; `None` where none has one.
+    pub fn rate_on(&self, stand: &[&Species]) -> Option<Rate> {
+        stand.iter().filter_map(|species| self.rates.of(species)).reduce(|low, rate| {
             if rate.over(low).is_some_and(|times| times < 1.0) { rate } else { low }
         })
     }

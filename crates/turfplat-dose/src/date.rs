@@ -49,7 +49,7 @@ impl fmt::Display for Day {
 }
 
 /// True of a day of the calendar written `2026-05-02`.
-pub(crate) fn is_date(text: &str) -> bool {
+pub fn is_date(text: &str) -> bool {
     Day::read(text).is_some()
 }
 

@@ -171,7 +171,7 @@ fn dosed(
     let products = products
         .iter()
         .filter_map(|chosen| {
-            let rate = chosen.rate_on(zone)?;
+            let rate = chosen.rate_on(&zone.species)?;
             let product = chosen.product.id.clone();
             Some(DosedProduct { product, rate, amount: rate.on(zone.area) })
         })

@@ -12,6 +12,7 @@ mod calibrate;
 mod caps;
 mod catalogue;
 mod cautions;
+mod check;
 mod chosen;
 mod convert;
 mod counted;
@@ -42,6 +43,7 @@ mod setback;
 mod skip;
 mod species;
 mod strength;
+mod worked;
 mod year;
 mod zone;
 
@@ -57,8 +59,9 @@ pub use calibrate::{
 pub use caps::{NitrogenCap, nitrogen_caps};
 pub use catalogue::{find_product, products};
 pub use cautions::cautions;
+pub use check::Check;
 pub use chosen::{ChosenProduct, RateChoice};
-pub use date::Day;
+pub use date::{Day, is_date};
 pub use dose::{Dose, DosedProduct, DosedZone, dose, dose_on};
 pub use equipment::{Equipment, EquipmentKind, LoadPlan, Reduction};
 pub use error::{BelowMeasure, DoseError};
@@ -83,5 +86,6 @@ pub use setback::{
 pub use skip::Skipped;
 pub use species::{Season, Species, all_species, find_species};
 pub use strength::{Analysis, Content, Density};
+pub use worked::plan_rate_unit;
 pub use year::LabelYear;
 pub use zone::{Condition, ZoneToTreat};

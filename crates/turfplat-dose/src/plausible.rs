@@ -14,7 +14,7 @@ use crate::published::PublishedRate;
 
 /// How many times the highest published rate is still taken as meant.
 /// A choice of this tool: above every spread between labels, below every slip of a unit.
-const TIMES_THE_HIGHEST: f64 = 5.0;
+pub(crate) const TIMES_THE_HIGHEST: f64 = 5.0;
 
 /// Below this part of the lowest published rate nothing is meant any more. A choice of this tool:
 /// greens are fed a tenth of a lawn's nitrogen at once, and a slip of the point is a hundredth.
@@ -57,7 +57,7 @@ impl Product {
             }
         }
         let in_print = self.in_print();
-        let Some((highest, at_most)) = in_print.iter().reduce(higher) else { return Ok(()) };
+        let Some((highest, at_most)) = self.highest_in_print() else { return Ok(()) };
         let print = |published: &PublishedRate| {
             format!(
                 "{} for {} ({})",
@@ -66,7 +66,7 @@ impl Product {
                 published.provenance
             )
         };
-        let times = rate.over(*highest).unwrap_or(1.0);
+        let times = rate.over(highest).unwrap_or(1.0);
         if times > TIMES_THE_HIGHEST * ROUNDING {
             return Err(DoseError::Implausible {
                 product: product(),
@@ -76,9 +76,10 @@ impl Product {
                 slip: self.likely_slip(rate, written, &in_print, &|_| true),
             });
         }
-        let lowest = in_print.iter().reduce(|a, b| if higher(a, b) == a { b } else { a });
+        let lowest =
+            in_print.iter().copied().reduce(|a, b| if higher(a, b).0 == a.0 { b } else { a });
         let Some((lowest, at_least)) = lowest else { return Ok(()) };
-        let part = rate.over(*lowest).unwrap_or(1.0);
+        let part = rate.over(lowest).unwrap_or(1.0);
         // Between the two bounds a low rate may be meant, as on greens, and only a wrong unit is
         // taken for a slip; a moved point is not.
         let of_the_unit = |slip: &str| !slip.starts_with("the point");
@@ -99,6 +100,11 @@ impl Product {
             published: print(at_least),
             slip,
         })
+    }
+
+    /// The highest rate in print, of product.
+    pub(crate) fn highest_in_print(&self) -> Option<(Rate, &PublishedRate)> {
+        self.in_print().into_iter().reduce(higher)
     }
 
     /// All rates in print, of product. A label rate that the user typed is no witness for
@@ -158,9 +164,9 @@ impl Product {
 
 /// The higher of the two; of equals the first in print.
 fn higher<'a>(
-    a: &'a (Rate, &'a PublishedRate),
-    b: &'a (Rate, &'a PublishedRate),
-) -> &'a (Rate, &'a PublishedRate) {
+    a: (Rate, &'a PublishedRate),
+    b: (Rate, &'a PublishedRate),
+) -> (Rate, &'a PublishedRate) {
     if b.0.over(a.0).is_some_and(|times| times > ROUNDING) { b } else { a }
 }
 

@@ -57,7 +57,7 @@ impl<'a> Trip<'a> {
         let zone = member.and_then(|member| self.to_treat.get(member));
         let products = self.application.products.iter().filter(|it| it.label_checked.is_some());
         let puts = products.filter_map(move |chosen| {
-            let rate = chosen.rate_on(zone?)?;
+            let rate = chosen.rate_on(&zone?.species)?;
             Some(self.put(&chosen.product, rate))
         });
         puts.collect::<Vec<_>>().into_iter()

@@ -30,7 +30,7 @@ pub fn flow_at_pressure(
     let found = Flow::from_millilitres_per_minute(flow.millilitres_per_minute() * factor)
         .ok_or(CalibrateError::TooLarge { what: "the flow" })?;
     let step = Step {
-        formula: "flow = flow × √(wanted pressure ÷ pressure)",
+        formula: "flow = flow × √(wanted pressure ÷ pressure)".into(),
         numbers: format!(
             "{} × √({} ÷ {})",
             put(in_units(flow, units)),
@@ -38,7 +38,7 @@ pub fn flow_at_pressure(
             put(of(at, units))
         ),
         result: found.print(units),
-        source: SOURCE,
+        source: SOURCE.into(),
     };
     Ok(warned(Worked::new(found, step), factor))
 }
@@ -61,7 +61,7 @@ pub fn pressure_for_flow(
     let found = Pressure::from_pascals(at.pascals() * factor * factor)
         .ok_or(CalibrateError::TooLarge { what: "the pressure" })?;
     let step = Step {
-        formula: "pressure = pressure × (wanted flow ÷ flow)²",
+        formula: "pressure = pressure × (wanted flow ÷ flow)²".into(),
         numbers: format!(
             "{} × ({} ÷ {})²",
             put(of(at, units)),
@@ -69,7 +69,7 @@ pub fn pressure_for_flow(
             put(in_units(flow, units))
         ),
         result: found.print(units),
-        source: SOURCE,
+        source: SOURCE.into(),
     };
     Ok(warned(Worked::new(found, step), factor))
 }

@@ -106,7 +106,15 @@ pub fn boom_volume(
             METRIC_SOURCE,
         ),
     };
-    Ok(Worked::new(rate, Step { formula, numbers, result: volume_told(rate, units), source }))
+    Ok(Worked::new(
+        rate,
+        Step {
+            formula: formula.into(),
+            numbers,
+            result: volume_told(rate, units),
+            source: source.into(),
+        },
+    ))
 }
 
 /// The flow for a wanted spray volume at a speed, over the width that it covers.
@@ -144,7 +152,12 @@ pub fn boom_flow(
             ),
         ),
     };
-    let step = Step { formula, numbers, result: flow.print(units), source: source(units) };
+    let step = Step {
+        formula: formula.into(),
+        numbers,
+        result: flow.print(units),
+        source: source(units).into(),
+    };
     Ok(Worked::new(flow, step))
 }
 
@@ -182,7 +195,12 @@ pub fn boom_speed(
             ),
         ),
     };
-    let step = Step { formula, numbers, result: speed.print(units), source: source(units) };
+    let step = Step {
+        formula: formula.into(),
+        numbers,
+        result: speed.print(units),
+        source: source(units).into(),
+    };
     Ok(Worked::new(speed, step))
 }
 
@@ -222,7 +240,10 @@ pub fn boom_width(
             format!("{} m", put(width.metres())),
         ),
     };
-    Ok(Worked::new(width, Step { formula, numbers, result, source: source(units) }))
+    Ok(Worked::new(
+        width,
+        Step { formula: formula.into(), numbers, result, source: source(units).into() },
+    ))
 }
 
 /// How far one nozzle treats 1/128 acre.
@@ -245,7 +266,10 @@ pub fn catch_course(spacing: Length, units: UnitSystem) -> Result<Worked<Length>
     };
     let formula = "course = 1/128 acre ÷ spacing";
     let source = "1/128-acre rule; 43,560 sq ft ÷ 128 = 340.3125 sq ft = 31.616066 m², exact (often printed as 340)";
-    Ok(Worked::new(course, Step { formula, numbers, result, source }))
+    Ok(Worked::new(
+        course,
+        Step { formula: formula.into(), numbers, result, source: source.into() },
+    ))
 }
 
 /// What was caught from a nozzle or a hand gun in the time that a course takes.
@@ -283,19 +307,19 @@ pub fn catch_volume(catch: &Catch, units: UnitSystem) -> Result<Worked<Rate>, Ca
         worked.steps.insert(
             0,
             Step {
-                formula: "fl oz on the course = fl oz caught × s on the course ÷ s caught",
+                formula: "fl oz on the course = fl oz caught × s on the course ÷ s caught".into(),
                 numbers: format!("{} × {} ÷ {}", put(whole), put(course), put(caught)),
                 result: format!("{} fl oz", put(ounces)),
-                source: "a nozzle at one pressure flows evenly",
+                source: "a nozzle at one pressure flows evenly".into(),
             },
         );
     }
     let rule = rate_of(on_course.millilitres(), one_128th_acre())?;
     worked.steps.push(Step {
-        formula: "gal/A = fl oz caught on 1/128 acre",
+        formula: "gal/A = fl oz caught on 1/128 acre".into(),
         numbers: put(ounces),
         result: volume_told(rule, units),
-        source: BY_RULE,
+        source: BY_RULE.into(),
     });
     let off = rule.over(worked.value).map_or(0.0, |ratio| (ratio - 1.0) * 100.0);
     if off.abs() > 0.1 {
@@ -339,13 +363,13 @@ pub fn tank_covers(
     let [unit, _] = spray_volume_units(units);
     let tank_in = Amount::Volume(tank).in_unit(unit.amount).unwrap_or(0.0);
     let step = Step {
-        formula: "a tank covers = tank ÷ spray volume",
+        formula: "a tank covers = tank ÷ spray volume".into(),
         numbers: format!("{} {} ÷ {}", put(tank_in), unit.amount.name(), told(spray, &[unit])),
         result: match units {
             UnitSystem::Us => format!("{} sq ft", put(covers.square_feet())),
             UnitSystem::Metric => format!("{} m²", put(covers.square_metres())),
         },
-        source: "what spray volume means",
+        source: "what spray volume means".into(),
     };
     Ok(Worked::new(covers, step))
 }
@@ -371,7 +395,7 @@ pub fn in_a_tank(
     };
     let unit = turfplat_units::RateUnit { amount: fine, area: large };
     worked.steps.push(Step {
-        formula: "product in a tank = rate × ground that the tank covers",
+        formula: "product in a tank = rate × ground that the tank covers".into(),
         numbers: format!(
             "{} × {} {}",
             told(product, &[unit]),
@@ -379,7 +403,7 @@ pub fn in_a_tank(
             large.name()
         ),
         result: format!("{} {}", put(amount.in_unit(fine).unwrap_or(0.0)), fine.name()),
-        source: "what a rate means; the rate is the label's",
+        source: "what a rate means; the rate is the label's".into(),
     });
     Ok(Worked { value: amount, steps: worked.steps, remarks: worked.remarks })
 }
@@ -411,7 +435,12 @@ fn by_area(
             ),
         ),
     };
-    let step = Step { formula, numbers, result: volume_told(rate, units), source: BY_AREA };
+    let step = Step {
+        formula: formula.into(),
+        numbers,
+        result: volume_told(rate, units),
+        source: BY_AREA.into(),
+    };
     Ok(Worked::new(rate, step))
 }
 

@@ -60,7 +60,12 @@ pub fn spread_rate(
             format!("{weight} ÷ {} × 100", put(course.square_metres())),
         ),
     };
-    let step = Step { formula, numbers, result: told(rate, &[unit]), source: UMASS };
+    let step = Step {
+        formula: formula.into(),
+        numbers,
+        result: told(rate, &[unit]),
+        source: UMASS.into(),
+    };
     Ok(Worked::new(rate, step))
 }
 
@@ -86,7 +91,7 @@ pub fn check_spreader(
     };
     let unit = spread_rate_unit(units);
     let step = Step {
-        formula: "percent off = (rate ÷ wanted rate − 1) × 100",
+        formula: "percent off = (rate ÷ wanted rate − 1) × 100".into(),
         numbers: format!("({} ÷ {} − 1) × 100", told(rate, &[unit]), told(wanted, &[unit])),
         result: format!(
             "{} %; accepted is {} to {}",
@@ -94,7 +99,7 @@ pub fn check_spreader(
             told(check.least, &[unit]),
             told(check.most, &[unit])
         ),
-        source: UMASS,
+        source: UMASS.into(),
     };
     let mut worked = Worked::new(check, step);
     if !check.accepted {
@@ -114,10 +119,10 @@ pub fn half_rate(wanted: Rate, units: UnitSystem) -> Result<Worked<Rate>, Calibr
     let half = wanted.times(0.5);
     let unit = spread_rate_unit(units);
     let step = Step {
-        formula: "rate of each pass = wanted rate ÷ 2",
+        formula: "rate of each pass = wanted rate ÷ 2".into(),
         numbers: format!("{} ÷ 2", told(wanted, &[unit])),
         result: told(half, &[unit]),
-        source: "two passes at right angles: common practice, no source",
+        source: "two passes at right angles: common practice, no source".into(),
     };
     Ok(Worked::new(half, step))
 }
@@ -152,7 +157,7 @@ pub fn setting_for(
             .map_or_else(String::new, put)
     };
     let step = Step {
-        formula: "setting = s1 + (s2 − s1) × (wanted − r1) ÷ (r2 − r1)",
+        formula: "setting = s1 + (s2 − s1) × (wanted − r1) ÷ (r2 − r1)".into(),
         numbers: format!(
             "{} + ({} − {}) × ({} − {}) ÷ ({} − {})",
             put(*low),
@@ -164,7 +169,7 @@ pub fn setting_for(
             told_of(*low_rate)
         ),
         result: format!("setting {}", put(setting)),
-        source: "straight line between two catches of your own",
+        source: "straight line between two catches of your own".into(),
     };
     let mut worked = Worked::new(setting, step);
     worked.remarks.push(

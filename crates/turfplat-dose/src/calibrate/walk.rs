@@ -33,7 +33,15 @@ pub fn speed_walked(
             METRIC_SOURCE,
         ),
     };
-    Ok(Worked::new(speed, Step { formula, numbers, result: speed.print(units), source }))
+    Ok(Worked::new(
+        speed,
+        Step {
+            formula: formula.into(),
+            numbers,
+            result: speed.print(units),
+            source: source.into(),
+        },
+    ))
 }
 
 /// The time that a course takes at a wanted speed.
@@ -62,5 +70,8 @@ pub fn time_for_speed(
             METRIC_SOURCE,
         ),
     };
-    Ok(Worked::new(time, Step { formula, numbers, result: time.print(), source }))
+    Ok(Worked::new(
+        time,
+        Step { formula: formula.into(), numbers, result: time.print(), source: source.into() },
+    ))
 }
