@@ -17,7 +17,7 @@ use crate::progress::Progress;
 use crate::reference::today;
 
 /// Which maps, and in which coordinates.
-#[derive(clap::Args)]
+#[derive(Clone, clap::Args)]
 pub(crate) struct MapArgs {
     /// Property maps, read in this order as one map; - is standard input
     ///
@@ -99,6 +99,16 @@ impl MapArgs {
         match self.maps.iter().find(is_it) {
             Some(map) => bail!("{} is a map that is read; write to another file", map.display()),
             None => Ok(()),
+        }
+    }
+
+    /// The maps before the last two words, and these.
+    pub(crate) fn without_last_two(&self) -> anyhow::Result<(MapArgs, [String; 2])> {
+        let mut maps = self.clone();
+        let mut last = || maps.maps.pop().map(|it| it.to_string_lossy().into_owned());
+        match (last(), last()) {
+            (Some(second), Some(first)) if !maps.maps.is_empty() => Ok((maps, [first, second])),
+            _ => bail!("give a map, a zone and a product"),
         }
     }
 

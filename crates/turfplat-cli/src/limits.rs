@@ -96,10 +96,8 @@ fn grouped<'c>(checked: impl Iterator<Item = &'c Checked>) -> Vec<Vec<&'c Checke
 /// `  kept        most in a year: 2.1 of 5 fl oz/1000 sq ft in 12 months from 2026-05-02 (label)`.
 fn line(alike: &[&Checked], zones: usize, several_products: bool) -> String {
     let nearness = |checked: &Checked| {
-        // Of an interval and a share of slow release the least is the nearest to its limit.
-        let at_least = matches!(checked.limit, "min_interval" | "place_min_slow_release_share");
         let value = checked.asked.as_ref().map(|figure| figure.value);
-        value.map_or(f64::NEG_INFINITY, |value| if at_least { -value } else { value })
+        value.map_or(f64::NEG_INFINITY, |value| if checked.is_a_least() { -value } else { value })
     };
     let nearest = alike.iter().reduce(|a, b| if nearness(b) > nearness(a) { b } else { a });
     let Some(one) = nearest else { return String::new() };

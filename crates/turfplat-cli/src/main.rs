@@ -5,6 +5,7 @@ mod buy;
 mod calibrate;
 mod check;
 mod convert;
+mod explain;
 mod export;
 mod files;
 mod input;
@@ -43,6 +44,7 @@ struct Cli {
 enum Command {
     Measure(measure::Args),
     Plan(plan::Args),
+    Explain(explain::Args),
     Sheet(sheet::Args),
     Check(check::Args),
     Species(reference::SpeciesArgs),
@@ -75,6 +77,7 @@ fn main() -> ExitCode {
         match &cli.command {
             Command::Measure(args) => measure::run(args, &mut output),
             Command::Plan(args) => plan::run(args, &mut output),
+            Command::Explain(args) => explain::run(args, &mut output),
             Command::Sheet(args) => sheet::run(args, &mut output),
             Command::Check(args) => check::run(args, &mut output),
             Command::Species(args) => reference::species(args, &mut output),

@@ -387,9 +387,23 @@ fn reference_data_is_listed_with_sources() {
 #[test]
 fn help_shows_an_example_that_works() {
     let folder = Folder::new("help");
-    for command in ["measure", "plan", "sheet", "check", "species", "products", "rules", "convert"]
-    {
-        let help = text(&turfplat(&[command, "--help"]).stdout);
+    let every: [&[&str]; 12] = [
+        &["measure"],
+        &["plan"],
+        &["explain"],
+        &["sheet"],
+        &["check"],
+        &["species"],
+        &["products"],
+        &["product"],
+        &["product", "schema"],
+        &["rules"],
+        &["convert"],
+        &["calibrate"],
+    ];
+    for command in every {
+        let help = text(&turfplat(&[command, &["--help"]].concat()).stdout);
+        let command = command.join(" ");
         let example =
             help.split("Example:").nth(1).unwrap_or_else(|| panic!("{command}: no example")).trim();
         let words = example.replace('"', "\u{0}").replace("\\\n", " ");
@@ -416,6 +430,7 @@ fn help_shows_an_example_that_works() {
         let output = Command::new(env!("CARGO_BIN_EXE_turfplat"))
             .args(&args)
             .current_dir(&folder.0)
+            .stdin(Stdio::null())
             .output()
             .unwrap();
         assert_eq!(status(&output), 0, "{args:?}: {}", text(&output.stderr));
@@ -705,4 +720,41 @@ fn a_limit_stops_the_zone_that_it_is_about_and_the_rest_is_planned() {
         &folder.file("soon.toml", job("\"Back\"").replace("2026-04-01", "2020-01-01")),
     ]);
     assert_eq!(status(&check), 0, "long ago: {}{}", text(&check.stdout), text(&check.stderr));
+}
+
+/// The text tells what the plan doses, and the document the same in full precision.
+#[test]
+fn a_dose_is_explained_as_it_is_planned() {
+    let (map, job) = (demo("map.geojson"), demo("job.toml"));
+    let plan = json(&turfplat(&["plan", &map, "--job", &job, "--format", "json"]));
+    let zones = plan["properties"][0]["applications"][0]["zones"].as_array().unwrap().clone();
+    for zone in zones {
+        let name = zone["zone"].as_str().unwrap();
+        let args = ["explain", &map, "--job", &job, name, "trinexapac"];
+        let output = turfplat(&[&args[..], &["--json"]].concat());
+        assert_eq!(status(&output), 0, "{}", text(&output.stderr));
+        let told = json(&output);
+        assert_eq!(told["amount"], zone["products"][0]["amount"]);
+        assert_eq!(told["rate"], zone["products"][0]["rate"]);
+        assert_eq!(told["spray_volume"], zone["spray_volume"]);
+        assert_eq!(told["treated_area_m2"], zone["treated_area_m2"]);
+        let printed = text(&turfplat(&args).stdout);
+        assert!(printed.starts_with(&format!("{name}: ")), "{printed}");
+        for word in ["GROUND", "Lambert azimuthal", "0.09290304", "SOURCES", "  1. ", "NIST"] {
+            assert!(printed.contains(word), "{word}: {printed}");
+        }
+        assert!(printed.lines().all(|line| line.chars().count() <= 100), "{printed}");
+    }
+    #[rustfmt::skip]
+    let table: [(&[&str], &str); 4] = [
+        (&["Nowhere", "trinexapac"], "is nowhere on the map"),
+        (&["Front lawn", "salt"], "there is: trinexapac-ethyl-1-ec"),
+        (&["Front lawn", "trinexapac", "--application", "May"], "there is: June"),
+        (&["Front lawn"], "give a map, a zone and a product"),
+    ];
+    for (args, told) in table {
+        let output = turfplat(&[&["explain", &map, "--job", &job], args].concat());
+        assert_eq!(status(&output), 2, "{args:?}");
+        assert!(text(&output.stderr).contains(told), "{args:?}: {}", text(&output.stderr));
+    }
 }

@@ -157,6 +157,18 @@ impl Shape {
         self.parts.iter().filter_map(place).collect()
     }
 
+    /// The rings of its polygons in metres on the plane, each closed: outlines run counter-clockwise,
+    /// holes clockwise. `None` where a part of it is a strip or a disc, which has no corners.
+    pub fn rings(&self) -> Option<Vec<Vec<Coord<f64>>>> {
+        let mut rings = Vec::new();
+        for part in &self.parts {
+            let Part::Polygon(polygon) = part else { return None };
+            rings.push(polygon.exterior().0.clone());
+            rings.extend(polygon.interiors().iter().map(|hole| hole.0.clone()));
+        }
+        Some(rings)
+    }
+
     /// True if the boxes of the two meet: if not, neither takes ground from the other.
     pub fn is_near(&self, other: &Shape) -> bool {
         self.bounds(0.0).zip(other.bounds(0.0)).is_some_and(|(ours, theirs)| ours.touches(&theirs))

@@ -116,6 +116,43 @@ impl JobError {
     pub fn is_unreadable(&self) -> bool {
         matches!(self, JobError::NotAJob { .. })
     }
+
+    /// The key that is meant, where it is one: `equipment.knapsack.tank`, or
+    /// `application "June", product "urea-46-0-0", rate`.
+    pub fn key(&self) -> Option<String> {
+        match self {
+            JobError::Unit { key, .. }
+            | JobError::Dose { key, .. }
+            | JobError::UnknownWord { key, .. }
+            | JobError::RateAndRates { key, .. }
+            | JobError::OneGrassTwice { key, .. }
+            | JobError::MeansOfAnother { key, .. }
+            | JobError::LabelFromTheFuture { key, .. }
+            | JobError::NotADate { key, .. }
+            | JobError::HistoryFromTheFuture { key, .. }
+            | JobError::OneOfTwo { key, .. }
+            | JobError::NoAmountInHistory { key, .. }
+            | JobError::NothingInHistory { key, .. }
+            | JobError::NoZonesInHistory { key, .. }
+            | JobError::AmountOfSeveral { key, .. }
+            | JobError::NoDay { key, .. }
+            | JobError::RulesFile { key, .. }
+            | JobError::ProductFile { key, .. } => Some(key.clone()),
+            JobError::UnknownZone { key, zone, .. } if key == "site.species" => {
+                Some(format!("{key}.{zone:?}"))
+            }
+            JobError::UnknownZone { key, .. } => Some(format!("{key}, zones")),
+            JobError::NoEquipment { application, .. } => {
+                Some(format!("application {application:?}, equipment"))
+            }
+            JobError::NoProduct { application, .. } => Some(format!("application {application:?}")),
+            JobError::NoZones { application, .. } => {
+                Some(format!("application {application:?}, zones"))
+            }
+            JobError::SameApplication { name, .. } => Some(format!("application {name:?}")),
+            JobError::NotAJob { .. } | JobError::NoApplication { .. } => None,
+        }
+    }
 }
 
 /// What is to be done, with all texts read and all names resolved.
@@ -158,6 +195,19 @@ pub struct Application {
     pub zones: Option<Vec<String>>,
     /// The tank mix.
     pub products: Vec<ChosenProduct>,
+    /// Of each product the rates as they were written.
+    pub(crate) written: Vec<WrittenRates>,
+}
+
+/// Rates of one product as somebody wrote them.
+#[derive(Clone, Debug)]
+pub(crate) enum WrittenRates {
+    /// In the job, for every grass.
+    One(WrittenRate),
+    /// In the job, by species id.
+    BySpecies(BTreeMap<String, WrittenRate>),
+    /// The label rates of the product file.
+    OfProductFile,
 }
 
 impl Job {
@@ -227,7 +277,11 @@ impl Job {
     }
 
     /// Refuses names of zones that are nowhere on the map: a slip there would leave turf out unseen.
-    pub(crate) fn check_zones(&self, map: &PropertyMap) -> Result<(), JobError> {
+    ///
+    /// # Errors
+    ///
+    /// [`JobError::UnknownZone`], the first of them.
+    pub fn check_map(&self, map: &PropertyMap) -> Result<(), JobError> {
         let of_site = self.species.keys().map(|zone| (zone, "site.species".to_owned()));
         let of_applications = self.applications.iter().flat_map(|application| {
             let key = format!("application {:?}", application.name);
@@ -289,7 +343,11 @@ impl Job {
     }
 
     /// Refuses a label that was read after the day of the plan: a date was mistyped.
-    pub(crate) fn check_dates(&self, date: &str) -> Result<(), JobError> {
+    ///
+    /// # Errors
+    ///
+    /// [`JobError::LabelFromTheFuture`], the first of them.
+    pub fn check_date(&self, date: &str) -> Result<(), JobError> {
         let all = self.applications.iter().flat_map(|application| {
             application.products.iter().map(move |chosen| (application, chosen))
         });
@@ -446,7 +504,8 @@ impl Reader<'_> {
             .product
             .into_iter()
             .map(|product| self.product(&table.name, product))
-            .collect::<Result<_, _>>()?;
+            .collect::<Result<Vec<_>, _>>()?;
+        let (products, written) = products.into_iter().unzip();
         let zones = table.zones.map(|words| words.into_vec());
         if zones.as_ref().is_some_and(Vec::is_empty) {
             return Err(JobError::NoZones { file: self.file.into(), application: table.name });
@@ -463,31 +522,40 @@ impl Reader<'_> {
         equipment.dead_volume = dead_volume.or(equipment.dead_volume);
         let load_plan = self.load_plan(&key("plan"), table.plan)?;
         equipment.load_plan = load_plan.unwrap_or(equipment.load_plan);
-        Ok(Application { name: table.name, equipment, day, zones, products })
+        Ok(Application { name: table.name, equipment, day, zones, products, written })
     }
 
-    fn product(&self, application: &str, table: ProductTable) -> Result<ChosenProduct, JobError> {
+    fn product(
+        &self,
+        application: &str,
+        table: ProductTable,
+    ) -> Result<(ChosenProduct, WrittenRates), JobError> {
         let key = |part: &str| {
             format!("application {application:?}, product {:?}, {part}", table.product)
         };
         let product = self.find_product(&table.product, &key("product"))?;
-        let rate = |text: &str, part: &str| -> Result<Rate, JobError> {
+        let rate = |text: &str, part: &str| -> Result<(Rate, WrittenRate), JobError> {
             let written: WrittenRate = text.parse().map_err(|error| self.unit(key(part), error))?;
-            product.rate_of(&written).map_err(|error| self.dose(key(part), error))
+            let rate = product.rate_of(&written).map_err(|error| self.dose(key(part), error))?;
+            Ok((rate, written))
         };
         let label_checked = table.label_checked.map(crate::job_file::Date::into_text);
-        let rates = match (&table.rate, &table.rates) {
+        let (rates, written) = match (&table.rate, &table.rates) {
             (Some(_), Some(_)) => {
                 return Err(JobError::RateAndRates { file: self.file.into(), key: key("rate") });
             }
-            (Some(text), None) => RateChoice::One(rate(text, "rate")?),
+            (Some(text), None) => {
+                let (rate, written) = rate(text, "rate")?;
+                (RateChoice::One(rate), WrittenRates::One(written))
+            }
             (None, Some(by_species)) => {
-                let mut rates = BTreeMap::new();
+                let (mut rates, mut written) = (BTreeMap::new(), BTreeMap::new());
                 for (name, text) in by_species {
                     let part = format!("rates.{name:?}");
                     let species =
                         find_species(name).map_err(|error| self.dose(key(&part), error))?;
-                    let of_species = rate(text, &part)?;
+                    let (of_species, as_written) = rate(text, &part)?;
+                    written.insert(species.id.clone(), as_written);
                     product
                         .check_label_rate(species, of_species)
                         .map_err(|error| self.dose(key(&part), error))?;
@@ -504,16 +572,16 @@ impl Reader<'_> {
                         });
                     }
                 }
-                RateChoice::BySpecies(rates)
+                (RateChoice::BySpecies(rates), WrittenRates::BySpecies(written))
             }
             (None, None) => {
                 let mut chosen = ChosenProduct::at_its_label_rates(product)
                     .map_err(|error| self.dose(key("rate"), error))?;
                 chosen.label_checked = label_checked.or(chosen.label_checked);
-                return Ok(chosen);
+                return Ok((chosen, WrittenRates::OfProductFile));
             }
         };
-        Ok(ChosenProduct { product, rates, label_checked })
+        Ok((ChosenProduct { product, rates, label_checked }, written))
     }
 
     pub(crate) fn find_product(&self, name: &str, key: &str) -> Result<Product, JobError> {

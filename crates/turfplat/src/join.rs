@@ -14,6 +14,30 @@ pub(crate) struct Grass {
     pub(crate) unlisted: Vec<String>,
 }
 
+/// Who says what grows in a zone.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum SettledBy {
+    /// The job, for this zone.
+    Job,
+    Map,
+    /// The job, for zones of which nobody speaks.
+    Default,
+    Nobody,
+}
+
+/// Who of those that may say it says what grows in a zone.
+pub(crate) fn settled_by(zone: &Feature, job: &Job) -> SettledBy {
+    if job.species.contains_key(&zone.name) {
+        SettledBy::Job
+    } else if !zone.species.is_empty() {
+        SettledBy::Map
+    } else if !job.default_species.is_empty() {
+        SettledBy::Default
+    } else {
+        SettledBy::Nobody
+    }
+}
+
 /// What grows in a zone: the job's word for it by name, else the map's, else the job's default.
 pub(crate) fn grass(zone: &Feature, job: &Job, findings: &mut Vec<Finding>) -> Grass {
     let mut of_map = Grass { species: Vec::new(), unlisted: Vec::new() };
@@ -36,10 +60,12 @@ pub(crate) fn grass(zone: &Feature, job: &Job, findings: &mut Vec<Finding>) -> G
         }
         return Grass { species: species.clone(), unlisted: Vec::new() };
     }
-    if zone.species.is_empty() {
-        return Grass { species: job.default_species.clone(), unlisted: Vec::new() };
+    match settled_by(zone, job) {
+        SettledBy::Job | SettledBy::Map => of_map,
+        SettledBy::Default | SettledBy::Nobody => {
+            Grass { species: job.default_species.clone(), unlisted: Vec::new() }
+        }
     }
-    of_map
 }
 
 fn names(species: &[&'static Species]) -> String {

@@ -95,7 +95,7 @@ fn treatment(laid: &LaidTreatment<'_>, units: UnitSystem) -> Value {
 }
 
 /// A limit as it was held to: `asked` and `allowed` in the limit's own unit.
-fn limit(checked: &Checked) -> Value {
+pub(crate) fn limit(checked: &Checked) -> Value {
     let figure = |figure: &Option<Figure>| {
         figure.as_ref().map(|figure| json!({ "value": figure.value, "unit": figure.unit }))
     };

@@ -16,6 +16,7 @@
 mod buying;
 mod cause;
 mod drawing;
+mod explain;
 mod export;
 mod finding;
 mod history;
@@ -39,6 +40,10 @@ mod trip;
 
 pub use buying::{Shopping, ZoneCost, cost_areas, purchase_json};
 pub use cause::Cause;
+pub use explain::{
+    ExplainError, ExplainWhat, Explained, ExplainedPart, ExplainedStep, Explanation, Said, Stopped,
+    explain,
+};
 pub use export::export_layers;
 pub use finding::{Finding, for_each_note};
 pub use history::{LaidTreatment, PutDown, Treatment};

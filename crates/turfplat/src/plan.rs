@@ -218,9 +218,9 @@ pub fn plan_each<'a, T: Send, E: From<JobError>>(
     look: impl Fn(PropertyPlan<'a>) -> T + Sync,
     take: impl FnMut(Result<T, Refusal>) -> Result<(), E>,
 ) -> Result<(), E> {
-    job.check_zones(map)?;
+    job.check_map(map)?;
     if let Some(date) = &options.date {
-        job.check_dates(date)?;
+        job.check_date(date)?;
     }
     job.check_history(options.date.as_deref().and_then(Day::read), is_of_several(map))?;
     let nothing = ByKind::new();

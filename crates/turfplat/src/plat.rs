@@ -237,7 +237,12 @@ pub(crate) fn each_property<T: Send, E>(
 }
 
 impl Plat {
-    fn of(property: String, site: Site, source: &SetbackSource<'_>, within_parcel: bool) -> Plat {
+    pub(crate) fn of(
+        property: String,
+        site: Site,
+        source: &SetbackSource<'_>,
+        within_parcel: bool,
+    ) -> Plat {
         let setbacks: Vec<Option<Setback>> =
             site.features.iter().map(|laid| source.of(&laid.feature)).collect();
         let asked = Keeping::Distances { setbacks: &setbacks, within_lot: within_parcel };

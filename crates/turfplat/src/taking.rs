@@ -40,7 +40,7 @@ fn numbered<'k>(keepings: &'k [Keeping<'k>]) -> impl Iterator<Item = (usize, &'k
 }
 
 /// An area on the level as it is along a slope in per cent: divided by the cosine of its angle.
-fn on_slope(level: Area, grade: f64) -> Option<Area> {
+pub(crate) fn on_slope(level: Area, grade: f64) -> Option<Area> {
     Area::from_square_metres(level.square_metres() * (grade / 100.0).hypot(1.0))
 }
 
