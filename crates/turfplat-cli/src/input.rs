@@ -112,6 +112,11 @@ impl MapArgs {
         }
     }
 
+    /// True if any map is given, where none need be.
+    pub(crate) fn is_given(&self) -> bool {
+        !self.maps.is_empty()
+    }
+
     /// True if a map comes from standard input, which cannot be read again.
     pub(crate) fn is_stream(&self) -> bool {
         self.maps.iter().any(|path| path.as_os_str() == "-")

@@ -62,6 +62,75 @@ fn set(document: &mut DocumentMut, name: &str, spray_volume: &str) -> Result<(),
     Ok(())
 }
 
+/// The line of the key that a message names, such as `equipment.knapsack.tank` or
+/// `application "June", product "urea-46-0-0", rate`; of a key that is not there, its table's.
+pub(crate) fn line_of(text: &str, key: &str) -> Option<usize> {
+    let text = text.trim_start_matches(MARK);
+    let document = toml_edit::Document::parse(text).ok()?;
+    let mut item: &Item = document.as_item();
+    let mut at = 0;
+    for word in words(key) {
+        let Some((start, inner)) = found(item, &word) else { break };
+        (at, item) = (start, inner);
+    }
+    (at > 0).then(|| text.get(..at).map_or(0, |before| before.matches('\n').count()) + 1)
+}
+
+/// One step on the way to a key: a key of a table, or the entry of an array that has the name.
+enum Word {
+    Key(String),
+    Entry { array: &'static str, by: &'static str, name: String },
+}
+
+/// The steps of `application "June", product "x", rates."y"`, or of `equipment.knapsack.tank`.
+fn words(key: &str) -> Vec<Word> {
+    let parted = |text: &str| -> Vec<Word> {
+        // Points and commas in quotes belong to names.
+        let pieces = text.split('"').enumerate();
+        let keys = pieces.flat_map(|(place, piece)| match place % 2 {
+            1 => vec![piece.to_owned()],
+            _ => piece
+                .split('.')
+                .map(|it| it.trim().to_owned())
+                .filter(|it| !it.is_empty())
+                .collect(),
+        });
+        keys.map(Word::Key).collect()
+    };
+    let mut rest = key;
+    let mut words = Vec::new();
+    for (array, by) in [("application", "name"), ("product", "product")] {
+        let Some(after) = rest.strip_prefix(array).and_then(|it| it.strip_prefix(" \"")) else {
+            break;
+        };
+        let Some((name, after)) = after.split_once('"') else { break };
+        words.push(Word::Entry { array, by, name: name.to_owned() });
+        rest = after.trim_start_matches([',', ' ']);
+    }
+    words.extend(parted(rest));
+    words
+}
+
+/// Where it starts in the text, and what stands there.
+fn found<'i>(item: &'i Item, word: &Word) -> Option<(usize, &'i Item)> {
+    match word {
+        Word::Key(key) => {
+            let (key, inner) = item.as_table_like()?.get_key_value(key)?;
+            let start = key.span().or_else(|| inner.span())?.start;
+            Some((start, inner))
+        }
+        Word::Entry { array, by, name } => {
+            let entries = item.as_table_like()?.get(array)?;
+            let many = entries.as_array_of_tables()?;
+            let place =
+                many.iter().position(|table| table.get(by).and_then(Item::as_str) == Some(name))?;
+            let start = many.get(place)?.span()?.start;
+            // An entry is no item of its own to go on from, but its index is.
+            Some((start, entries.get(place)?))
+        }
+    }
+}
+
 fn names(table: &dyn TableLike) -> String {
     table.iter().map(|(name, _)| name).collect::<Vec<_>>().join(", ")
 }

@@ -9,6 +9,7 @@ mod explain;
 mod export;
 mod files;
 mod input;
+mod job;
 mod job_edit;
 mod limits;
 mod measure;
@@ -50,6 +51,7 @@ enum Command {
     Species(reference::SpeciesArgs),
     Products(reference::ProductsArgs),
     Product(product::Args),
+    Job(job::Args),
     Rules(reference::RulesArgs),
     Convert(convert::Args),
     Calibrate(calibrate::Args),
@@ -83,6 +85,7 @@ fn main() -> ExitCode {
             Command::Species(args) => reference::species(args, &mut output),
             Command::Products(args) => reference::products(args, &mut output),
             Command::Product(args) => product::run(args, &mut output),
+            Command::Job(args) => job::run(args, &mut output),
             Command::Rules(args) => reference::rules(args, &mut output),
             Command::Convert(args) => convert::run(args, &mut output),
             Command::Calibrate(args) => calibrate::run(args, &mut output),

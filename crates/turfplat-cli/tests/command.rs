@@ -387,7 +387,7 @@ fn reference_data_is_listed_with_sources() {
 #[test]
 fn help_shows_an_example_that_works() {
     let folder = Folder::new("help");
-    let every: [&[&str]; 12] = [
+    let every: [&[&str]; 15] = [
         &["measure"],
         &["plan"],
         &["explain"],
@@ -397,6 +397,9 @@ fn help_shows_an_example_that_works() {
         &["products"],
         &["product"],
         &["product", "schema"],
+        &["job"],
+        &["job", "check"],
+        &["job", "schema"],
         &["rules"],
         &["convert"],
         &["calibrate"],
@@ -720,6 +723,69 @@ fn a_limit_stops_the_zone_that_it_is_about_and_the_rest_is_planned() {
         &folder.file("soon.toml", job("\"Back\"").replace("2026-04-01", "2020-01-01")),
     ]);
     assert_eq!(status(&check), 0, "long ago: {}{}", text(&check.stdout), text(&check.stderr));
+}
+
+#[test]
+fn a_job_is_begun_once_and_never_over_another() {
+    let folder = Folder::new("job-new");
+    let file = folder.path("june.toml");
+    let new = |args: &[&str]| {
+        let all = [&["job", "new"], args].concat();
+        Command::new(env!("CARGO_BIN_EXE_turfplat"))
+            .args(all)
+            .stdin(Stdio::null())
+            .output()
+            .unwrap()
+    };
+    let map = demo("map.geojson");
+    let output = new(&["--map", &map, "--out", &file]);
+    assert_eq!(status(&output), 0, "{}", text(&output.stderr));
+    assert!(output.stdout.is_empty());
+    let remarks = text(&output.stderr);
+    assert!(remarks.contains("left to fill in") && remarks.contains("equipment.tank"), "{remarks}");
+    let written = fs::read_to_string(&file).unwrap();
+    assert_eq!(text(&new(&["--map", &map]).stdout), written);
+
+    fs::write(&file, "mine").unwrap();
+    let again = new(&["--map", &map, "--out", &file]);
+    assert_eq!(status(&again), 2);
+    assert!(text(&again.stderr).contains("is there already"));
+    assert_eq!(fs::read_to_string(&file).unwrap(), "mine");
+
+    // As it was written it is read, and what is missing is said.
+    let job = folder.file("job.toml", written);
+    let planned = turfplat(&["plan", &map, "--job", &job]);
+    assert_eq!(status(&planned), 1);
+    assert!(text(&planned.stderr).contains("its tank is not given"), "{}", text(&planned.stderr));
+    assert_eq!(status(&turfplat(&["job", "check", &job, &map])), 0);
+}
+
+#[test]
+fn a_job_is_checked_with_the_line_of_what_is_wrong() {
+    let folder = Folder::new("job-check");
+    let check = |name: &str, text: String| turfplat(&["job", "check", &folder.file(name, text)]);
+    let good = check("good.toml", JOB.to_owned());
+    assert_eq!(status(&good), 0, "{}", text(&good.stderr));
+    assert!(text(&good.stdout).contains("June"), "{}", text(&good.stdout));
+    #[rustfmt::skip]
+    let slips = [
+        ("4 gal", "4", 1, "line 4: "),
+        ("backpack", "rucksack", 1, "line 3: "),
+        ("0.5 fl oz/1000", "50 fl oz/1000", 1, "line 11: "),
+        ("\"trinexapac-ethyl-1-ec\"", "\"trinexapack\"", 1, "line 10: "),
+        ("equipment = \"knapsack\"", "equipment = \"tractor\"", 1, "line 8: "),
+        ("tank", "tnak", 2, "line 4, column 1"),
+    ];
+    for (from, to, expected, told) in slips {
+        let output = check("bad.toml", JOB.replacen(from, to, 1));
+        assert_eq!(status(&output), expected, "{to}");
+        assert!(text(&output.stderr).contains(told), "{to}: {}", text(&output.stderr));
+    }
+    let elsewhere = format!("{JOB}[site.species]\nElsewhere = \"tall-fescue\"\n");
+    let job = folder.file("elsewhere.toml", elsewhere);
+    let output = turfplat(&["job", "check", &job, &demo("map.geojson")]);
+    assert_eq!(status(&output), 1);
+    assert!(text(&output.stderr).contains("line 14: "), "{}", text(&output.stderr));
 }
 
 /// The text tells what the plan doses, and the document the same in full precision.

@@ -1,19 +1,33 @@
-//! What stands in a job file, word for word; [`crate::job`] makes sense of it.
+//! What stands in a job file, word for word; [`crate::job`] makes sense of it. The JSON Schema
+//! is made of the same types, so that no key can be read and not be in it.
 
 use std::collections::BTreeMap;
 
+use schemars::JsonSchema;
 use serde::Deserialize;
 
-#[derive(Debug, Default, Deserialize)]
+use crate::job_schema as words;
+
+/// What is to be done on a property: what grows there, with what it is treated, and at which rates
+/// of the label.
+#[derive(Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[schemars(title = "turfplat job file", extend("required" = ["application"]))]
 pub(crate) struct JobFile {
+    /// What is known of the property.
     #[serde(default)]
     pub(crate) site: SiteTable,
+    /// Own distances by kind of feature, such as water = "30 ft"; of all that speak the largest
+    /// governs.
     #[serde(default)]
+    #[schemars(extend("propertyNames" = words::hazards()))]
     pub(crate) setbacks: BTreeMap<String, String>,
+    /// With what it is put down, by a name of your own, such as [equipment.knapsack].
     #[serde(default)]
     pub(crate) equipment: BTreeMap<String, EquipmentTable>,
+    /// Each is one trip that puts one product or tank mix on some zones.
     #[serde(default)]
+    #[schemars(extend("minItems" = 1))]
     pub(crate) application: Vec<ApplicationTable>,
     /// The user's own setback rules.
     #[serde(default)]
@@ -28,42 +42,64 @@ pub(crate) struct JobFile {
 }
 
 /// A row of one's own beside those of the table of setback rules.
-#[derive(Debug, Deserialize)]
+#[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub(crate) struct RuleTable {
+    /// Its id, such as "town-pond"; one of the table of rules replaces that row.
     pub(crate) id: String,
+    /// The place whose rule it is; it binds everywhere without it.
     pub(crate) jurisdiction: Option<String>,
+    /// The kind of feature from which the distance is kept, such as "water".
+    #[schemars(extend("enum" = words::hazard_kinds_listed()))]
     pub(crate) kind: String,
+    /// For whom: "apply", or "mix" for the place where tanks are filled.
+    #[schemars(extend("enum" = ["apply", "mix"]))]
     pub(crate) activity: Option<String>,
+    /// The products that it is about: "any", "fertilizer", "phosphorus", "pesticide" or "active:NAME".
     pub(crate) products: Option<String>,
-    /// A distance with its unit, as the two below.
+    /// The distance with its unit, such as "25 ft".
     pub(crate) base: String,
+    /// The distance that is enough with what stands in reduced_by.
     pub(crate) reduced: Option<String>,
+    /// The equipment that reduces it, such as "drop spreader".
     #[serde(default)]
+    #[schemars(schema_with = "words::reductions")]
     pub(crate) reduced_by: Words,
+    /// The width of a natural vegetated strip behind which it does not bind.
     pub(crate) waived_behind: Option<String>,
+    /// Whom it binds: "everyone", or "hired".
+    #[schemars(extend("enum" = ["everyone", "hired"]))]
     pub(crate) binds: Option<String>,
+    /// What it is measured from, such as "top of bank".
     pub(crate) measured_from: Option<String>,
+    /// What else must be read for oneself.
     pub(crate) conditions: Option<String>,
+    /// Where it stands.
     pub(crate) source: Option<String>,
+    /// When it was read.
     pub(crate) read: Option<String>,
 }
 
-#[derive(Debug, Deserialize)]
+/// In what a product is sold.
+#[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub(crate) struct BuyTable {
+    /// What the product is sold in.
     pub(crate) containers: Vec<ContainerTable>,
 }
 
-#[derive(Debug, Deserialize)]
+/// One size of container.
+#[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub(crate) struct ContainerTable {
+    /// What it holds, such as "1 gal".
     pub(crate) size: String,
+    /// What it costs, in quotes, such as "39.95".
     pub(crate) price: Option<Price>,
 }
 
 /// Money is counted in decimals; a bare 39.95 of TOML would be a binary fraction.
-#[derive(Debug, Deserialize)]
+#[derive(Debug, Deserialize, JsonSchema)]
 #[serde(untagged, expecting = "expected a price in quotes, such as \"39.95\"")]
 pub(crate) enum Price {
     Whole(u32),
@@ -80,10 +116,11 @@ impl Price {
 }
 
 /// One treatment of the past: a product, and its rate or how much of it went on in all.
-#[derive(Debug, Deserialize)]
+#[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub(crate) struct HistoryTable {
     /// The day, such as "2026-05-02"; not after the day of the plan.
+    #[schemars(schema_with = "words::day")]
     pub(crate) date: Date,
     /// Id from `turfplat products`, or path of a product file.
     pub(crate) product: String,
@@ -102,61 +139,100 @@ pub(crate) struct HistoryTable {
     pub(crate) note: Option<String>,
 }
 
-#[derive(Debug, Default, Deserialize)]
+/// What is known of the property.
+#[derive(Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub(crate) struct SiteTable {
     /// Name of the property, for titles, where the map gives none.
     pub(crate) name: Option<String>,
+    /// Grass of zones of which neither the map nor [site.species] speaks, by an id or name from
+    /// the species list; several for a mixed stand.
     pub(crate) default_species: Option<Words>,
+    /// Places whose rules apply, such as "maine"; see the list of rules.
     #[serde(default)]
     pub(crate) jurisdiction: Words,
+    /// Applied for hire.
     #[serde(default)]
     pub(crate) hired: bool,
     /// Path of a table of setback rules of one's own.
     pub(crate) rules: Option<String>,
+    /// Grass by zone name; it outranks what the map says.
     #[serde(default)]
     pub(crate) species: BTreeMap<String, Words>,
 }
 
-#[derive(Debug, Deserialize)]
+/// What the product is put down with.
+#[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub(crate) struct EquipmentTable {
+    /// What it is.
+    #[schemars(extend("enum" = words::equipment_kinds()))]
     pub(crate) kind: String,
+    /// What the tank holds, such as "4 gal"; of a spreader what its hopper holds, such as "40 lb".
     pub(crate) tank: Option<String>,
+    /// Spray per area from calibration, such as "1 gal/1000 sq ft"; of a spreader none.
     pub(crate) spray_volume: Option<String>,
+    /// The smallest mark of your cup or scale, such as "0.25 fl oz".
     pub(crate) smallest_measure: Option<String>,
+    /// What stays in hose and sump and cannot be sprayed, such as "0.1 gal".
     pub(crate) dead_volume: Option<String>,
+    /// How spray is parted: full loads and a last one, or the fewest that are all alike.
+    #[schemars(extend("enum" = words::load_plans()))]
     pub(crate) plan: Option<String>,
+    /// What setback rules may count as reducing a distance.
     #[serde(default)]
+    #[schemars(schema_with = "words::reductions")]
     pub(crate) reduces: Words,
 }
 
-#[derive(Debug, Deserialize)]
+/// One trip that puts one product or tank mix on some zones.
+#[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[schemars(extend("required" = ["name", "equipment", "product"]))]
 pub(crate) struct ApplicationTable {
+    /// Its name, unique in the job, such as "June".
     pub(crate) name: String,
+    /// The name of one of the equipment tables.
     pub(crate) equipment: String,
     /// The day on which it is done, such as "2026-06-08"; without it the day of the plan.
-    pub(crate) date: Option<Date>,
-    pub(crate) zones: Option<Words>,
-    /// These two where the application has it otherwise than its equipment.
-    pub(crate) dead_volume: Option<String>,
-    pub(crate) plan: Option<String>,
     #[serde(default)]
+    #[schemars(schema_with = "words::day")]
+    pub(crate) date: Option<Date>,
+    /// Zones in the order in which they are walked; every zone of the map without it.
+    #[serde(default)]
+    #[schemars(schema_with = "words::one_or_more")]
+    pub(crate) zones: Option<Words>,
+    /// What stays in hose and sump, where it is not as with the equipment.
+    pub(crate) dead_volume: Option<String>,
+    /// How spray is parted, where it is not as with the equipment.
+    #[schemars(extend("enum" = words::load_plans()))]
+    pub(crate) plan: Option<String>,
+    /// The tank mix, or the one product.
+    #[serde(default)]
+    #[schemars(extend("minItems" = 1))]
     pub(crate) product: Vec<ProductTable>,
 }
 
-#[derive(Debug, Deserialize)]
+/// One product at your label's rate.
+#[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[schemars(extend("not" = words::both("rate", "rates")))]
 pub(crate) struct ProductTable {
+    /// Id from the list of products, or the path of a product file (.toml) beside this job.
     pub(crate) product: String,
+    /// Rate for every grass, such as "0.3 fl oz/1000 sq ft", "1 lb N/1000 sq ft" or "2 lb a.i./A".
     pub(crate) rate: Option<String>,
+    /// Rates by grass, such as tall-fescue = "0.6 fl oz/1000 sq ft"; a grass without one gets none.
     pub(crate) rates: Option<BTreeMap<String, String>>,
+    /// The day on which you took the rate from your label, such as "2026-05-02". Without it nothing
+    /// is dosed.
+    #[serde(default)]
+    #[schemars(schema_with = "words::day")]
     pub(crate) label_checked: Option<Date>,
 }
 
 /// One text, or several in an array.
-#[derive(Debug, Deserialize)]
+#[derive(Debug, Deserialize, JsonSchema)]
 #[serde(untagged)]
 pub(crate) enum Words {
     One(String),

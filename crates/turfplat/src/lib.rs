@@ -21,8 +21,10 @@ mod export;
 mod finding;
 mod history;
 mod job;
+mod job_draft;
 mod job_extras;
 mod job_file;
+mod job_schema;
 mod join;
 mod json;
 mod neighbourhood;
@@ -48,6 +50,8 @@ pub use export::export_layers;
 pub use finding::{Finding, for_each_note};
 pub use history::{LaidTreatment, PutDown, Treatment};
 pub use job::{Application, Job, JobError};
+pub use job_draft::{JobDraft, JobQuestion};
+pub use job_schema::job_schema;
 pub use json::{measure_json, plan_json, plat_json, property_plan_json};
 pub use plan::{
     ApplicationPlan, AppliedSetback, PlanOptions, Planned, PropertyPlan, SkippedZone, TreatedZone,
