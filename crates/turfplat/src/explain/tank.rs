@@ -171,7 +171,7 @@ impl Scene<'_> {
             formula:
                 format!("tanks = {0} of the batch ÷ {0} that a tank puts down", unit.name()).into(),
             numbers: format!("{} ÷ {}", number(whole), number(useful)),
-            result: format!("{} tanks", put(tanks)),
+            result: format!("{} of a tank", put(tanks)),
             source: "tank of the job".into(),
         }));
         let all_alike = batch.loads.windows(2).all(|pair| {
