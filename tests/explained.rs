@@ -220,15 +220,20 @@ fn shoelace(explanation: &Explanation) -> f64 {
     0.5 * sides.map(|side| side[0].x * side[1].y - side[1].x * side[0].y).sum::<f64>()
 }
 
+fn options_of(case: &Case) -> PlanOptions {
+    PlanOptions {
+        within_parcel: case.all("within-parcel").next().is_some(),
+        date: case.all("date").next().map(str::to_owned),
+        ..PlanOptions::default()
+    }
+}
+
 #[test]
 fn every_dose_of_every_worked_case_can_be_gone_over() {
     let (mut dosed, mut skipped, mut refused, mut steps) = (0, 0, 0, 0);
     for case in ["good", "nasty", "refused"].iter().flat_map(|kind| cases(kind).unwrap()) {
         let Some((map, job)) = worked(&case) else { continue };
-        let options = PlanOptions {
-            within_parcel: case.all("within-parcel").next().is_some(),
-            ..PlanOptions::default()
-        };
+        let options = options_of(&case);
         let Ok(planned) = plan(&map, &job, &options) else { continue };
         let names: Vec<String> = match planned.plans.first() {
             Some(plan) => plan.zones.iter().map(|zone| zone.name.clone()).collect(),
@@ -329,7 +334,8 @@ fn every_dose_of_every_worked_case_can_be_gone_over() {
 fn the_account_of_the_ground_ends_at_what_is_treated() {
     for case in cases("good").unwrap() {
         let Some((map, job)) = worked(&case) else { continue };
-        let planned = plan(&map, &job, &PlanOptions::default()).unwrap();
+        let options = options_of(&case);
+        let planned = plan(&map, &job, &options).unwrap();
         for application in planned.plans.iter().flat_map(|plan| &plan.applications) {
             for zone in &application.zones {
                 let product = &application.products[0].id;
@@ -339,8 +345,7 @@ fn the_account_of_the_ground_ends_at_what_is_treated() {
                     application: Some(application.name),
                     units: UnitSystem::Metric,
                 };
-                let Ok(Explained::Told(told)) = explain(&map, &job, &PlanOptions::default(), &what)
-                else {
+                let Ok(Explained::Told(told)) = explain(&map, &job, &options, &what) else {
                     panic!()
                 };
                 let ground = &told.parts[0].steps;
