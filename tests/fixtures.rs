@@ -70,13 +70,13 @@ const FILES: [(&str, Comes); 38] = [
     ("pyogrio/curve.gpkg", Partly { features: 1, said: &[CURVES] }),
     ("pyogrio/curvepolygon.gpkg", Partly { features: 1, said: &[CURVES] }),
     ("pyogrio/line_zm.gpkg", read(1)),
-    ("pyogrio/list_field_values_file.parquet", Refused("not UTF-8 text; save the map as GeoJSON in UTF-8")),
+    ("pyogrio/list_field_values_file.parquet", Refused("GeoParquet; save it as GeoPackage or GeoJSON")),
     ("pyogrio/multisurface.gpkg", Partly { features: 1, said: &[CURVES] }),
     ("pyogrio/naturalearth_lowres.dbf", Refused(A_PART)),
     ("pyogrio/naturalearth_lowres.prj", Refused(A_PART)),
     ("pyogrio/naturalearth_lowres.shp", Partly { features: 177, said: &["(\"Antarctica\"): (-48.66061601418252, -78.04701873159873) lies in or near Antarctica"] }),
     ("pyogrio/naturalearth_lowres.shx", Refused(A_PART)),
-    ("pyogrio/sample.osm.pbf", Refused("not UTF-8 text; save the map as GeoJSON in UTF-8")),
+    ("pyogrio/sample.osm.pbf", Refused("raw OpenStreetMap data; export it as GeoJSON")),
     ("pyogrio/test_gpkg_nulls.gpkg", read(4)),
 ];
 

@@ -34,7 +34,7 @@ fn lengths_that_cannot_be_meant_are_refused() {
         ("inf", "is inf; give a length from 0 to 100 km"),
         ("400000", "is 400000; give a length from 0 to 100 km"),
         ("99999999999999999999", "is inf; give a length from 0 to 100 km"),
-        (r#""101 km""#, r#": "km" is not a unit known here; use one of: ft, in, yd, m, cm"#),
+        (r#""101 km""#, r#": "km" is not a unit known here; use one of: ft, in, yd, m, cm, mm"#),
         (
             r#""12,5 m""#,
             r#": "12,5 m": a comma may only part thousands ("1,000"); write decimals with a point ("0.25")"#,
