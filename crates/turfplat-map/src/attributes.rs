@@ -86,11 +86,14 @@ pub(crate) struct Misnamed {
 pub(crate) struct Attributes<'a> {
     at: &'a FeatureRef,
     properties: &'a [Attribute<'a>],
+    /// True of most features: then no name can be one of ours in other letters.
+    all_small: bool,
 }
 
 impl<'a> Attributes<'a> {
     pub(crate) fn new(at: &'a FeatureRef, properties: &'a [Attribute<'a>]) -> Attributes<'a> {
-        Attributes { at, properties }
+        let is_small = |(name, _): &Attribute<'_>| !name.bytes().any(|it| it.is_ascii_uppercase());
+        Attributes { at, properties, all_small: properties.iter().all(is_small) }
     }
 
     /// A property that is there and says something: under its name, or under its name in other
@@ -108,6 +111,7 @@ impl<'a> Attributes<'a> {
         };
         match named {
             Some(answer) if answer.says_something() => Some(answer),
+            _ if self.all_small => named,
             _ => in_other_letters().or(named),
         }
     }
@@ -115,6 +119,9 @@ impl<'a> Attributes<'a> {
     /// Spellings of the name of one property that say different things.
     fn two_spellings(&self) -> Vec<MapError> {
         let mut found = Vec::new();
+        if self.all_small {
+            return found;
+        }
         for read in READ {
             let is_it = |(name, answer): &&Attribute<'_>| {
                 name.eq_ignore_ascii_case(read) && answer.says_something()
