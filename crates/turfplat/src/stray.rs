@@ -110,7 +110,12 @@ fn stray(places: &[Coord<f64>], is_ring: bool, scale: Coord<f64>) -> Option<Stra
     let across = length(low, high, scale);
     // The others are no farther across than its shorter side by NEAR, so it has two sides that are
     // more than half as long as all is across; most outlines have none such.
-    let is_long = |side: &[Coord<f64>]| length(side[0], side[1], scale) > across / 2.0;
+    // Every corner of a county passes here: no roots.
+    let half = across * across / 4.0;
+    let is_long = |side: &[Coord<f64>]| {
+        let (x, y) = ((side[0].x - side[1].x) * scale.x, (side[0].y - side[1].y) * scale.y);
+        x * x + y * y > half
+    };
     if across < SHORTEST || places.windows(2).filter(|side| is_long(side)).count() < 2 {
         return None;
     }
