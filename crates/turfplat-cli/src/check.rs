@@ -174,7 +174,7 @@ impl Together {
 
 fn as_table(findings: &[(String, Finding)], refused: &[Refusal], units: UnitSystem) -> String {
     if findings.is_empty() && refused.is_empty() {
-        return "Nothing found: the map can be used as it is.\n".to_owned();
+        return "Nothing found. What no rule can see, look at on the sheet: is it all there, and where it should be?\n".to_owned();
     }
     let mut rows =
         table::new(["code", "where", "what", &format!("area, {}", table::area_unit(units))]);

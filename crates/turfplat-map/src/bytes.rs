@@ -51,6 +51,10 @@ impl Bytes {
         if (start.len() as u64) < Bytes::KEPT_IN_MEMORY {
             return Ok(start.into());
         }
+        if start.iter().all(|byte| *byte == 0) {
+            // It may never end, and is nothing.
+            return Err(io::Error::new(io::ErrorKind::InvalidData, "nothing but zeros"));
+        }
         let mut file = tempfile::tempfile()?;
         let length = io::copy(&mut start.as_slice().chain(stream), &mut file)?;
         Ok(Bytes(Place::File { file: Arc::new(file), length, written: None }))

@@ -45,6 +45,11 @@ impl FeatureRef {
         FeatureRef { file, file_number, index: 0, counted, line: None, label: None }
     }
 
+    /// True of a shape of a tape sheet, whose corners nobody drew.
+    pub fn is_of_tape_sheet(&self) -> bool {
+        self.counted == Counted::Items
+    }
+
     /// The name of its file.
     pub fn file(&self) -> &str {
         &self.file

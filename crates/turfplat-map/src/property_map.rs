@@ -256,7 +256,9 @@ impl PropertyMap {
     pub fn notes_for_each(&self) -> impl Iterator<Item = &Note> {
         let differ = self.files.iter().any(|file| file.datum_error > Length::ZERO);
         let is_one = self.with_turf.len() == 1;
-        let is_wrong = |code| matches!(code, "far-away" | "latitude-first" | "feet-as-meters");
+        let is_wrong = |code| {
+            matches!(code, "far-away" | "latitude-first" | "feet-as-meters" | "web-map-meters")
+        };
         self.notes.iter().filter(move |note| differ || is_one || is_wrong(note.code))
     }
 

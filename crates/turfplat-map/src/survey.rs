@@ -26,7 +26,7 @@ use crate::settle::{NO_PLACE, Settled};
 use crate::slips::{FAR_KILOMETRES, far_features, is_wide, kilometres_to, turf_like_degrees};
 use crate::splitter::{Batch, Splitter, Top};
 use crate::swapped::{Swapped, against_bbox, swapped};
-use crate::system::{advice_on, looks_like_feet};
+use crate::system::{advice_on, looks_misread};
 
 /// One map file.
 #[derive(Clone, Debug)]
@@ -311,10 +311,10 @@ impl Survey {
         }
         if let (Some(1.0), false, Some(around)) =
             (reading.file.frame.scale(), reading.file.is_tape, self.files[number].corners())
-            && let Some(message) = looks_like_feet(around)
+            && let Some((code, message)) = looks_misread(around)
         {
             let at = FeatureRef::of_file(&reading.file.name, number as u32);
-            self.map.notes.push(Note { code: "feet-as-meters", property: None, at, message });
+            self.map.notes.push(Note { code, property: None, at, message });
         }
         let last_word = crs_name(splitter.top(), &reading.file.name)?;
         let notes = file_notes(&source.about, &reading);

@@ -140,6 +140,8 @@ struct Evidence {
 const ENOUGH_CORNERS: usize = 12;
 const CERTAIN_CORNERS: usize = 40;
 const CERTAIN_FEATURES: usize = 6;
+/// So many features with such corners, and none that speaks against it.
+const FEATURES_THAT_AGREE: usize = 3;
 /// By chance a corner in forty is a right angle to within the tolerance.
 const FOR_ONE_BY_CHANCE: usize = 8;
 /// So many outlines and holes are many.
@@ -210,7 +212,10 @@ impl Evidence {
     }
 
     fn is_certain(&self) -> bool {
-        self.right_if_swapped >= CERTAIN_CORNERS && self.features >= CERTAIN_FEATURES
+        let many = self.right_if_swapped >= CERTAIN_CORNERS && self.features >= CERTAIN_FEATURES;
+        // Fewer will do where not one corner speaks for the numbers as they are.
+        let all = self.right == 0 && self.either_way == 0 && self.features >= FEATURES_THAT_AGREE;
+        many || all
     }
 
     fn is_mirrored(&self) -> bool {

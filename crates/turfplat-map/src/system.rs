@@ -203,7 +203,9 @@ pub(crate) fn advice_on((min, max): Corners) -> String {
         }
     }
     let on_web_maps = place_in("EPSG:3857", middle).filter(|place| place.y.abs() < 80.0);
-    if let (true, Some(place)) = (fits.is_empty() && middle.x < 0.0, on_web_maps) {
+    if let (true, Some(place)) =
+        ((fits.is_empty() && middle.x < 0.0) || middle.x.abs() > 6_000_000.0, on_web_maps)
+    {
         let there = in_words(place);
         advice.push_str(&format!("; by EPSG:3857, the meters of web maps, they lie at {there}"));
     }
@@ -232,15 +234,27 @@ fn fits_utm(place: Coord<f64>) -> bool {
     (160_000.0..840_000.0).contains(&place.x) && (0.0..9_400_000.0).contains(&place.y)
 }
 
-/// What to say of a file that was said to lie on a plane in meters and whose numbers are those of a
-/// zone of the state plane system in feet and of none in meters.
-pub(crate) fn looks_like_feet((min, max): Corners) -> Option<String> {
+/// What to say, with its code, of a file that was said to lie on a plane in meters and whose numbers
+/// are those of web maps, or of a zone of the state plane system in feet and of none in meters.
+pub(crate) fn looks_misread((min, max): Corners) -> Option<(&'static str, String)> {
     /// Nobody measures so far from a corner of the lot, in meters.
     const FROM_A_CORNER: f64 = 100_000.0;
     let middle = (min + max) / 2.0;
     // Meters of the Swiss grid, EPSG:2056, look like feet of many a zone.
     let is_swiss = (2_480_000.0..2_840_000.0).contains(&middle.x)
         && (1_070_000.0..1_300_000.0).contains(&middle.y);
+    // No grid of a country or state counts so far east or west but that of web maps.
+    const ON_WEB_MAPS: f64 = 6_000_000.0;
+    let on_web_maps = place_in("EPSG:3857", middle).filter(|place| place.y.abs() < 80.0);
+    if let (true, Some(place)) = (middle.x.abs() > ON_WEB_MAPS, on_web_maps) {
+        let message = format!(
+            "its numbers, as ({:.0}, {:.0}), are those of web maps, by which they lie at {}; there a meter is longer than one, so areas come out too large: say --crs EPSG:3857 instead",
+            middle.x,
+            middle.y,
+            in_words(place)
+        );
+        return Some(("web-map-meters", message));
+    }
     if middle.x.abs().max(middle.y.abs()) < FROM_A_CORNER || fits_utm(middle) || is_swiss {
         return None;
     }
@@ -250,12 +264,13 @@ pub(crate) fn looks_like_feet((min, max): Corners) -> Option<String> {
     }
     let name = |told: &str| told.split(" (").next().unwrap_or(told).to_owned();
     let zones: Vec<String> = fits.iter().map(|(_, told)| name(told)).collect();
-    Some(format!(
+    let message = format!(
         "its numbers, as ({:.0}, {:.0}), are those of feet of a state plane zone ({}) and of no such zone in meters; if they are feet, say --plane ft, or name the zone with --crs EPSG:n",
         middle.x,
         middle.y,
         zones.join(", ")
-    ))
+    );
+    Some(("feet-as-meters", message))
 }
 
 /// A place as `43.07° N 89.40° W`.

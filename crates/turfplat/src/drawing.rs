@@ -26,7 +26,8 @@ pub(crate) fn slips(features: &[&Feature], on_plane: bool) -> Vec<Finding> {
         let first = feature.outline.coordinates().next()?;
         let scale = scale_at(first, on_plane);
         let stray = stray_corner(feature, scale, on_plane, features);
-        stray.or_else(|| spacing(feature, on_plane))
+        let spacing = || spacing(feature, on_plane).filter(|_| !feature.at.is_of_tape_sheet());
+        stray.or_else(spacing)
     };
     let mut findings: Vec<Finding> = features.iter().filter_map(look).collect();
     findings.extend(duplicates(features));
@@ -53,7 +54,11 @@ fn spacing(feature: &Feature, on_plane: bool) -> Option<Finding> {
         let scale = scale_at(*first, on_plane);
         let mut around = 0.0;
         for side in line.0.windows(2) {
-            let way = side[1] - side[0];
+            let mut way = side[1] - side[0];
+            if !on_plane && way.x.abs() > 180.0 {
+                // Across the antimeridian.
+                way.x -= 360.0_f64.copysign(way.x);
+            }
             let (east, north) = (way.x * scale.x, way.y * scale.y);
             let length = (east * east + north * north).sqrt();
             around += length;

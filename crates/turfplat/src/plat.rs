@@ -292,6 +292,8 @@ pub(crate) fn property_name(
 ) -> String {
     let file_stem = || {
         let file = first.map_or("", FeatureRef::file);
+        // Of a member of an archive, as in `lots.kmz (doc.kml)`, the archive's name.
+        let file = file.split_once(" (").map_or(file, |(archive, _)| archive);
         let file = file.rsplit(['/', '\\']).next().unwrap_or_default();
         let stem = file.rsplit_once('.').map_or(file, |(stem, _)| stem);
         if matches!(stem, "" | "-") { "property".to_owned() } else { stem.to_owned() }
