@@ -128,7 +128,7 @@ impl Mix<'_> {
     fn headroom(&self, place: usize, chosen: &ChosenProduct) -> f64 {
         let most = self.most(place).filter(|_| !rate_is_most(chosen));
         // A maximum that is a mark but for rounding is that mark.
-        most.filter(|times| *times > 1.0 + ROUNDING).map_or(1.0, |times| times * (1.0 + ROUNDING))
+        most.map_or(1.0, |times| times * (1.0 + ROUNDING))
     }
 
     /// How many times the rates the labels allow at once; `None` where one does not say.
@@ -248,7 +248,7 @@ impl Mix<'_> {
                 let last_load = load + 1 >= shares.len();
                 let room = load_end - poured;
                 let part = if last_load || left <= room + close { left } else { room.max(0.0) };
-                if let Some(area) = Area::from_square_metres(part).filter(|area| *area > Area::ZERO)
+                if let Some(area) = Area::from_square_metres(part)
                     && let Some(covered) = covers.get_mut(load)
                 {
                     let left = Area::from_square_metres(left - part).unwrap_or(Area::ZERO);
@@ -298,7 +298,7 @@ impl Cup {
         let headroom = self.headroom.get(place).copied().unwrap_or(1.0);
         let rounded = self.mark.and_then(|mark| {
             let marks = exact.over(mark)?;
-            let (near, down) = (marks.round(), (marks + ROUNDING).floor());
+            let (near, down) = (marks.round(), marks.floor());
             if (near - marks).abs() <= ROUNDING {
                 // An amount on a mark, but for rounding, is that amount.
                 return Some((exact, 0.0));

@@ -97,6 +97,23 @@ fn an_area_of_whole_tanks_has_no_last_sip() {
 }
 
 #[test]
+fn a_load_that_ends_with_its_zone_leaves_no_sliver() {
+    // 3 gal of 0.1 gal each on every zone: 30 loads a zone, and the cuts lie on the edges but for
+    // rounding.
+    let zones: Vec<_> = (0..7)
+        .map(|at| zone(&format!("zone {at}"), "tall-fescue", square_feet(10_000.0)))
+        .collect();
+    let product = chosen(regulator(), "0.5 fl oz/1000 sq ft");
+    let dose = dose(&zones, &[product], &backpack("0.1 gal", "0.3 gal/1000 sq ft")).unwrap();
+    let loads = &dose.batches[0].loads;
+    assert_eq!(loads.len(), 210);
+    for (place, load) in loads.iter().enumerate() {
+        let covers: Vec<usize> = load.covers.iter().map(|cover| cover.index).collect();
+        assert_eq!(covers, [place / 30], "load {}", load.number);
+    }
+}
+
+#[test]
 fn loads_are_equal_where_the_last_could_not_be_measured() {
     // Worked by hand: 3.1 gal in a 3 gal tank leaves 0.1 gal with 0.025 fl oz, below 1/8 fl oz;
     // two equal loads hold 0.3875 fl oz each, three marks of 1/8 = 0.375 fl oz.
@@ -125,6 +142,21 @@ fn an_amount_on_a_mark_is_measured_as_it_is() {
     let product = &dose.batches[0].loads[0].products[0];
     assert!((of(product.measured, "1 fl oz") - 1.2).abs() < 1e-9);
     assert!(product.error.abs() < 1e-9);
+}
+
+#[test]
+fn every_mark_from_the_smallest_on_can_be_measured_whatever_the_rounding() {
+    let mut knapsack = backpack("100 gal", "1 gal/1000 sq ft");
+    knapsack.smallest_measure = Some(amount("0.1 fl oz"));
+    let zones = [zone("front", "tall-fescue", square_feet(1_000.0))];
+    for marks in 1..=60 {
+        let amount = f64::from(marks) / 10.0;
+        let product = chosen(plain("liquid", "liquid"), &format!("{amount} fl oz/M"));
+        let dose = dose(&zones, &[product], &knapsack).unwrap();
+        let product = &dose.batches[0].loads[0].products[0];
+        assert!((of(product.measured, "1 fl oz") - amount).abs() < 1e-9, "{amount}");
+        assert!(product.error.abs() < 1e-9, "{amount}");
+    }
 }
 
 #[test]

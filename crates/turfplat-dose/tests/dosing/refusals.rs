@@ -54,6 +54,12 @@ fn equipment_that_cannot_do_it_is_told_so() {
              spray_volume = \"1.2 gal/1000 sq ft\"",
         ),
         (
+            liquid(),
+            Equipment { spray_volume: Some(rate("1 lb/M")), ..knapsack() },
+            "equipment knapsack: its spray volume is a weight; add what calibration gave, such as \
+             spray_volume = \"1.2 gal/1000 sq ft\"",
+        ),
+        (
             granule(),
             Equipment { spray_volume: Some(rate("1 gal/M")), ..spreader(None) },
             "equipment spreader: a spreader sprays nothing; leave spray_volume out",
@@ -63,6 +69,12 @@ fn equipment_that_cannot_do_it_is_told_so() {
             spreader(None),
             "equipment spreader: a spreader does not put down a liquid product like liquid; use \
              a backpack, hand-gun or boom",
+        ),
+        (
+            [chosen(plain("powder", "dry soluble"), "1 oz wt/M")],
+            spreader(None),
+            "equipment spreader: a spreader does not put down a dry soluble product like powder; \
+             use a backpack, hand-gun or boom, or a granule of it",
         ),
         (
             granule(),
@@ -134,4 +146,17 @@ fn a_tank_by_the_wrong_unit_is_noticed() {
         "batch 1: 1,648,925 mL in a tank of 3 mL would be 549,642 loads; check the unit of the \
          tank and the areas"
     );
+}
+
+#[test]
+fn ten_thousand_loads_are_the_most() {
+    // 1,000 gal from a tank of 0.1 gal are 10,000 loads; 100 sq ft more are one load too many.
+    let loads = |area: f64| {
+        let lawn = zone("lawn", "tall-fescue", square_feet(area));
+        let product = chosen(plain("liquid", "liquid"), "1 fl oz/M");
+        dose(&[lawn], &[product], &backpack("0.1 gal", "1 gal/M"))
+            .map(|dose| dose.batches[0].loads.len())
+    };
+    assert_eq!(loads(1e6), Ok(10_000));
+    assert!(loads(1e6 + 100.0).unwrap_err().to_string().contains("would be 10,0"));
 }

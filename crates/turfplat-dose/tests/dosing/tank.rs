@@ -3,7 +3,7 @@
 use turfplat_dose::{ChosenProduct, Equipment, LoadPlan, Product, dose};
 
 use crate::world::{
-    amount, backpack, chosen, of, plain, regulator, spreader, square_feet, written, zone,
+    amount, backpack, chosen, of, plain, rate_of, regulator, spreader, square_feet, written, zone,
 };
 
 fn close(ours: f64, by_hand: f64) {
@@ -33,12 +33,17 @@ fn the_dead_volume_is_mixed_once_and_covers_nothing() {
     assert_eq!(batch.loads.len(), 2);
     close(of(batch.loads[0].spray_volume.unwrap(), "1 gal"), 2.5);
     close(of(batch.loads[0].mixed_spray().unwrap(), "1 gal"), 3.0);
+    // 3 gal is 384 fl oz, less 1.5 fl oz of product; the second load has 2.5 gal, 320 fl oz.
+    close(of(batch.loads[0].mixed_water().unwrap(), "1 fl oz"), 382.5);
+    close(of(batch.loads[1].mixed_water().unwrap(), "1 fl oz"), 318.75);
+    assert_eq!([batch.loads[0].number, batch.loads[1].number], [1, 2]);
     close(of(batch.loads[0].mixed_products()[0].exact, "1 fl oz"), 1.5);
     close(of(batch.loads[1].mixed_products()[0].exact, "1 fl oz"), 1.25);
     assert_eq!(batch.loads[1].first_fill, None);
     let dead = batch.dead_volume.as_ref().unwrap();
     close(of(dead.spray_volume, "1 gal"), 0.5);
     close(of(dead.products[0], "1 fl oz"), 0.25);
+    close(of(dead.water, "1 fl oz"), 63.75);
     // Totals go on turf.
     close(of(dose_.totals[0], "1 fl oz"), 2.5);
     close(of(dose_.spray_volume.unwrap(), "1 gal"), 5.0);
@@ -89,6 +94,49 @@ fn equal_loads_are_the_fewest_and_all_alike() {
         close(of(load.spray_volume.unwrap(), "1 gal"), 7.0 / 3.0);
         close(of(load.products[0].exact, "1 fl oz"), 7.0 / 6.0);
     }
+}
+
+#[test]
+fn a_last_load_of_another_strength_makes_all_loads_equal() {
+    // Measured to 1/4 fl oz and rounded down, from 3 gal tanks at 1 gal/1000 sq ft. By hand, what
+    // measuring does to a full load, to the last one, and to each of two equal ones:
+    #[rustfmt::skip]
+    let table = [
+        // rate, sq ft, gallons of the two loads
+        ("0.25 fl oz/M",  4_500.0, [2.25, 2.25]),   // 0, -33 %, -11 %: the last is the worst by far
+        ("0.275 fl oz/M", 4_004.5, [3.0, 1.0045]),  // -9.1, -9.5, -9.2 %: one strength within 1 %
+        ("0.25 fl oz/M",  5_105.0, [3.0, 2.105]),   // 0, -5, -22 %: equal loads would be worse
+    ];
+    for (rate, area, gallons) in table {
+        let knapsack = Equipment {
+            smallest_measure: Some(amount("0.25 fl oz")),
+            ..backpack("3 gal", "1 gal/M")
+        };
+        let lawn = [zone("lawn", "tall-fescue", square_feet(area))];
+        let dose = dose(&lawn, &[chosen(plain("liquid", "liquid"), rate)], &knapsack).unwrap();
+        let loads = &dose.batches[0].loads;
+        assert_eq!(loads.len(), 2, "{rate} on {area}");
+        for (load, by_hand) in loads.iter().zip(gallons) {
+            close(of(load.spray_volume.unwrap(), "1 gal"), by_hand);
+        }
+    }
+}
+
+#[test]
+fn a_zone_gets_at_most_what_its_own_loads_are_measured_to() {
+    // 0.7 fl oz/M to 1/4 fl oz: 2,000 sq ft take 1.4, measured 1.5 in the first load, which is
+    // 0.75 fl oz/M; 1,750 sq ft take 1.225, measured 1.25 in the second: 0.7 × 1.25/1.225 = 5/7.
+    let knapsack =
+        Equipment { smallest_measure: Some(amount("0.25 fl oz")), ..backpack("2 gal", "1 gal/M") };
+    let zones = [
+        zone("front", "tall-fescue", square_feet(2_000.0)),
+        zone("back", "tall-fescue", square_feet(1_750.0)),
+    ];
+    let dose = dose(&zones, &[chosen(capped(), "0.7 fl oz/M")], &knapsack).unwrap();
+    let most: Vec<f64> =
+        dose.zones.iter().map(|zone| rate_of(dose.at_most_on(zone)[0], "1 fl oz/M")).collect();
+    close(most[0], 0.75);
+    close(most[1], 5.0 / 7.0);
 }
 
 #[test]
