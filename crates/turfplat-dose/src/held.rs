@@ -251,8 +251,9 @@ impl<'z> Zone<'z> {
                 row.refusal = Some(excess(stated, &unit, &of, &name, self.guesses_soluble()));
             }
         }
-        if stated.by != LimitBy::Species && now > 0.0 {
+        if stated.by != LimitBy::Species {
             let times = ((allowed - with_later) / now).max(0.0);
+            // What does not count towards the limit is not bound by it.
             for (headroom, much) in self.headroom.iter_mut().zip(each) {
                 if much > 0.0 {
                     *headroom = Some(headroom.map_or(times, |known| known.min(times)));

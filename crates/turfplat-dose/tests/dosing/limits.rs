@@ -9,12 +9,12 @@ use turfplat_units::{Amount, AmountUnit, Rate};
 
 use crate::world::{backpack, chosen, fertilizer, rate, spreader, square_feet, written, zone};
 
-fn day(text: &str) -> Day {
+pub(crate) fn day(text: &str) -> Day {
     Day::read(text).unwrap()
 }
 
 /// One pound of an active ingredient in a gallon, with limits of its label.
-fn capped(id: &str, active: &str, limits: &str) -> Product {
+pub(crate) fn capped(id: &str, active: &str, limits: &str) -> Product {
     let text = format!(
         "id = {id:?}\nname = {id:?}\nclass = \"growth regulator\"\nform = \"liquid\"\nformulation = \"EC\"\n\
          [[active_ingredients]]\nname = {active:?}\ncontent = \"1 lb/gal\"\n[limits]\n{limits}"
@@ -22,18 +22,19 @@ fn capped(id: &str, active: &str, limits: &str) -> Product {
     Product::from_toml(&text).unwrap_or_else(|error| panic!("{error}"))
 }
 
-const YEAR: &str = "max_per_year = { limit = \"2 fl oz/1000 sq ft\", source = \"label\" }\n";
+pub(crate) const YEAR: &str =
+    "max_per_year = { limit = \"2 fl oz/1000 sq ft\", source = \"label\" }\n";
 
-fn lawn() -> Vec<ZoneToTreat> {
+pub(crate) fn lawn() -> Vec<ZoneToTreat> {
     vec![zone("Lawn", "tall-fescue", square_feet(5000.0))]
 }
 
-fn put<'a>(day_: &str, product: &'a Product, text: &str) -> Put<'a> {
+pub(crate) fn put<'a>(day_: &str, product: &'a Product, text: &str) -> Put<'a> {
     let rate = product.rate_put_down(&written(text)).unwrap();
     Put { day: Some(day(day_)), product, rate, what: "[[history]] 1".into() }
 }
 
-fn on<'a>(day_: &str, earlier: Vec<Put<'a>>) -> Occasion<'a> {
+pub(crate) fn on<'a>(day_: &str, earlier: Vec<Put<'a>>) -> Occasion<'a> {
     Occasion {
         day: Some(day(day_)),
         has_history: true,
@@ -42,15 +43,15 @@ fn on<'a>(day_: &str, earlier: Vec<Put<'a>>) -> Occasion<'a> {
     }
 }
 
-fn knapsack() -> Equipment {
+pub(crate) fn knapsack() -> Equipment {
     backpack("4 gal", "1 gal/M")
 }
 
-fn row<'d>(dose: &'d Dose, limit: &str) -> &'d Checked {
+pub(crate) fn row<'d>(dose: &'d Dose, limit: &str) -> &'d Checked {
     dose.limits.iter().find(|row| row.limit == limit).unwrap_or_else(|| panic!("no row {limit}"))
 }
 
-fn refusal(dose: &Dose) -> &str {
+pub(crate) fn refusal(dose: &Dose) -> &str {
     assert!(dose.zones.is_empty(), "something is dosed");
     assert!(dose.skipped[0].refused);
     &dose.skipped[0].reason
@@ -181,7 +182,7 @@ fn the_shortest_interval_is_kept_from_the_last_treatment() {
 }
 
 /// A granular fertilizer with 20 % N, of which a share is soluble.
-fn twenty(soluble: Option<&str>) -> Product {
+pub(crate) fn twenty(soluble: Option<&str>) -> Product {
     let mut product = fertilizer("20-0-5");
     if let (Some(analysis), Some(share)) = (&mut product.analysis, soluble) {
         analysis.soluble_n_share = Some(share.parse().unwrap());
@@ -189,7 +190,7 @@ fn twenty(soluble: Option<&str>) -> Product {
     product
 }
 
-fn feed(product: &Product, text: &str, place: &str) -> Dose {
+pub(crate) fn feed(product: &Product, text: &str, place: &str) -> Dose {
     let places = [place.to_owned()];
     let occasion = Occasion { places: &places, ..Occasion::default() };
     dose_on(&occasion, &lawn(), &[chosen(product.clone(), text)], &spreader(None)).unwrap()

@@ -8,6 +8,7 @@ mod buying;
 mod examples;
 mod label_range;
 mod laws;
+mod limit_rows;
 mod limits;
 mod mixing;
 mod own_rules;
