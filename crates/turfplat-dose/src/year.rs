@@ -99,5 +99,11 @@ mod tests {
         // What comes later counts too: twelve months may begin before it and end after it.
         let later = [(Some(day("2026-12-01")), 2.0), (Some(day("2027-06-08")), 9.0)];
         assert_eq!(LabelYear::TwelveMonths.fullest(on, &later).others, 2.0);
+        // The fullest governs wherever it begins; of equals the first is named.
+        for (later, most, from) in [(9.0, 9.0, "2026-06-08"), (2.0, 2.0, "2025-07-01")] {
+            let both = [(Some(day("2025-07-01")), 2.0), (Some(day("2026-12-01")), later)];
+            let year = LabelYear::TwelveMonths.fullest(on, &both);
+            assert_eq!((year.others, year.name), (most, format!("12 months from {from}")));
+        }
     }
 }

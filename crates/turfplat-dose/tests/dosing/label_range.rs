@@ -84,3 +84,23 @@ fn a_grass_that_the_label_leaves_out_gets_none() {
         ChosenProduct { rates: RateChoice::BySpecies(rates), ..chosen(ranged(), "0.3 fl oz/M") };
     assert!(planned("kentucky-bluegrass", named).is_ok());
 }
+
+#[test]
+fn of_two_label_rates_for_one_grass_the_lower_is_taken() {
+    for rates in [["0.4", "0.3"], ["0.3", "0.4"]] {
+        let [first, second] = rates.map(|ounces| {
+            format!(
+                "{{ species = \"tall-fescue\", rate = \"{ounces} fl oz/M\", basis = \"label\" }}"
+            )
+        });
+        let product = Product::from_toml(&format!(
+            "id = \"two\"\nname = \"two\"\nclass = \"herbicide\"\nform = \"liquid\"\n\
+             formulation = \"SL\"\nlabel_checked = \"2026-05-02\"\nrates = [{first}, {second}]\n"
+        ))
+        .unwrap();
+        let at_label = ChosenProduct::at_its_label_rates(product).unwrap();
+        let RateChoice::BySpecies(rates) = at_label.rates else { panic!("one rate") };
+        let ounces = rates["tall-fescue"].over(rate("1 fl oz/M")).unwrap();
+        assert!((ounces - 0.3).abs() < 1e-12, "{ounces}");
+    }
+}

@@ -1,8 +1,9 @@
 //! Rates of part of a product, ounces, and rates that cannot be meant.
 
 use turfplat_dose::{Product, find_product};
+use turfplat_units::WrittenAmount;
 
-use crate::world::{fertilizer, plain, rate_of, regulator, written};
+use crate::world::{fertilizer, of, plain, rate_of, regulator, written};
 
 fn refusal(product: &Product, text: &str) -> String {
     product.rate_of(&written(text)).unwrap_err().to_string()
@@ -105,6 +106,8 @@ fn what_a_product_file_leaves_out_is_asked_for() {
 fn a_rate_that_cannot_be_meant_is_answered_with_the_likely_slip() {
     // Five times the highest in print is still taken as meant.
     assert!(regulator().rate_of(&written("3.8 fl oz/1000 sq ft")).is_ok());
+    let above = refusal(&regulator(), "3.9 fl oz/1000 sq ft");
+    assert!(above.contains("is 5.1 times the highest published"), "{above}");
     for (text, message) in [
         (
             "29 kg a.i./ha",
@@ -176,6 +179,8 @@ fn a_rate_far_too_low_is_answered_with_the_likely_slip() {
         (&regulator(), "0.25 fl oz/A", "perhaps 0.25 fl oz/1000 sq ft (per 1000 sq ft)"),
         (&regulator(), "0.0025 fl oz/1000 sq ft", "perhaps 0.25 fl oz/1000 sq ft (the point two"),
         (&regulator(), "7 mL/A", "perhaps 7 mL/1000 sq ft (per 1000 sq ft)"),
+        // 0.25 fl oz/1000 sq ft are 7.393 mL on 92.903 m2: 0.0796 mL/m2.
+        (&regulator(), "0.08 mL/100 m2", "perhaps 0.08 mL/m2 (per m2)"),
         (urea, "1 lb N/A", "perhaps 1 lb N/1000 sq ft (per 1000 sq ft)"),
         // A pound of a 5-1-1 is a twentieth of a pound of nitrogen.
         (&five, "1 lb/1000 sq ft", "perhaps 1 lb N/1000 sq ft (of nitrogen, not of product)"),
@@ -200,4 +205,51 @@ fn product_for_a_part_and_a_part_for_product_are_told_apart() {
         told.contains("perhaps 0.29 kg a.i./ha (of active ingredient, not of product) was meant"),
         "{told}"
     );
+}
+
+#[test]
+fn a_rate_of_any_nutrient_is_product_by_its_share() {
+    #[rustfmt::skip]
+    let table = [
+        // worked by hand: 1 lb of the nutrient over its share of a 10-20-5
+        ("1 lb N/M", 10.0), ("1 lb P2O5/M", 5.0), ("1 lb K2O/M", 20.0),
+    ];
+    for (text, pounds) in table {
+        // Without rates in print, so that the conversion alone is asked.
+        let product = Product { rates: Vec::new(), ..fertilizer("10-20-5") };
+        let ours = rate_of(product.rate_put_down(&written(text)).unwrap(), "1 lb/1000 sq ft");
+        assert!((ours - pounds).abs() < 1e-12, "{text}: {ours}");
+    }
+}
+
+#[test]
+fn an_amount_that_was_measured_out_is_one_of_the_products_form() {
+    let liquid = || plain("liquid", "liquid");
+    let weighed = Product::from_toml(
+        "id = \"weighed\"\nname = \"weighed\"\nclass = \"herbicide\"\nform = \"liquid\"\n\
+         formulation = \"SL\"\ndensity = \"10 lb/gal\"\n",
+    )
+    .unwrap();
+    let granule = || plain("granule", "granule");
+    #[rustfmt::skip]
+    let table = [
+        // product, measured out, worked by hand
+        (liquid(),        "12 fl oz", Ok(("1 fl oz", 12.0))),
+        (weighed.clone(), "5 lb",     Ok(("1 gal", 0.5))),      // at 10 lb/gal
+        (granule(),       "5 lb",     Ok(("1 lb", 5.0))),
+        (granule(),       "32 oz",    Ok(("1 lb", 2.0))),       // of a dry product a weight
+        (liquid(),        "5 lb",     Err("its density is not given")),
+        (weighed,         "12 oz",    Err("may be a volume or a weight")),
+        (granule(),       "1 gal",    Err("a dry product is weighed")),
+    ];
+    for (product, text, by_hand) in table {
+        let amount = product.amount_of(&text.parse::<WrittenAmount>().unwrap());
+        match by_hand {
+            Ok((unit, by_hand)) => assert!((of(amount.unwrap(), unit) - by_hand).abs() < 1e-12),
+            Err(why) => {
+                let told = amount.unwrap_err().to_string();
+                assert!(told.contains(why), "{text}: {told}");
+            }
+        }
+    }
 }
