@@ -162,4 +162,13 @@ mod tests {
         assert_eq!(bag.part(-1.0), None);
         assert_eq!(bag.part(f64::NAN), None);
     }
+
+    #[test]
+    fn a_currency_is_as_it_was_written_and_a_million_millions_are_none() {
+        for (text, currency) in [("39.95", ""), ("$39.95", "$"), ("39.95 USD", "USD")] {
+            assert_eq!(Money::read(text).unwrap().currency(), currency);
+        }
+        assert!(Money::read("999,999,999,999.99").is_some());
+        assert!(Money::read("1,000,000,000,000").is_none());
+    }
 }

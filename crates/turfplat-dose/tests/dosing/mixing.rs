@@ -106,6 +106,23 @@ fn a_step_on_which_sources_disagree_says_so() {
 }
 
 #[test]
+fn a_step_says_what_goes_in_and_who_says_so() {
+    // data/mixing-order.csv: packets are step 1, other liquids step 6, both of one source.
+    let source = "Pease, Christians, Thoms (Iowa State), SportsField Management May/June 2021";
+    let ec = product("ec", "EC", "liquid");
+    let load = [(&ec, amount("1 mL"))];
+    let steps = mixing_steps(&load, amount("1 gal"));
+    let step = steps.iter().find(|step| step.product.is_some()).unwrap();
+    assert_eq!(step.what, "add ec (EC), keep agitating");
+    assert_eq!(step.source, source);
+    assert_eq!(steps[0].source, "Country Guide (W-A-L-E-S); common practice");
+    let jar = jar_test(&load, amount("1 gal"), quart_jar()).unwrap();
+    let sources: Vec<&str> = jar.steps.iter().map(|step| step.source.as_str()).collect();
+    assert_eq!(sources[1..3], [source, "Utah State IPM, Using a jar test, 2012"]);
+    assert!(jar.steps[0].otherwise.as_ref().unwrap().contains("1 pt spray water"));
+}
+
+#[test]
 fn a_class_that_no_source_places_asks_the_label() {
     for class in ["SP", "granule"] {
         let one = product("one", class, "dry soluble");
@@ -142,6 +159,10 @@ fn nothing_liquid_or_to_be_dissolved_has_no_jar_test() {
          product that is liquid or dissolved"
     );
     assert!(mixing_steps(&[(&granule, amount("5 lb"))], amount("40 lb")).is_empty());
+    // Nor beside a tank, nor in a jar that is weighed.
+    assert!(jar_test(&[(&granule, amount("5 lb"))], amount("10 gal"), quart_jar()).is_err());
+    let ec = product("ec", "EC", "liquid");
+    assert!(jar_test(&[(&ec, amount("1 lb"))], amount("40 lb"), amount("1 lb")).is_err());
 }
 
 proptest! {
