@@ -210,10 +210,9 @@ const MOST_STEPS: usize = 200_000;
 /// Looks for the containers that hold enough at least cost. What is least is a price where all have
 /// one, else the amount. Ratios guide the search; money is added up in decimals by the caller.
 struct Search {
-    /// Size in parts of the need, and cost, of each container.
+    /// Size in parts of the need, and cost, of each container: the best value first, so
+    /// that what is open costs no less than by the next alone.
     sizes: Vec<(f64, f64)>,
-    /// The least cost of a need's worth among this container and those after it.
-    cheapest_after: Vec<f64>,
     /// The largest size among this container and those after it.
     largest_after: Vec<f64>,
     best: Option<(f64, u64, Vec<u64>)>,
@@ -236,16 +235,13 @@ impl Search {
         sizes.sort_by(|(_, a, a_cost), (_, b, b_cost)| {
             (a_cost / a).total_cmp(&(b_cost / b)).then(b.total_cmp(a))
         });
-        let mut cheapest_after: Vec<f64> =
-            sizes.iter().map(|(_, size, cost)| cost / size).collect();
+        // Of one value but for rounding, the largest need not stand first.
         let mut largest_after: Vec<f64> = sizes.iter().map(|(_, size, _)| *size).collect();
         for place in (1..sizes.len()).rev() {
-            cheapest_after[place - 1] = cheapest_after[place - 1].min(cheapest_after[place]);
             largest_after[place - 1] = largest_after[place - 1].max(largest_after[place]);
         }
         let mut search = Search {
             sizes: sizes.iter().map(|(_, size, cost)| (*size, *cost)).collect(),
-            cheapest_after,
             largest_after,
             best: None,
             steps: 0,
@@ -265,14 +261,8 @@ impl Search {
     fn go(&mut self, place: usize, rest: f64, cost: f64, counts: &mut Vec<u64>) {
         self.steps += 1;
         if rest <= ROUNDING {
-            let count = counts.iter().sum();
-            let better = self.best.as_ref().is_none_or(|(best, fewest, _)| {
-                let close = ROUNDING * best.max(1e-12);
-                cost < best - close || (cost <= best + close && count < *fewest)
-            });
-            if better {
-                self.best = Some((cost, count, counts.clone()));
-            }
+            // Only what is worth it comes here: it beats the best so far.
+            self.best = Some((cost, counts.iter().sum(), counts.clone()));
             return;
         }
         let Some(&(size, each)) = self.sizes.get(place) else { return };
@@ -282,7 +272,8 @@ impl Search {
         loop {
             let (rest, cost) = (rest - many * size, cost + many * each);
             let open = (rest - ROUNDING).max(0.0);
-            let bound = cost + self.cheapest_after.get(place + 1).map_or(0.0, |each| each * open);
+            let next = self.sizes.get(place + 1);
+            let bound = cost + next.map_or(0.0, |(size, each)| each * open / size);
             let more = self.largest_after.get(place + 1).map_or(0.0, |size| (open / size).ceil());
             let taken = counts.iter().sum::<u64>() as f64 + many + more;
             let worth_it = self.best.as_ref().is_none_or(|(best, fewest, _)| {

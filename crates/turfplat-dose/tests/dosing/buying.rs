@@ -146,24 +146,45 @@ fn containers_that_cannot_be_are_told_so() {
     assert!(float.unwrap_err().to_string().contains("a price in quotes, such as \"39.95\""));
 }
 
-/// The least over all counts up to what one size alone needs, tried one by one.
-fn least_by_trying(sizes: &[(f64, u64)], need: f64) -> u64 {
+/// The least cost over all counts up to what one size alone needs, tried one by one, and of
+/// equals the fewest containers.
+fn least_by_trying(sizes: &[(f64, u64)], need: f64) -> (u64, u64) {
     match sizes {
         [] => {
             if need <= 0.0 {
-                0
+                (0, 0)
             } else {
-                u64::MAX
+                (u64::MAX, u64::MAX)
             }
         }
         [(size, price), rest @ ..] => {
             let most = (need / size).ceil().max(0.0) as u64;
             (0..=most)
-                .map(|n| least_by_trying(rest, need - n as f64 * size).saturating_add(n * price))
+                .map(|n| {
+                    let (cost, count) = least_by_trying(rest, need - n as f64 * size);
+                    (cost.saturating_add(n * price), count.saturating_add(n))
+                })
                 .min()
                 .unwrap()
         }
     }
+}
+
+#[test]
+fn of_lists_at_one_price_the_fewest_containers_are_taken() {
+    // 8 fl oz: 6 + 1 + 1 is found before 4 + 4, and leaves no more over.
+    let sizes = sold(Form::Liquid, &[("6 fl oz", None), ("4 fl oz", None), ("1 fl oz", None)]);
+    let purchase = Purchase::of(&plain("it", "liquid"), &sizes, need("8 fl oz"));
+    assert_eq!(counts(&purchase), [("4 fl oz".to_owned(), 2)]);
+}
+
+#[test]
+fn what_two_applications_need_is_added_up() {
+    let one = Need { total: amount("3 fl oz"), dead: amount("1 fl oz") };
+    let both = one.plus(need("2 fl oz")).unwrap();
+    assert!((of(both.total, "1 fl oz") - 5.0).abs() < 1e-12);
+    assert!((of(both.dead, "1 fl oz") - 1.0).abs() < 1e-12);
+    assert_eq!(one.plus(need("2 lb")), None);
 }
 
 proptest! {
@@ -173,7 +194,11 @@ proptest! {
     #[test]
     fn enough_is_bought_and_no_cheaper_list_holds_it(
         sizes in prop::collection::vec((1_u32..40, 1_u64..200), 1..4), need_ in 1_u32..300,
+        by_size: bool,
     ) {
+        // At one price a fluid ounce many lists cost the same.
+        let priced = |(size, price)| (size, if by_size { u64::from(size) } else { price });
+        let sizes: Vec<(u32, u64)> = sizes.into_iter().map(priced).collect();
         let texts: Vec<(String, String)> =
             sizes.iter().map(|(size, price)| (format!("{size} fl oz"), price.to_string())).collect();
         let texts: Vec<(&str, Option<&str>)> =
@@ -192,6 +217,8 @@ proptest! {
         }
         let sizes: Vec<(f64, u64)> = sizes.iter().map(|(size, price)| (f64::from(*size), *price)).collect();
         let least = least_by_trying(&sizes, f64::from(need_));
+        let (least, fewest) = least;
         prop_assert_eq!(purchase.cost.unwrap().to_string().replace(',', ""), format!("{least}.00"));
+        prop_assert_eq!(purchase.containers.iter().map(|one| one.count).sum::<u64>(), fewest);
     }
 }
