@@ -84,9 +84,21 @@ fn the_largest_governs_and_all_are_named() {
     let spoken: Vec<f64> = setback.spoken.iter().map(|one| one.distance.feet().round()).collect();
     assert_eq!(spoken, [40.0, 30.0, 25.0, 10.0]);
 
+    // As much as what governs is no less than it.
+    let equal = governing(&Circumstances { own: Some(feet(40.0)), ..many }).unwrap();
+    assert!(!equal.own_is_smaller);
+
     let own = governing(&Circumstances { own: Some(feet(60.0)), ..many }).unwrap();
     governs(&own, 60.0, "the feature's own distance: 60 ft");
     assert!(!own.own_is_smaller);
+}
+
+#[test]
+fn a_place_is_meant_by_its_id_or_by_its_name() {
+    for text in ["florida-model", "Florida (model ordinance)", "FLORIDA MODEL"] {
+        let ids = check_jurisdictions(&places(&[text]), table()).unwrap();
+        assert_eq!(ids, ["florida-model"]);
+    }
 }
 
 #[test]
