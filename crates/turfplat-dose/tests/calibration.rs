@@ -285,6 +285,62 @@ fn a_shorter_catch_counts_for_the_whole_course() {
 }
 
 #[test]
+fn reverse_formulas_and_pressures_show_their_numbers_in_both_systems() {
+    const METRIC: UnitSystem = UnitSystem::Metric;
+    let (missouri, press) = ("Missouri Extension G1270A", "farm-press formula sheet");
+    let volume = |text| rate(text);
+    let steps = [
+        // 5940 × 0.4 ÷ (3 × 20) = 39.6 and 600 × 1.3 ÷ (7.8 × 0.5) = 200, turned round.
+        (
+            boom_flow(volume("39.6 gal/A"), read("3 mph"), read("20 in"), US).unwrap().steps,
+            "39.6 × 3 × 20 ÷ 5940",
+            missouri,
+        ),
+        (
+            boom_flow(volume("200 L/ha"), read("7.8 km/h"), read("0.5 m"), METRIC).unwrap().steps,
+            "200 × 7.8 × 0.5 ÷ 600",
+            press,
+        ),
+        (
+            boom_speed(volume("39.6 gal/A"), read("0.4 gpm"), read("20 in"), US).unwrap().steps,
+            "5940 × 0.4 ÷ (39.6 × 20)",
+            missouri,
+        ),
+        (
+            boom_width(volume("200 L/ha"), read("1.3 L/min"), read("7.8 km/h"), METRIC)
+                .unwrap()
+                .steps,
+            "600 × 1.3 ÷ (200 × 7.8)",
+            press,
+        ),
+        (
+            flow_at_pressure(read("0.2 gpm"), read("20 psi"), read("40 psi"), US).unwrap().steps,
+            "0.2 × √(40 ÷ 20)",
+            "",
+        ),
+        (
+            pressure_for_flow(read("0.8 L/min"), read("2 bar"), read("1 L/min"), METRIC)
+                .unwrap()
+                .steps,
+            "2 × (1 ÷ 0.8)²",
+            "",
+        ),
+    ];
+    for (steps, numbers, source) in steps {
+        assert_eq!(steps[0].numbers, numbers);
+        assert!(steps[0].source.starts_with(source), "{numbers}: {}", steps[0].source);
+    }
+}
+
+#[test]
+fn a_rate_that_is_off_says_which_way_to_set_the_spreader() {
+    for (caught, way) in [("3.2 lb/M", "set it down"), ("2.8 lb/M", "set it up")] {
+        let found = check_spreader(rate(caught), rate("3 lb/M"), US).unwrap();
+        assert!(found.remarks[0].contains(way), "{:?}", found.remarks);
+    }
+}
+
+#[test]
 fn a_course_that_is_not_a_128th_acre_is_told() {
     let found = caught("course 18.5 x 18.5 ft; 75 s; caught 150 fl oz");
     assert!(found.remarks[0].contains("0.57 % above"), "{:?}", found.remarks);

@@ -48,6 +48,11 @@ fn a_rule_of_ones_own_speaks_like_any_other() {
         (feet, rule.as_str()),
         (40.0, "your own rule Town code 12-4 (town-pond): 40 ft, measured from: top of bank")
     );
+    let drawn = RuleText { measured_from: None, ..town() };
+    assert_eq!(
+        governs(&with(drawn), &regulator(), &["maine"]).1,
+        "your own rule Town code 12-4 (town-pond): 40 ft"
+    );
     // The law is stricter than a town that asks for less.
     let less = RuleText { base: "10 ft".into(), ..town() };
     let (feet, rule) = governs(&with(less.clone()), &regulator(), &["maine"]);
@@ -67,6 +72,47 @@ fn a_rule_of_a_place_speaks_where_that_place_is_chosen() {
     assert!(check_jurisdictions(&["old town".into()], &RuleSet::default()).is_err());
     assert_eq!(governs(&rules, &regulator(), &["old-town"]).0, 40.0);
     assert_eq!(governs(&rules, &regulator(), &["maine"]).0, 25.0);
+}
+
+#[test]
+fn a_place_of_the_table_is_meant_by_its_id_or_its_name_and_blanks_are_left_out() {
+    for text in ["florida-model", "Florida (model ordinance)"] {
+        let rules = with(RuleText { jurisdiction: Some(text.into()), ..town() });
+        let own = &rules.own()[0];
+        assert_eq!(own.jurisdiction, "florida-model");
+        assert_eq!(own.jurisdiction_name, "Florida (model ordinance)");
+    }
+    let blank = || Some(" ".to_owned());
+    let rules = with(RuleText {
+        jurisdiction: blank(),
+        reduced: blank(),
+        waived_behind: blank(),
+        conditions: Some(String::new()),
+        source: Some(String::new()),
+        read: Some(String::new()),
+        ..town()
+    });
+    let own = &rules.own()[0];
+    assert!(own.is_anywhere());
+    assert_eq!((own.reduced, own.waived_behind), (None, None));
+    assert_eq!(
+        (&own.conditions, &own.provenance.source, &own.provenance.read),
+        (&None, &None, &None)
+    );
+    let told = with(RuleText {
+        conditions: Some("below the dam".into()),
+        read: Some("2026-11".into()),
+        ..town()
+    });
+    let own = &told.own()[0];
+    assert_eq!(own.conditions.as_deref(), Some("below the dam"));
+    assert_eq!(own.provenance.source.as_deref(), Some("Town code 12-4"));
+    assert_eq!(own.provenance.read.as_deref(), Some("2026-11"));
+    // Words that mean no place are none.
+    for word in ["own", "default", "label-of-mine"] {
+        let taken = RuleText { jurisdiction: Some(word.into()), ..town() };
+        assert!(RuleSet::default().add(taken).is_err(), "{word}");
+    }
 }
 
 #[test]
@@ -154,6 +200,7 @@ fn what_cannot_be_a_rule_is_told_so() {
         ("id,kind,base_ft,reduced_fet\nx,water,3,1\n", "did you mean \"reduced_ft\"?"),
         ("id,kind,base_ft\nx,water\n", "line 2: 2 cells, and the header has 3"),
         ("id,kind,base_ft\nx,water,far\n", "rule x, base: \"far ft\""),
+        ("id,id,kind,base_ft\nx,y,water,3\n", "line 2: duplicate field `id`"),
         ("", "line 1: no column"),
     ] {
         let told = RuleSet::default().add_table(table).unwrap_err().to_string();

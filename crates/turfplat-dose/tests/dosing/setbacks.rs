@@ -53,6 +53,8 @@ fn a_default_speaks_only_where_nothing_else_does() {
     let alone = governing(&near("water", &products, &[])).unwrap();
     governs(&alone, 25.0, "default of this tool, none chosen (default-water-pesticide): 25 ft");
     assert!(alone.is_default);
+    // A default is this tool's own, measured from the edge that is drawn.
+    assert!(alone.rule.ends_with("(default-water-pesticide): 25 ft"), "{}", alone.rule);
 
     let law = governing(&near("water", &products, &maine)).unwrap();
     governs(&law, 25.0, "Maine 01-026 CMR ch. 29 s.6 (me-pest-water): 25 ft");

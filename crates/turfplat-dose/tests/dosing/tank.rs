@@ -50,6 +50,32 @@ fn the_dead_volume_is_mixed_once_and_covers_nothing() {
 }
 
 #[test]
+fn loads_that_are_mixed_alike_share_their_steps() {
+    // 7,500 sq ft at 1 gal and 0.5 fl oz a 1,000 sq ft: loads of 3, 3 and 1.5 gal, which take 1.5,
+    // 1.5 and 0.75 fl oz. A quart of 3 gal is 1/12 of them.
+    let lawn = [zone("lawn", "tall-fescue", square_feet(7_500.0))];
+    let knapsack = backpack("3 gal", "1 gal/1000 sq ft");
+    let product = regulator();
+    let dose = dose(&lawn, &[chosen(product.clone(), "0.5 fl oz/M")], &knapsack).unwrap();
+    let fills = dose.batches[0].mixing(&[&product]);
+    let loads: Vec<&[usize]> = fills.iter().map(|fill| fill.loads.as_slice()).collect();
+    assert_eq!(loads, [&[1, 2][..], &[3]]);
+    let ounces = |steps: &[turfplat_dose::Step]| {
+        let step = steps.iter().find(|step| step.product.is_some()).unwrap();
+        of(step.amount.unwrap(), "1 fl oz")
+    };
+    close(ounces(&fills[0].steps), 1.5);
+    close(ounces(&fills[1].steps), 0.75);
+    let jar = dose.batches[0].jar_test(&[&product], turfplat_dose::quart_jar()).unwrap();
+    close(ounces(&jar.steps), 0.125);
+    close(of(turfplat_dose::litre_jar(), "1 mL"), 1_000.0);
+    // A spreader mixes nothing.
+    let granules = [chosen(plain("granule", "granule"), "5 lb/M")];
+    let spread = turfplat_dose::dose(&lawn, &granules, &spreader(None)).unwrap();
+    assert!(spread.batches[0].mixing(&[&granules[0].product]).is_empty());
+}
+
+#[test]
 fn a_dead_volume_that_cannot_be_is_told_so() {
     let lawn = [zone("lawn", "tall-fescue", square_feet(5_000.0))];
     let liquid = || [chosen(plain("liquid", "liquid"), "1 fl oz/M")];
