@@ -341,6 +341,28 @@ fn a_rate_that_is_off_says_which_way_to_set_the_spreader() {
 }
 
 #[test]
+fn a_table_of_settings_rises_or_falls_throughout() {
+    let found = |table: &[(f64, &str)]| setting_for(&rows(table), rate("2.5 lb/M"), US);
+    for (rates, turns, first) in [
+        (["2 lb/M", "1 lb/M", "3 lb/M"], "falls", "0"),
+        (["3 lb/M", "4 lb/M", "1 lb/M"], "rises", "0"),
+        (["2 lb/M", "3 lb/M", "2 lb/M"], "rises", "0"), // Ends where it begins: either may be wrong.
+        (["1 lb/M", "2 lb/M", "2 lb/M"], "stays", "1"),
+    ] {
+        let table: Vec<(f64, &str)> = [0.0, 1.0, 2.0].into_iter().zip(rates).collect();
+        match found(&table).unwrap_err() {
+            CalibrateError::NotMonotone { turns: ours, first: at, .. } => {
+                assert_eq!((ours, at.as_str()), (turns, first), "{rates:?}");
+            }
+            other => panic!("{other}"),
+        }
+    }
+    // A setting of 0 is one, and a table may fall.
+    let falls = found(&[(0.0, "3 lb/M"), (1.0, "2 lb/M"), (2.0, "1 lb/M")]).unwrap().value;
+    assert!((falls - 0.5).abs() < 1e-9);
+}
+
+#[test]
 fn a_course_that_is_not_a_128th_acre_is_told() {
     let found = caught("course 18.5 x 18.5 ft; 75 s; caught 150 fl oz");
     assert!(found.remarks[0].contains("0.57 % above"), "{:?}", found.remarks);

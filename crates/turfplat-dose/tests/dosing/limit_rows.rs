@@ -322,6 +322,44 @@ fn advice_that_is_in_print_for_other_places_only_is_told() {
     assert_eq!(elsewhere.len(), 1);
     assert_eq!(elsewhere[0].0, LimitVerdict::NotChecked);
     assert!(elsewhere[0].1.starts_with("it is in print for "), "{elsewhere:?}");
+    // In print here too: what other places print is not told.
+    let both = advice("tall-fescue", "illinois");
+    assert!(both.iter().all(|(verdict, _)| *verdict == LimitVerdict::Kept), "{both:?}");
     let here = advice("bahiagrass", "central-florida");
     assert!(here.iter().all(|(verdict, _)| *verdict == LimitVerdict::Kept), "{here:?}");
+}
+
+#[test]
+fn a_limit_is_shown_in_percent_of_what_is_allowed() {
+    let product = capped(
+        "own",
+        "x",
+        &format!("{YEAR}min_interval = {{ limit = \"28 days\", source = \"label\" }}\n"),
+    );
+    let mix = [chosen(product.clone(), "0.5 fl oz/M")];
+    let dose = on_the_lawn(&on("2026-06-08", vec![put("2026-05-04", &product, "1 fl oz/M")]), &mix);
+    let year = row(&dose, "max_per_year");
+    assert!(!year.is_a_least());
+    let step = year.step().unwrap();
+    assert_eq!(
+        (step.formula.as_ref(), step.numbers.as_str(), step.result.as_str()),
+        (
+            "percent of the limit = 100 × asked ÷ limit, in fl oz/1000 sq ft",
+            "100 × 1.5 ÷ 2",
+            "75 %"
+        )
+    );
+    // 35 days where at least 28 are asked for.
+    let interval = row(&dose, "min_interval");
+    assert!(interval.is_a_least());
+    let step = interval.step().unwrap();
+    assert_eq!(
+        (step.formula.as_ref(), step.numbers.as_str(), step.result.as_str()),
+        ("percent of the least = 100 × asked ÷ least, in days", "100 × 35 ÷ 28", "125 %")
+    );
+    assert!(row(&dose, "max_per_application").step().is_none());
+    // Of an interval of no days nothing is a percentage.
+    let mut none = interval.clone();
+    none.allowed.as_mut().unwrap().value = 0.0;
+    assert!(none.step().is_none());
 }

@@ -1,9 +1,10 @@
 //! Rates of part of a product, ounces, and rates that cannot be meant.
 
-use turfplat_dose::{Product, find_product};
+use turfplat_dose::{Product, find_product, plan_rate_unit};
+use turfplat_units::UnitSystem::{self, Metric, Us};
 use turfplat_units::WrittenAmount;
 
-use crate::world::{fertilizer, of, plain, rate_of, regulator, written};
+use crate::world::{amount, fertilizer, of, plain, rate, rate_of, regulator, written};
 
 fn refusal(product: &Product, text: &str) -> String {
     product.rate_of(&written(text)).unwrap_err().to_string()
@@ -252,4 +253,103 @@ fn an_amount_that_was_measured_out_is_one_of_the_products_form() {
             }
         }
     }
+}
+
+#[test]
+fn the_way_from_a_written_rate_to_the_container_is_shown_step_by_step() {
+    let nist = "NIST Handbook 44, Appendix C";
+    let liquid = |class: &str, rest: &str| {
+        Product::from_toml(&format!(
+            "id = \"weighed\"\nname = \"weighed\"\nclass = {class:?}\nform = \"liquid\"\n\
+             formulation = \"SL\"\ndensity = \"10 lb/gal\"\n{rest}"
+        ))
+        .unwrap()
+    };
+    let weighed = liquid("herbicide", "");
+    let feed = liquid("fertilizer", "[analysis]\nn = \"20 %\"\np2o5 = 0\nk2o = 0\n");
+    let urea = find_product("urea-46-0-0").unwrap();
+    let regulator = regulator();
+    // Each step was gone over by hand: 1 lb/gal are 0.119826 kg/L, 10 lb/gal 1.19826 kg/L.
+    #[rustfmt::skip]
+    let table: [(&Product, &str, UnitSystem, &[(&str, &str)]); 11] = [
+        (&regulator, "0.25 lb a.i./A", Us, &[
+            ("0.25 × 1,000 ÷ 43,560", "0.00573921 lb a.i./1000 sq ft"),
+            ("0.00573921 ÷ 1 × 128", "0.734619 fl oz/1000 sq ft"),
+        ]),
+        (&regulator, "0.29 kg a.i./ha", Metric, &[
+            ("0.29 × 100 ÷ 10,000", "0.0029 kg a.i./100 m2"),
+            ("0.0029 ÷ 0.119826 × 1,000", "24.2017 mL/100 m2"),
+        ]),
+        (&regulator, "0.29 kg a.i./ha", Us, &[
+            ("0.29 × 1,000 × 92.90304 ÷ 453.59237 ÷ 10,000", "0.00593967 lb a.i./1000 sq ft"),
+            ("0.00593967 ÷ 1 × 128", "0.760278 fl oz/1000 sq ft"),
+        ]),
+        (&regulator, "1 pt/A", Us, &[("1 × 16 × 1,000 ÷ 43,560", "0.367309 fl oz/1000 sq ft")]),
+        (&regulator, "8 mL/100 m2", Us, &[
+            ("8 × 92.90304 ÷ 29.5735295625 ÷ 100", "0.251314 fl oz/1000 sq ft"),
+        ]),
+        (&regulator, "8 mL/100 m2", Metric, &[]),
+        (urea, "1 lb N/1000 sq ft", Us, &[("1 ÷ 0.46", "2.17391 lb/1000 sq ft")]),
+        (urea, "46 kg N/ha", Metric, &[
+            ("46 × 100 ÷ 10,000", "0.46 kg N/100 m2"),
+            ("0.46 ÷ 0.46", "1 kg/100 m2"),
+        ]),
+        (urea, "32 oz/1000 sq ft", Us, &[("32 ÷ 16", "2 lb/1000 sq ft")]),
+        (&weighed, "9 lb/A", Us, &[
+            ("9 × 1,000 ÷ 43,560", "0.206612 lb/1000 sq ft"),
+            ("0.206612 ÷ 10 × 128", "2.64463 fl oz/1000 sq ft"),
+        ]),
+        (&feed, "1 lb N/1000 sq ft", Us, &[
+            ("1 ÷ 0.2", "5 lb/1000 sq ft"),
+            ("5 ÷ 10 × 128", "64 fl oz/1000 sq ft"),
+        ]),
+    ];
+    for (product, text, units, by_hand) in table {
+        let worked = product.worked_rate(&written(text), units).unwrap();
+        let ours: Vec<(&str, &str)> =
+            worked.steps.iter().map(|step| (step.numbers.as_str(), step.result.as_str())).collect();
+        assert_eq!(ours, by_hand, "{text}");
+        assert_eq!(worked.value, product.rate_of(&written(text)).unwrap());
+    }
+    let sources = |product: &Product, text: &str, units| -> Vec<String> {
+        let steps = product.worked_rate(&written(text), units).unwrap().steps;
+        steps.iter().map(|step| step.source.to_string()).collect()
+    };
+    let acre = format!("43,560 sq ft an acre, exact ({nist})");
+    let foot = format!("1 ft is 0.3048 m and 1 acre 43,560 sq ft, exact ({nist})");
+    let gallon = format!("128 fl oz a gallon, exact ({nist})");
+    let content = "the content of active ingredient in the product file";
+    let active = "0.29 kg a.i./ha";
+    assert_eq!(sources(&regulator, "1 pt/A", Us), [format!("{gallon}; {acre}")]);
+    assert_eq!(
+        sources(&regulator, active, Us),
+        [format!("1 lb is 453.59237 g, exact ({nist}); {foot}"), format!("{content}; {gallon}")]
+    );
+    assert_eq!(
+        sources(&regulator, active, Metric),
+        ["10,000 m² a hectare, exact (SI)", &format!("{content}; 1,000 mL a liter, exact (SI)")]
+    );
+    assert_eq!(
+        sources(&regulator, "8 mL/100 m2", Us),
+        [format!("1 gal is 3,785.411784 mL, 1 fl oz 29.5735295625 mL, exact ({nist}); {foot}")]
+    );
+    assert_eq!(sources(urea, "32 oz/M", Us), [format!("16 oz a pound, exact ({nist})")]);
+    assert_eq!(
+        sources(&feed, "1 lb N/M", Us),
+        [
+            "the guaranteed analysis: percent of the product's weight",
+            &format!("the density in the product file; {gallon}")
+        ]
+    );
+}
+
+#[test]
+fn whether_a_rate_can_be_meant_is_shown_in_percent() {
+    // 0.76 fl oz/1000 sq ft is the highest in print; five times that are 3.8, and 1.9 half of it.
+    let unit = plan_rate_unit(amount("1 fl oz"), Us);
+    let (what, step) = regulator().plausible(rate("1.9 fl oz/M"), unit).unwrap();
+    assert!(what.starts_with("can be meant: at most 5 times the highest in print, "), "{what}");
+    assert!(step.numbers.starts_with("100 × 1.9 ÷ (5 × 0.76"), "{}", step.numbers);
+    assert!(step.result.starts_with("49.9") || step.result.starts_with("50"), "{}", step.result);
+    assert!(plain("liquid", "liquid").plausible(rate("1 fl oz/M"), unit).is_none());
 }
