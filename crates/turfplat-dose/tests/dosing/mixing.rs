@@ -118,6 +118,7 @@ fn a_step_says_what_goes_in_and_who_says_so() {
     assert_eq!(steps[0].source, "Country Guide (W-A-L-E-S); common practice");
     let jar = jar_test(&load, amount("1 gal"), quart_jar()).unwrap();
     let sources: Vec<&str> = jar.steps.iter().map(|step| step.source.as_str()).collect();
+    assert_eq!(jar.steps[1].what, "add ec (EC), close and shake");
     assert_eq!(sources[1..3], [source, "Utah State IPM, Using a jar test, 2012"]);
     assert!(jar.steps[0].otherwise.as_ref().unwrap().contains("1 pt spray water"));
 }

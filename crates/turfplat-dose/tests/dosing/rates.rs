@@ -255,6 +255,9 @@ fn an_amount_that_was_measured_out_is_one_of_the_products_form() {
     }
 }
 
+/// Numbers and result of a step.
+type Shown = (&'static str, &'static str);
+
 #[test]
 fn the_way_from_a_written_rate_to_the_container_is_shown_step_by_step() {
     let nist = "NIST Handbook 44, Appendix C";
@@ -271,7 +274,7 @@ fn the_way_from_a_written_rate_to_the_container_is_shown_step_by_step() {
     let regulator = regulator();
     // Each step was gone over by hand: 1 lb/gal are 0.119826 kg/L, 10 lb/gal 1.19826 kg/L.
     #[rustfmt::skip]
-    let table: [(&Product, &str, UnitSystem, &[(&str, &str)]); 11] = [
+    let table: [(&Product, &str, UnitSystem, &[Shown]); 11] = [
         (&regulator, "0.25 lb a.i./A", Us, &[
             ("0.25 × 1,000 ÷ 43,560", "0.00573921 lb a.i./1000 sq ft"),
             ("0.00573921 ÷ 1 × 128", "0.734619 fl oz/1000 sq ft"),
