@@ -23,9 +23,14 @@ impl Checked {
         })
     }
 
-    /// True of what must be reached, not kept below: days of an interval, a share of slow release.
+    /// True of what must be reached, not kept below: days of an interval, a share of slow release, spray.
     pub fn is_a_least(&self) -> bool {
-        matches!(self.limit, "min_interval" | "place_min_slow_release_share")
+        match self.limit {
+            "min_interval" | "place_min_slow_release_share" => true,
+            // It has two ends; the least is meant unless the most is exceeded.
+            "spray_volume" => self.name != "most spray volume",
+            _ => false,
+        }
     }
 }
 

@@ -112,7 +112,7 @@ pub fn dose_on(
             .zip(&dosed.products)
             .map(|(chosen, dosed)| (&chosen.product, dosed.rate))
             .collect();
-        let Held { checked, headroom } = held(index, zone, &mix, occasion);
+        let Held { checked, headroom } = held(index, zone, &mix, spray_volume, occasion);
         dosed.headroom = headroom;
         match Skipped::refused(index, zone, &checked) {
             Some(refused) => skipped.push(refused),

@@ -49,6 +49,7 @@ pub(crate) fn held(
     index: usize,
     zone: &ZoneToTreat,
     mix: &[(&Product, Rate)],
+    spray: Option<Rate>,
     occasion: &Occasion<'_>,
 ) -> Held {
     let nothing: &[Put<'_>] = &[];
@@ -66,6 +67,9 @@ pub(crate) fn held(
     for (product, _) in mix {
         zone.label(product);
         zone.interval(product);
+        if let Some(spray) = spray {
+            zone.spray_volume(product, spray);
+        }
     }
     zone.labels_of_others();
     zone.places();
@@ -181,8 +185,14 @@ impl<'z> Zone<'z> {
         });
     }
 
+    /// Whether it goes on the same day, so that to a zone both are one. What has no day in a plan
+    /// without days is on one day with it.
+    fn is_today(&self, put: &Put<'_>) -> bool {
+        put.day == self.occasion.day
+    }
+
     /// What the labels of other products that lie on the ground say of what goes on now: a year's
-    /// limit on an active ingredient holds for all products with it.
+    /// limit on an active ingredient holds for all products with it, one at once for those of the day.
     fn labels_of_others(&mut self) {
         let mut known: Vec<&str> =
             self.mix.iter().map(|(product, _)| product.id.as_str()).collect();
@@ -193,7 +203,8 @@ impl<'z> Zone<'z> {
             }
             known.push(&other.id);
             for (key, name, limit, span) in of_label(other) {
-                let Some(limit) = limit.filter(|_| matches!(span, Span::Year(_))) else { continue };
+                let bears = matches!(span, Span::Year(_)) || self.is_today(put);
+                let Some(limit) = limit.filter(|_| bears) else { continue };
                 let counted = Counted::by(&limit.rate.of, other);
                 let goes_on = counted.is_some_and(|counted| {
                     let mut each = self.mix.iter().map(|(it, rate)| counted.in_product(it, *rate));
@@ -236,7 +247,8 @@ impl<'z> Zone<'z> {
         let asked = now + others;
         row.asked = Some(Figure::of(asked / one, &unit));
         row.remark = match stated.span {
-            Span::Once => None,
+            Span::Once if name.is_empty() => self.undated(stated),
+            Span::Once => Some(format!("with {name} on the same day")),
             Span::Year(_) if self.occasion.has_history => Some(name.clone()),
             Span::Year(_) => {
                 Some(format!("{name}; no [[history]] is given, so only this plan is counted"))
@@ -263,6 +275,20 @@ impl<'z> Zone<'z> {
         self.checked.push(row);
     }
 
+    /// What of the plan may be on the same day, where one of the two has none.
+    fn undated(&self, stated: &Stated<'_>) -> Option<String> {
+        let unknown = |put: &&Put<'_>| {
+            let counted = stated.counted.in_product(put.product, put.rate);
+            put.day.is_some() != self.occasion.day.is_some()
+                && counted.map_or(true, |much| much > 0.0)
+        };
+        let put = self.earlier.iter().find(unknown)?;
+        Some(format!(
+            "not counted: {}, for one of the two has no date; on one day they count together",
+            put.what
+        ))
+    }
+
     fn count(&self, stated: &Stated<'_>) -> Result<Count, String> {
         let counted = &stated.counted;
         let one = counted.unit_of(stated.rate)?;
@@ -270,11 +296,21 @@ impl<'z> Zone<'z> {
             .map(|(product, rate)| counted.in_product(product, *rate))
             .collect::<Result<Vec<f64>, String>>()?;
         let now = each.iter().sum();
-        let Span::Year(year) = stated.span else {
-            let (others, with_later) = (0.0, 0.0);
-            return Ok(Count { now, each, others, with_later, name: String::new(), one });
-        };
         let much = |put: &Put<'_>| Ok((put.day, counted.in_product(put.product, put.rate)?));
+        let Span::Year(year) = stated.span else {
+            // On one day the ground does not tell two trips from one mix.
+            let on_the_day = |puts: &[Put<'_>]| {
+                let of_today = puts.iter().filter(|put| self.is_today(put));
+                of_today.map(|put| Ok(much(put)?.1)).sum::<Result<f64, String>>()
+            };
+            let others = on_the_day(self.earlier)?;
+            let with_later = on_the_day(self.later).map_or(f64::INFINITY, |later| others + later);
+            let others_of_day = self.earlier.iter().filter(|put| self.is_today(put));
+            let holding = others_of_day.filter(|put| much(put).is_ok_and(|(_, much)| much > 0.0));
+            let names: Vec<&str> = holding.map(|put| put.what.as_str()).collect();
+            let name = names.join(", ");
+            return Ok(Count { now, each, others, with_later, name, one });
+        };
         let before = self.earlier.iter().map(much).collect::<Result<Vec<_>, String>>()?;
         let fullest = year.fullest(self.occasion.day, &before);
         // What cannot be counted of later trips is refused when their turn comes; until then no
@@ -353,7 +389,7 @@ struct Count {
     others: f64,
     /// The others with what of the plan is still to come.
     with_later: f64,
-    /// The year that was counted.
+    /// The year that was counted, or of a limit at once what else goes on the same day.
     name: String,
     /// One unit of the limit.
     one: f64,
@@ -391,16 +427,21 @@ fn excess(
             Counted::SolubleNitrogen => "quickly soluble N",
             _ => "N",
         };
+        let (parts, cure) = on_one_day(sums, year, "lower the rate");
         return format!(
-            "{product}: {asked} {unit} of {of} are above the {most} {unit} that {} allows at once ({source}); lower the rate",
+            "{product}: {asked} {unit} of {of}{parts} are above the {most} {unit} that {} allows at once ({source}); {cure}",
             stated.place
         );
     }
     let of = if of == "product" { String::new() } else { format!(" of {of}") };
     match stated.span {
-        Span::Once => format!(
-            "{product}: {asked} {unit}{of} in one mix are above the most allowed at once, {most} {unit} ({source}); lower the rates"
-        ),
+        Span::Once => {
+            let (parts, cure) = on_one_day(sums, year, "lower the rates");
+            let parts = if parts.is_empty() { " in one mix" } else { &parts };
+            format!(
+                "{product}: {asked} {unit}{of}{parts} are above the most allowed at once, {most} {unit} ({source}); {cure}"
+            )
+        }
         Span::Year(_) => {
             let left = allowed - others;
             let cure = if left > allowed * 1e-9 {
@@ -418,4 +459,19 @@ fn excess(
             )
         }
     }
+}
+
+/// What of a sum is of another trip of the day, and the cure; nothing of a mix alone.
+fn on_one_day(sums: &Sums, others: &str, cure: &str) -> (String, String) {
+    let Sums { now, others: besides, allowed } = *sums;
+    if besides <= 0.0 {
+        return (String::new(), cure.to_owned());
+    }
+    let day = if now > allowed * ROUNDING { "" } else { "give it on another day, or " };
+    let parts = format!(
+        " ({} now, {} on the same day: {others})",
+        significant(now, 3),
+        significant(besides, 3)
+    );
+    (parts, format!("{day}{cure}"))
 }

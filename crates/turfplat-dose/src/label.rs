@@ -57,13 +57,13 @@ impl Product {
     }
 }
 
-/// The spray volume that a label asks for, from the least to the most.
+/// The spray volume that a label asks for: the least, or from the least to the most.
 #[derive(Clone, Debug, PartialEq)]
 pub struct SprayVolume {
     /// At least.
     pub least: WrittenRate,
-    /// At most; the same where the label gives one figure.
-    pub most: WrittenRate,
+    /// At most; `None` where the label gives one figure, which is the least.
+    pub most: Option<WrittenRate>,
     /// As the file writes it.
     pub text: String,
 }

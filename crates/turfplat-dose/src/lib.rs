@@ -22,6 +22,7 @@ mod equipment;
 mod error;
 mod held;
 mod held_nitrogen;
+mod held_spray;
 mod label;
 mod label_range;
 mod limit;

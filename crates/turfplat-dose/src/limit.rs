@@ -46,11 +46,11 @@ pub struct Checked {
     pub limit: &'static str,
     /// The limit in words, such as `most in a year`.
     pub name: String,
-    /// What it counts: `product`, an active ingredient, `N`, `soluble N`, `days`.
+    /// What it counts: `product`, an active ingredient, `N`, `soluble N`, `days`, `spray`.
     pub of: String,
     /// What the plan asks for, other treatments counted where the limit counts them.
     pub asked: Option<Figure>,
-    /// What is allowed at most, or, of an interval or a share of slow release, at least.
+    /// What is allowed at most, or, of an interval, a share of slow release or the least spray volume, at least.
     pub allowed: Option<Figure>,
     /// Who says so.
     pub source: String,

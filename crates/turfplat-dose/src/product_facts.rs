@@ -285,7 +285,7 @@ impl Product {
         }
         let unit = RateUnit { amount: AmountUnit::Gallon, area: AreaUnit::ThousandSquareFeet };
         if let Some(volume) = &label.spray_volume {
-            for end in [&volume.least, &volume.most] {
+            for end in [Some(&volume.least), volume.most.as_ref()].into_iter().flatten() {
                 let gallons = end.rate().ok().and_then(|rate| rate.in_unit(unit));
                 // Booms put down 10 gal/A (0.23 gal/1000 sq ft), hand-guns a few gallons.
                 if gallons.is_some_and(|gallons| !(0.1..=20.0).contains(&gallons)) {

@@ -121,8 +121,9 @@ impl At<'_> {
         let range = self.range("spray_volume", volume)?;
         let by_volume =
             |rate: &WrittenRate| matches!(rate.unit.amount.of(1.0), Some(Amount::Volume(_)));
-        let most = range.highest.unwrap_or_else(|| range.lowest.clone());
-        if range.lowest.of != Of::Product || !by_volume(&range.lowest) || !by_volume(&most) {
+        let most = range.highest;
+        let ends_by_volume = by_volume(&range.lowest) && most.as_ref().is_none_or(by_volume);
+        if range.lowest.of != Of::Product || !ends_by_volume {
             let write = "a volume on an area, such as \"1 gal/1000 sq ft\"";
             return Err(self.value("spray_volume".into(), &range.text, write));
         }

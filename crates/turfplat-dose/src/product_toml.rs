@@ -46,7 +46,8 @@ pub(crate) struct File {
     /// Rates by species; only those of basis "label" are dosed.
     #[serde(default)]
     pub(crate) rates: Vec<RateEntry>,
-    /// Spray volume, one figure or a range, such as ["1 gal/1000 sq ft", "2 gal/1000 sq ft"].
+    /// Spray volume: one figure, which is the least, or the least and the most, such as
+    /// ["1 gal/1000 sq ft", "2 gal/1000 sq ft"].
     pub(crate) spray_volume: Option<OneOrMore>,
     /// What the label caps.
     #[serde(default)]

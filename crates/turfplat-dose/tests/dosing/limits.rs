@@ -397,3 +397,90 @@ proptest! {
         prop_assert!(mix.iter().all(|chosen| matches!(chosen.rates, RateChoice::One(_))));
     }
 }
+
+#[test]
+fn the_spray_volume_is_one_that_the_label_asks_for() {
+    let product = |volume: &str| {
+        let text = format!(
+            "id = \"own\"\nname = \"own\"\nclass = \"herbicide\"\nform = \"liquid\"\n{volume}\n"
+        );
+        Product::from_toml(&text).unwrap_or_else(|error| panic!("{error}"))
+    };
+    let range = "spray_volume = [\"2 gal/1000 sq ft\", \"4 gal/1000 sq ft\"]";
+    use LimitVerdict::{Exceeded, Kept, NotStated};
+    #[rustfmt::skip]
+    let table = [
+        // label, equipment, verdict, allowed; one figure is the least, "in at least"
+        (range, "1 gal/M", Exceeded, Some("2 gal/1000 sq ft")),
+        (range, "2 gal/M", Kept, Some("2 gal/1000 sq ft")),
+        (range, "3 gal/M", Kept, Some("2 gal/1000 sq ft")),
+        (range, "4 gal/M", Kept, Some("2 gal/1000 sq ft")),
+        (range, "5 gal/M", Exceeded, Some("4 gal/1000 sq ft")),
+        // 1 gal/1000 sq ft is 43.56 gal/A.
+        ("spray_volume = \"44 gal/A\"", "1 gal/M", Exceeded, Some("44 gal/A")),
+        ("spray_volume = \"43.56 gal/A\"", "1 gal/M", Kept, Some("43.6 gal/A")),
+        ("spray_volume = \"20 gal/A\"", "1 gal/M", Kept, Some("20 gal/A")),
+        ("", "1 gal/M", NotStated, None),
+    ];
+    for (label, equipment, verdict, allowed) in table {
+        let mix = [chosen(product(label), "0.5 fl oz/M")];
+        let sprayer = backpack("4 gal", equipment);
+        let dose = dose_on(&Occasion::default(), &lawn(), &mix, &sprayer).unwrap();
+        let row = row(&dose, "spray_volume");
+        assert_eq!(row.verdict, verdict, "{label} {equipment}");
+        let told = row.allowed.as_ref().map(ToString::to_string);
+        assert_eq!(told.as_deref(), allowed, "{label} {equipment}");
+        assert_eq!(dose.zones.is_empty(), verdict == Exceeded, "{label} {equipment}");
+        assert_eq!(row.is_a_least(), row.name != "most spray volume");
+    }
+    let mix = [chosen(product(range), "0.5 fl oz/M")];
+    let dose = dose_on(&Occasion::default(), &lawn(), &mix, &backpack("4 gal", "5 gal/M")).unwrap();
+    assert!(
+        refusal(&dose).contains(
+            "5 gal/1000 sq ft of spray, above the most that its label asks for, 4 gal/1000 sq ft"
+        ),
+        "{}",
+        refusal(&dose)
+    );
+}
+
+#[test]
+fn what_goes_on_one_day_is_at_once() {
+    let cap = "max_per_application = { limit = \"0.8 fl oz/1000 sq ft\", source = \"label\" }\n";
+    let product = capped("own", "x", cap);
+    let other = capped("other", "x", "");
+    for earlier in [&product, &other] {
+        for (day_, dosed) in [("2026-06-08", 0), ("2026-06-07", 1)] {
+            let mix = [chosen(product.clone(), "0.5 fl oz/M")];
+            let earlier = vec![put(day_, earlier, "0.5 fl oz/M")];
+            let dose = dose_on(&on("2026-06-08", earlier), &lawn(), &mix, &knapsack()).unwrap();
+            assert_eq!(dose.zones.len(), dosed, "{day_}: {:?}", dose.skipped);
+        }
+    }
+    // The label of what lies there since the morning holds for what comes in the afternoon.
+    let mix = [chosen(other.clone(), "0.5 fl oz/M")];
+    let earlier = || vec![put("2026-06-08", &product, "0.5 fl oz/M")];
+    let dose = dose_on(&on("2026-06-08", earlier()), &lawn(), &mix, &knapsack()).unwrap();
+    assert_eq!(
+        refusal(&dose),
+        "own: 1 fl oz/1000 sq ft (0.5 now, 0.5 on the same day: [[history]] 1) are above the most \
+         allowed at once, 0.8 fl oz/1000 sq ft (label); give it on another day, or lower the rates"
+    );
+    // Trips of a plan without days are on one day.
+    let undated = Put { day: None, ..put("2026-06-08", &product, "0.5 fl oz/M") };
+    let occasion = Occasion { earlier: vec![vec![undated]], ..Occasion::default() };
+    let dose = dose_on(&occasion, &lawn(), &mix, &knapsack()).unwrap();
+    assert!(refusal(&dose).contains("another day"), "{}", refusal(&dose));
+    // And no mark above the exact amount is taken for the morning that the afternoon needs.
+    let mix = [chosen(product.clone(), "0.4 fl oz/M")];
+    let cup = Equipment { smallest_measure: written_amount("0.75 fl oz"), ..knapsack() };
+    let mut occasion = on("2026-06-08", Vec::new());
+    occasion.later = vec![vec![put("2026-06-08", &product, "0.4 fl oz/M")]];
+    let dose = dose_on(&occasion, &lawn(), &mix, &cup).unwrap();
+    let most = dose.at_most_on(&dose.zones[0])[0];
+    assert!(most.over(dose.zones[0].products[0].rate).unwrap() <= 1.0 + 1e-9);
+}
+
+fn written_amount(text: &str) -> Option<Amount> {
+    Some(crate::world::amount(text))
+}
