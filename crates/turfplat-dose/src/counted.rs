@@ -5,8 +5,8 @@
 
 use turfplat_units::{Amount, AmountUnit, Of, Rate, WrittenRate};
 
+use crate::active_names::{Sameness, compare, question};
 use crate::convert::on_a_square_metre;
-use crate::names::folded;
 use crate::product::{ActiveIngredient, Form, Product, ProductClass};
 use crate::strength::Content;
 
@@ -53,11 +53,14 @@ impl<'p> Counted<'p> {
     pub(crate) fn in_product(&self, product: &Product, rate: Rate) -> Result<f64, String> {
         match self {
             Counted::Product(of) if of.id == product.id => Ok(value(rate)),
-            Counted::Product(of) => Ok(as_much_of(of, product, rate)),
+            Counted::Product(of) => Ok(as_much_of(of, product, rate, Sameness::Same)),
             Counted::Active(name) => {
+                if hides_its_actives(product) {
+                    return Err(not_given(product));
+                }
                 let holds = product.active_ingredients.iter();
                 holds
-                    .filter(|one| folded(&one.name) == folded(name))
+                    .filter(|one| compare(&one.name, name) == Sameness::Same)
                     .map(|one| active(product, one, on_a_square_metre(rate)))
                     .sum()
             }
@@ -68,6 +71,26 @@ impl<'p> Counted<'p> {
                 Ok(nutrient(product, "N", rate)? * share.unwrap_or(1.0))
             }
         }
+    }
+
+    /// What may count too and cannot be told from the names: the question, and how much it would be
+    /// in the measure of [`Counted::in_product`].
+    pub(crate) fn doubtful(&self, product: &Product, rate: Rate) -> Option<(String, f64)> {
+        let (name, product_of) = match self {
+            Counted::Active(name) => (*name, None),
+            Counted::Product(of) if of.id != product.id => (only(of)?.name.as_str(), Some(*of)),
+            _ => return None,
+        };
+        if product_of.is_some() && hides_its_actives(product) {
+            return Some((not_given(product), 0.0));
+        }
+        let is_doubtful = |one: &&ActiveIngredient| compare(&one.name, name) == Sameness::Doubtful;
+        let one = product.active_ingredients.iter().find(is_doubtful)?;
+        let much = match product_of {
+            None => active(product, one, on_a_square_metre(rate)).unwrap_or(f64::INFINITY),
+            Some(of) => as_much_of(of, product, rate, Sameness::Doubtful),
+        };
+        Some((question(&one.name, name), much))
     }
 
     /// One unit of a limit in the measure of [`Counted::in_product`].
@@ -81,12 +104,50 @@ impl<'p> Counted<'p> {
     }
 }
 
-/// True of two products that share an active ingredient, or are one.
-pub(crate) fn act_alike(a: &Product, b: &Product) -> bool {
-    let shares = |one: &ActiveIngredient| {
-        b.active_ingredients.iter().any(|other| folded(&other.name) == folded(&one.name))
+/// Whether two products share an active ingredient, or are one.
+pub(crate) enum Likeness {
+    Alike,
+    /// Their names do not tell, or one of them names none; what to ask.
+    Doubtful(String),
+    Unknown(String),
+    Different,
+}
+
+/// Whether `other` acts like `product`.
+pub(crate) fn likeness(product: &Product, other: &Product) -> Likeness {
+    if product.id == other.id {
+        return Likeness::Alike;
+    }
+    let theirs = &other.active_ingredients;
+    let pairs = product.active_ingredients.iter().flat_map(|a| theirs.iter().map(move |b| (a, b)));
+    let mut doubt = Likeness::Different;
+    for (a, b) in pairs {
+        match compare(&a.name, &b.name) {
+            Sameness::Same => return Likeness::Alike,
+            Sameness::Doubtful => doubt = Likeness::Doubtful(question(&b.name, &a.name)),
+            Sameness::Different => {}
+        }
+    }
+    if !product.active_ingredients.is_empty() && hides_its_actives(other) {
+        return Likeness::Unknown(not_given(other));
+    }
+    doubt
+}
+
+/// True of a pesticide, or a product that may be one, whose file names no active ingredient.
+fn hides_its_actives(product: &Product) -> bool {
+    product.active_ingredients.is_empty() && product.is_pesticide()
+}
+
+fn not_given(product: &Product) -> String {
+    let class = match product.class {
+        None => ", or class = \"fertilizer\" or \"adjuvant\" if it is one",
+        Some(_) => "",
     };
-    a.id == b.id || a.active_ingredients.iter().any(shares)
+    format!(
+        "the active ingredients of {} are not given; add [[active_ingredients]] to its file{class}",
+        product.id
+    )
 }
 
 fn only(product: &Product) -> Option<&ActiveIngredient> {
@@ -97,12 +158,12 @@ fn only(product: &Product) -> Option<&ActiveIngredient> {
 }
 
 /// So much of `of` as puts down what `product` does at `rate`, where both hold one active
-/// ingredient and it is the same; else nothing. Without both contents it is another product to
+/// ingredient and their names compare as asked; else nothing. Without both contents it is another product to
 /// this label.
-fn as_much_of(of: &Product, product: &Product, rate: Rate) -> f64 {
+fn as_much_of(of: &Product, product: &Product, rate: Rate, names: Sameness) -> f64 {
     let Some((ours, theirs)) = only(of).zip(only(product)) else { return 0.0 };
     let unit = if of.form == Form::Liquid { AmountUnit::Millilitre } else { AmountUnit::Gram };
-    let Some(one) = unit.of(1.0).filter(|_| folded(&ours.name) == folded(&theirs.name)) else {
+    let Some(one) = unit.of(1.0).filter(|_| compare(&ours.name, &theirs.name) == names) else {
         return 0.0;
     };
     match (active(product, theirs, on_a_square_metre(rate)), active(of, ours, one)) {

@@ -4,12 +4,12 @@
 
 use turfplat_units::{Rate, WrittenRate, significant};
 
-use crate::counted::{Counted, act_alike};
+use crate::counted::{Counted, Likeness, likeness};
 use crate::limit::{
     Checked, Figure, LimitBy, LimitVerdict, Occasion, Put, telling_digits, unit_in_words,
 };
 use crate::product::{Product, RateLimit};
-use crate::year::LabelYear;
+use crate::year::{Fullest, LabelYear};
 use crate::zone::ZoneToTreat;
 
 /// Rounding of a sum; what is the limit but for it is the limit.
@@ -225,7 +225,7 @@ impl<'z> Zone<'z> {
         row.source.clone_from(&stated.source);
         row.allowed = Some(Figure::of(stated.rate.value, &unit));
         let counted = self.count(stated);
-        let Count { now, each, others, with_later, name, one } = match counted {
+        let Count { now, each, others, with_later, name, one, doubt } = match counted {
             Ok(counted) => counted,
             Err(reason) => {
                 row.verdict = LimitVerdict::NotChecked;
@@ -263,8 +263,21 @@ impl<'z> Zone<'z> {
                 row.refusal = Some(excess(stated, &unit, &of, &name, self.guesses_soluble()));
             }
         }
+        if let (LimitVerdict::Kept, Some(Doubt { question, much })) = (row.verdict, &doubt) {
+            row.verdict = LimitVerdict::NotChecked;
+            if asked + much > allowed * ROUNDING {
+                row.refusal = Some(format!(
+                    "{}: {question}; counted together they are above the limit of {} {unit} ({})",
+                    stated.product,
+                    significant(stated.rate.value, 3),
+                    stated.source
+                ));
+            }
+            row.remark = Some(question.clone());
+        }
         if stated.by != LimitBy::Species {
-            let times = ((allowed - with_later) / now).max(0.0);
+            let doubtful = doubt.map_or(0.0, |doubt| doubt.much);
+            let times = ((allowed - with_later - doubtful) / now).max(0.0);
             // What does not count towards the limit is not bound by it.
             for (headroom, much) in self.headroom.iter_mut().zip(each) {
                 if much > 0.0 {
@@ -296,6 +309,7 @@ impl<'z> Zone<'z> {
             .map(|(product, rate)| counted.in_product(product, *rate))
             .collect::<Result<Vec<f64>, String>>()?;
         let now = each.iter().sum();
+        let doubt = self.doubt(stated);
         let much = |put: &Put<'_>| Ok((put.day, counted.in_product(put.product, put.rate)?));
         let Span::Year(year) = stated.span else {
             // On one day the ground does not tell two trips from one mix.
@@ -309,7 +323,7 @@ impl<'z> Zone<'z> {
             let holding = others_of_day.filter(|put| much(put).is_ok_and(|(_, much)| much > 0.0));
             let names: Vec<&str> = holding.map(|put| put.what.as_str()).collect();
             let name = names.join(", ");
-            return Ok(Count { now, each, others, with_later, name, one });
+            return Ok(Count { now, each, others, with_later, name, one, doubt });
         };
         let before = self.earlier.iter().map(much).collect::<Result<Vec<_>, String>>()?;
         let fullest = year.fullest(self.occasion.day, &before);
@@ -320,7 +334,25 @@ impl<'z> Zone<'z> {
             Ok(after) => year.fullest(self.occasion.day, &[before, after].concat()).others,
             Err(_) => f64::INFINITY,
         };
-        Ok(Count { now, each, others: fullest.others, with_later, name: fullest.name, one })
+        let Fullest { others, name } = fullest;
+        Ok(Count { now, each, others, with_later, name, one, doubt })
+    }
+
+    /// What of the mix, of the day or of the years that the day is in may count too.
+    fn doubt(&self, stated: &Stated<'_>) -> Option<Doubt> {
+        let near = |put: &&Put<'_>| match (stated.span, self.occasion.day.zip(put.day)) {
+            (Span::Once, _) => self.is_today(put),
+            // No year is longer, leap years included.
+            (Span::Year(_), Some((day, other))) => day.days_since(other).abs() <= 366,
+            (Span::Year(_), None) => true,
+        };
+        let of_mix = self.mix.iter().map(|(product, rate)| (*product, *rate));
+        let before = self.earlier.iter().filter(near).map(|put| (put.product, put.rate));
+        let doubts =
+            of_mix.chain(before).filter_map(|(it, rate)| stated.counted.doubtful(it, rate));
+        doubts
+            .reduce(|(question, a), (_, b)| (question, a + b))
+            .map(|(question, much)| Doubt { question, much })
     }
 
     /// Holds the days since the last treatment with the same product or active ingredient to the
@@ -334,7 +366,10 @@ impl<'z> Zone<'z> {
         };
         row.allowed = Some(Figure::of(f64::from(interval.days), "days"));
         row.source = interval.provenance.to_string();
-        let alike = self.earlier.iter().filter(|put| act_alike(product, put.product));
+        let like = |put: &Put<'_>| likeness(product, put.product);
+        let may_be_alike =
+            |put: &&Put<'_>| matches!(like(put), Likeness::Alike | Likeness::Doubtful(_));
+        let alike = self.earlier.iter().filter(may_be_alike);
         // Of those on days without a date the plan's own trips are on one day with this.
         let apart = |put: &Put<'_>| match (self.occasion.day, put.day) {
             (Some(day), Some(other)) => Some(day.days_since(other).abs()),
@@ -374,8 +409,22 @@ impl<'z> Zone<'z> {
                         "{}: treated on {on} ({}), {days} days apart; its label asks for {} days between treatments ({}): {cure}",
                         product.id, put.what, interval.days, interval.provenance
                     ));
+                    if let Likeness::Doubtful(question) = like(put) {
+                        row.verdict = LimitVerdict::NotChecked;
+                        row.refusal = row.refusal.map(|reason| format!("{reason}; or {question}"));
+                        row.remark = Some(question);
+                    }
                 }
             }
+        }
+        let soon = |put: &&Put<'_>| apart(put).is_none_or(|days| days < i64::from(interval.days));
+        let unknown = self.earlier.iter().filter(soon).find_map(|put| match like(put) {
+            Likeness::Unknown(why) => Some(format!("{}: {why}", put.what)),
+            _ => None,
+        });
+        if let (LimitVerdict::Kept, Some(why)) = (row.verdict, unknown) {
+            row.verdict = LimitVerdict::NotChecked;
+            row.remark = Some(why);
         }
         self.checked.push(row);
     }
@@ -393,6 +442,15 @@ struct Count {
     name: String,
     /// One unit of the limit.
     one: f64,
+    /// What may count too.
+    doubt: Option<Doubt>,
+}
+
+/// What may count too: names do not tell.
+struct Doubt {
+    question: String,
+    /// How much it would be, on a square metre.
+    much: f64,
 }
 
 /// In the unit of a limit.

@@ -6,6 +6,7 @@
 //! research or practice is shown beside a dose and never used for one; only a rate that
 //! the user took from the label on a date is dosed.
 
+mod active_names;
 mod batch;
 mod buying;
 mod calibrate;

@@ -484,3 +484,78 @@ fn what_goes_on_one_day_is_at_once() {
 fn written_amount(text: &str) -> Option<Amount> {
     Some(crate::world::amount(text))
 }
+
+#[test]
+fn an_active_ingredient_counts_under_another_name_of_its_salt() {
+    // 1 lb/gal: 1 + 0.5 fl oz/1000 sq ft are 0.51 lb/A.
+    let cap = "max_active_per_year = { limit = \"0.5 lb a.i./A\", source = \"label\" }\n\
+               min_interval = { limit = \"28 days\", source = \"label\" }\n";
+    let product = capped("own", "2,4-D dimethylamine salt", cap);
+    let mix = |text: &str| [chosen(product.clone(), text)];
+    let other = |active: &str| capped("other", active, "");
+    let after = |active: &str, day_: &str, text: &str| {
+        let other = other(active);
+        let occasion = on("2026-06-08", vec![put(day_, &other, "0.5 fl oz/M")]);
+        dose_on(&occasion, &lawn(), &mix(text), &knapsack()).unwrap()
+    };
+    assert!(refusal(&after("2,4-D amine", "2026-05-01", "1 fl oz/M")).contains("0.51 lb a.i./A"));
+    assert_eq!(after("2,4-DB", "2026-06-01", "1 fl oz/M").zones.len(), 1);
+
+    // A name that may be the same is asked about, and stops where together it would be too much.
+    let asked = "is \"2,4-D new\" the same as \"2,4-D dimethylamine salt\"? write one name in both product files";
+    let dose = after("2,4-D new", "2026-05-01", "1 fl oz/M");
+    assert_eq!(
+        refusal(&dose),
+        format!("own: {asked}; counted together they are above the limit of 0.5 lb a.i./A (label)")
+    );
+    let dose = after("2,4-D new", "2026-05-01", "0.5 fl oz/M");
+    assert_eq!(dose.zones.len(), 1, "{:?}", dose.skipped);
+    let year = row(&dose, "max_active_per_year");
+    assert_eq!((year.verdict, year.remark.as_deref()), (LimitVerdict::NotChecked, Some(asked)));
+    assert_eq!(row(&dose, "min_interval").verdict, LimitVerdict::Kept);
+    let dose = after("2,4-D new", "2026-06-01", "0.5 fl oz/M");
+    assert!(refusal(&dose).ends_with(asked), "{}", refusal(&dose));
+    // Two years later nobody asks.
+    let dose = after("2,4-D new", "2024-05-01", "1 fl oz/M");
+    assert_eq!(row(&dose, "max_active_per_year").verdict, LimitVerdict::Kept);
+}
+
+#[test]
+fn a_product_that_names_no_active_ingredient_is_not_taken_for_nothing() {
+    let silent = |class: &str| {
+        let text = format!("id = \"silent\"\nname = \"s\"\nform = \"liquid\"\n{class}\n");
+        Product::from_toml(&text).unwrap_or_else(|error| panic!("{error}"))
+    };
+    let cap = "max_active_per_year = { limit = \"0.5 lb a.i./A\", source = \"label\" }\n";
+    let product = capped("own", "x", cap);
+    for (class, dosed) in [
+        ("class = \"herbicide\"", 0),
+        ("", 0),
+        ("class = \"adjuvant\"", 1),
+        ("class = \"fertilizer\"", 1),
+    ] {
+        let silent = silent(class);
+        let mix = [chosen(product.clone(), "0.5 fl oz/M")];
+        let earlier = vec![put("2026-06-01", &silent, "0.1 fl oz/M")];
+        let dose = dose_on(&on("2026-06-08", earlier), &lawn(), &mix, &knapsack()).unwrap();
+        assert_eq!(dose.zones.len(), dosed, "{class}: {:?}", dose.skipped);
+        let mix = [chosen(product.clone(), "0.5 fl oz/M"), chosen(silent, "0.1 fl oz/M")];
+        let dose = dose_on(&Occasion::default(), &lawn(), &mix, &knapsack()).unwrap();
+        assert_eq!(dose.zones.len(), dosed, "{class}: {:?}", dose.skipped);
+        if dosed == 0 {
+            let cure = "the active ingredients of silent are not given; add [[active_ingredients]]";
+            assert!(refusal(&dose).contains(cure), "{}", refusal(&dose));
+        }
+    }
+    // Limits on the product and days between treatments are listed as not checked.
+    let limits = format!("{YEAR}min_interval = {{ limit = \"28 days\", source = \"label\" }}\n");
+    let product = capped("own", "x", &limits);
+    let silent = silent("class = \"herbicide\"");
+    let earlier = vec![put("2026-06-01", &silent, "0.1 fl oz/M")];
+    let mix = [chosen(product, "0.5 fl oz/M")];
+    let dose = dose_on(&on("2026-06-08", earlier), &lawn(), &mix, &knapsack()).unwrap();
+    for limit in ["max_per_year", "min_interval"] {
+        assert_eq!(row(&dose, limit).verdict, LimitVerdict::NotChecked, "{limit}");
+        assert!(row(&dose, limit).remark.as_ref().unwrap().contains("of silent are not given"));
+    }
+}
