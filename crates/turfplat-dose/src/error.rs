@@ -228,6 +228,12 @@ pub enum DoseError {
     #[error(transparent)]
     BelowMeasure(Box<BelowMeasure>),
 
+    /// Fills that the user's cup or scale measures to different strengths.
+    #[error(
+        "batch {batch}: to marks of {mark}, {product} would be stronger in one load than in another; use a finer measure (in mL or g)"
+    )]
+    TwoStrengths { batch: usize, product: String, mark: String },
+
     /// So many fills that the tank or the area must be wrong.
     #[error(
         "batch {batch}: {whole} in a tank of {tank} would be {loads} loads; check the unit of the tank and the areas"

@@ -2,7 +2,8 @@
 //! share of its volume holds the same share of every product and covers the same share
 //! of its ground, and no load can be stronger than another. What stays in hose and sump is mixed
 //! once, with the first load and at its strength, and stays out of what a tank covers: counted as
-//! spray, it would leave the end of the lawn dry.
+//! spray, it would leave the end of the lawn dry. A cup has marks, and an amount rounded to one is
+//! another strength: so the loads are parted until all fills are measured alike.
 
 use turfplat_units::{Amount, Area, Rate, significant};
 
@@ -18,6 +19,9 @@ const MOST_LOADS: f64 = 10_000.0;
 
 /// Rounding of a ratio of volumes: this much above a whole number of tanks is that number.
 const ROUNDING: f64 = 1e-9;
+
+/// So many more loads are tried where a dead volume larger than a load leaves no equal fills.
+const MORE_LOADS: usize = 8;
 
 /// Strengths nearer to each other than this are one on a lawn: a fifth of the trade's ±5 % for a
 /// rate (UMass Extension, Rotary spreader calibration procedures).
@@ -161,8 +165,9 @@ impl Mix<'_> {
     }
 
     /// The share of the batch in each load: all alike where the job wants them so; else full tanks
-    /// and a last one, but equal loads where the last one would need less of a product than can be
-    /// measured, or be measured to another strength. Equal loads are as few as full ones.
+    /// and a last one. But where a load would need less of a product than can be measured, or be
+    /// measured to another strength than the rest: equal loads, as few as full ones; and where the
+    /// dead volume tells the first fill from them, equal fills, of which the first covers less.
     fn shares(
         &self,
         whole: Amount,
@@ -172,65 +177,83 @@ impl Mix<'_> {
         cup: &Cup,
     ) -> Result<Vec<f64>, DoseError> {
         let useful = equipment.useful_tank();
-        let count = match useful {
-            None => 1,
-            Some(tank) => {
-                let tanks = whole.over(tank).unwrap_or(f64::INFINITY);
-                let count = (tanks * (1.0 - ROUNDING)).ceil().max(1.0);
-                if count > MOST_LOADS {
-                    return Err(DoseError::TooManyLoads {
-                        batch: self.number,
-                        whole: metric(whole),
-                        tank: metric(tank),
-                        loads: significant(count, 3),
-                    });
-                }
-                // A whole number of at most 10,000.
-                count as usize
+        let tanks_of = |whole: Amount| {
+            let Some(tank) = useful else { return Ok(1) };
+            let tanks = whole.over(tank).unwrap_or(f64::INFINITY);
+            let count = (tanks * (1.0 - ROUNDING)).ceil().max(1.0);
+            if count > MOST_LOADS {
+                return Err(DoseError::TooManyLoads {
+                    batch: self.number,
+                    whole: metric(whole),
+                    tank: metric(tank),
+                    loads: significant(count, 3),
+                });
             }
+            // A whole number of at most 10,000.
+            Ok(count as usize)
         };
-        let full = useful.and_then(|tank| tank.over(whole)).map_or(1.0, |share| share.min(1.0));
-        let last = (1.0 - full * (count - 1) as f64).max(0.0);
+        let count = tanks_of(whole)?;
+        let dead = equipment.dead_volume.and_then(|dead| dead.over(whole)).unwrap_or(0.0);
         let too_little = |share: f64| {
             amounts.iter().position(|amount| below(amount.times(share), equipment.smallest_measure))
         };
-        let equal = 1.0 / count as f64;
-        // Rounded to the mark, a small last load may come out at another strength than the full
-        // ones; equal loads are measured alike.
-        let off = |share: f64| {
-            let errors = amounts
-                .iter()
-                .enumerate()
-                .map(|(place, amount)| cup.measured(place, "", amount.times(share)).error.abs());
-            errors.fold(0.0, f64::max)
+        // What is mixed and measured at once, as shares of the batch.
+        let fills = |shares: &[f64]| -> Vec<f64> {
+            let first = shares.first().map(|share| share + dead);
+            first.into_iter().chain(shares.iter().skip(1).copied()).collect()
         };
-        let one_strength = off(last) <= off(full) + SAME_STRENGTH || off(last) <= off(equal);
-        let full_ones = equipment.load_plan == LoadPlan::Full;
-        if full_ones && too_little(last).is_none() && one_strength {
-            let mut shares = vec![full; count - 1];
-            shares.push(last);
+        let is_good = |shares: &Vec<f64>| {
+            let fills = fills(shares);
+            let smallest = fills.iter().copied().fold(f64::INFINITY, f64::min);
+            too_little(smallest).is_none()
+                && (0..amounts.len())
+                    .all(|place| cup.is_one_strength(place, amounts[place], &fills))
+        };
+        let full = useful.and_then(|tank| tank.over(whole)).map_or(1.0, |share| share.min(1.0));
+        let last = (1.0 - full * (count - 1) as f64).max(0.0);
+        let mut full_ones = vec![full; count - 1];
+        full_ones.push(last);
+        let equal = |count: usize| vec![1.0 / count as f64; count];
+        let mut plans = vec![equal(count)];
+        if equipment.load_plan == LoadPlan::Full {
+            plans.insert(0, full_ones);
+        }
+        if dead > 0.0 && count > 1 {
+            let count = tanks_of(whole.times(1.0 + dead))?;
+            let fill = (1.0 + dead) / count as f64;
+            let mut shares = vec![fill; count];
+            shares[0] = fill - dead;
+            // The first may not be all dead volume; then more equal loads may do.
+            plans.extend((shares[0] > ROUNDING).then_some(shares));
+            plans.extend((1..=MORE_LOADS).map(|more| equal(count + more)));
+        }
+        if let Some(shares) = plans.into_iter().find(is_good) {
             return Ok(shares);
         }
-        match too_little(equal) {
-            None => Ok(vec![equal; count]),
-            Some(place) => Err(DoseError::BelowMeasure(Box::new(BelowMeasure {
-                batch: self.number,
-                zones: self.names().join(", "),
-                load: 1,
-                loads: count,
-                amount: amounts.get(place).map(|all| metric(all.times(equal))).unwrap_or_default(),
-                product: products
-                    .get(place)
-                    .map(|chosen| chosen.product.id.clone())
-                    .unwrap_or_default(),
-                mark: equipment.smallest_measure.map(metric).unwrap_or_default(),
-                cure: if count > 1 {
-                    "use a finer measure (in mL or g), or fewer loads from a larger tank"
-                } else {
-                    "use a finer measure (in mL or g), or treat it with more ground of the same rate"
-                },
-            }))),
-        }
+        let share = 1.0 / count as f64;
+        let id = |place: usize| products.get(place).map(|it| it.product.id.clone());
+        let mark = equipment.smallest_measure.map(metric).unwrap_or_default();
+        let Some(place) = too_little(share) else {
+            let fills = fills(&equal(count));
+            let is_off = |place: &usize| !cup.is_one_strength(*place, amounts[*place], &fills);
+            let place = (0..amounts.len()).find(is_off).unwrap_or_default();
+            let product = id(place).unwrap_or_default();
+            return Err(DoseError::TwoStrengths { batch: self.number, product, mark });
+        };
+        Err(DoseError::BelowMeasure(Box::new(BelowMeasure {
+            batch: self.number,
+            zones: self.names().join(", "),
+            load: 1,
+            loads: count,
+            amount: amounts.get(place).map(|all| metric(all.times(share))).unwrap_or_default(),
+            product: id(place).unwrap_or_default(),
+            mark,
+            cure: if count > 1 {
+                "use a finer measure (in mL or g), or fewer loads from a larger tank"
+            } else {
+                "use a finer measure (in mL or g), or treat it with more ground of the same rate"
+            },
+        })))
     }
 
     /// Which ground each load covers: the zones in walking order, cut where a load ends.
@@ -293,6 +316,14 @@ struct Cup {
 }
 
 impl Cup {
+    /// Whether fills, as shares of an amount, are measured to one strength.
+    fn is_one_strength(&self, place: usize, amount: Amount, fills: &[f64]) -> bool {
+        let errors = fills.iter().map(|&fill| self.measured(place, "", amount.times(fill)).error);
+        let (least, most) =
+            errors.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), one| (a.min(one), b.max(one)));
+        most - least <= SAME_STRENGTH
+    }
+
     /// At the nearest mark, but never at one that puts down more than the label's maximum.
     fn measured(&self, place: usize, product: &str, exact: Amount) -> LoadProduct {
         let headroom = self.headroom.get(place).copied().unwrap_or(1.0);

@@ -312,4 +312,53 @@ proptest! {
             }
         }
     }
+
+    /// Whatever the cup and whatever stays in hose and sump, every fill of a batch is measured to
+    /// one strength, to 1 part in 100, covers all of its ground and fits the tank.
+    #[test]
+    fn a_batch_is_measured_to_one_strength(
+        zones in any_zones(),
+        knapsack in any_equipment(),
+        ounces in 0.2..1.0,
+        mark in 0.5..30.0,
+        dead in prop_oneof![Just(0.0), 0.0..0.9],
+        capped in any::<bool>(),
+    ) {
+        let limits = if capped { "[limits.max_per_application]\nlimit = \"1 fl oz/1000 sq ft\"\n" } else { "" };
+        let product = Product::from_toml(&format!(
+            "id = \"own\"\nname = \"own\"\nclass = \"herbicide\"\nform = \"liquid\"\n{limits}"
+        ))
+        .unwrap();
+        let label_checked = Some("2026-05-02".to_owned());
+        let rates = RateChoice::One(fluid_ounces(ounces));
+        let product = ChosenProduct { product, rates, label_checked };
+        let tank = value(knapsack.tank.unwrap());
+        let dead_volume = knapsack.tank.map(|tank| tank.times(dead)).filter(|_| dead > 0.0);
+        let smallest_measure = AmountUnit::Millilitre.of(mark);
+        let knapsack = Equipment { smallest_measure, dead_volume, ..knapsack };
+        let dose = match dose(&zones, &[product], &knapsack) {
+            Ok(dose) => dose,
+            // A cup too coarse for the lawn is told so.
+            Err(error) => {
+                prop_assert!(error.to_string().contains("use a finer measure"), "{}", error);
+                return Ok(());
+            }
+        };
+        for batch in &dose.batches {
+            let strengths = batch.loads.iter().map(|load| {
+                value(load.mixed_products()[0].measured) / value(load.mixed_products()[0].exact)
+            });
+            let (least, most) = strengths.fold((f64::INFINITY, 0.0_f64), |(a, b), one| (a.min(one), b.max(one)));
+            prop_assert!(most - least <= 0.01 + ROUNDING, "{} to {}", least, most);
+            let covered: f64 =
+                batch.loads.iter().flat_map(|load| &load.covers).map(|it| it.area.square_feet()).sum();
+            let ground: f64 =
+                dose.zones.iter().filter(|it| it.batch == batch.number).map(|it| it.area.square_feet()).sum();
+            prop_assert!(equal(covered, ground));
+            for load in &batch.loads {
+                prop_assert!(value(load.spray_volume.unwrap()) > 0.0);
+                prop_assert!(value(load.mixed_spray().unwrap()) <= tank * (1.0 + ROUNDING));
+            }
+        }
+    }
 }

@@ -266,3 +266,28 @@ fn rinsings_are_held_to_the_labels_maximum() {
         assert!(!step.what.contains("spray it out"));
     }
 }
+
+#[test]
+fn the_dead_volume_makes_no_load_stronger_than_another() {
+    // 6,000 sq ft at 1 gal/1000 sq ft from a tank of 4 gal less 0.2 gal of dead volume: equal loads
+    // of 3 gal with 1.32 fl oz, the first mixed to 3.2 gal with 1.408 fl oz. To marks of 0.5 fl oz
+    // and never above the rate these would be 1 (−29 %) and 1 (−24 %); equal fills of 3.1 gal with
+    // 1.364 fl oz are alike. Worked by hand.
+    let lawn = [zone("lawn", "tall-fescue", square_feet(6_000.0))];
+    let product = [chosen(plain("liquid", "liquid"), "0.44 fl oz/1000 sq ft")];
+    let knapsack = Equipment {
+        dead_volume: Some(amount("0.2 gal")),
+        smallest_measure: Some(amount("0.5 fl oz")),
+        ..backpack("4 gal", "1 gal/1000 sq ft")
+    };
+    let dose_ = dose(&lawn, &product, &knapsack).unwrap();
+    let loads = &dose_.batches[0].loads;
+    assert_eq!(loads.len(), 2);
+    for load in loads {
+        close(of(load.mixed_spray().unwrap(), "1 gal"), 3.1);
+        close(of(load.mixed_products()[0].exact, "1 fl oz"), 1.364);
+        close(of(load.mixed_products()[0].measured, "1 fl oz"), 1.0);
+    }
+    close(loads[0].covers[0].area.square_feet(), 2_900.0);
+    close(loads[1].covers[0].area.square_feet(), 3_100.0);
+}

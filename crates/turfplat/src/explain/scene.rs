@@ -275,6 +275,7 @@ fn place_of(error: &DoseError) -> At {
     use DoseError as E;
     match error {
         E::BelowMeasure(_)
+        | E::TwoStrengths { .. }
         | E::TooManyLoads { .. }
         | E::NoRoomForWater { .. }
         | E::NoTank { .. }
