@@ -48,6 +48,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     let of = match args.rate.of {
         Of::Product => "",
         Of::ActiveIngredient => " of a.i.",
+        Of::AcidEquivalent => " of a.e.",
         Of::Nutrient(_) => " of the nutrient",
     };
     writeln!(output.out, "{}{of}", rate.print(args.to))?;

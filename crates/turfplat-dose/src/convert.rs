@@ -73,6 +73,22 @@ impl Product {
         self.rate_of_product(written)
     }
 
+    /// Why what was put down can hardly be meant, in words; it counts all the same. `None` where
+    /// nothing stands against it.
+    pub fn doubt_put_down(&self, rate: Rate) -> Option<String> {
+        match self.check_rate(rate, None).err()? {
+            DoseError::AboveMaximum { product, rate, limit, .. } => {
+                Some(format!("{rate} of {product} is above the most allowed {limit}"))
+            }
+            DoseError::Implausible { product, rate, times, published, slip } => {
+                let slip = slip.trim_end_matches(": ");
+                let slip = if slip.is_empty() { String::new() } else { format!("; {slip}") };
+                Some(format!("{rate} of {product} is {times} published, {published}{slip}"))
+            }
+            _ => None,
+        }
+    }
+
     /// The rate of product that a rate in print, a limit or a job means.
     pub(crate) fn rate_of_product(&self, written: &WrittenRate) -> Result<Rate, DoseError> {
         let text = in_words(written);
@@ -95,7 +111,9 @@ impl Product {
                     }),
                 }
             }
-            Of::ActiveIngredient => self.product_with_ingredient(written, &text),
+            Of::ActiveIngredient | Of::AcidEquivalent => {
+                self.product_with_ingredient(written, &text)
+            }
             Of::Nutrient(name) => {
                 let part = self.weight_of_part(written, &text)?;
                 let product = self.id.clone();
@@ -131,6 +149,11 @@ impl Product {
                 return Err(DoseError::WhichIngredient { product, rate, names });
             }
         };
+        let as_acid = written.of == Of::AcidEquivalent;
+        if only.content.is_some() && only.acid_equivalent != as_acid {
+            let content = only.content_text.clone().unwrap_or_default();
+            return Err(DoseError::OtherBasis { product, rate, content, as_acid });
+        }
         match (&only.content, self.form) {
             (None, _) => Err(DoseError::NoContent { product, rate }),
             (Some(Content::InVolume(density)), Form::Liquid) => density
@@ -212,6 +235,7 @@ pub(crate) fn in_words(written: &WrittenRate) -> String {
     let of = match written.of {
         Of::Product => String::new(),
         Of::ActiveIngredient => " a.i.".to_owned(),
+        Of::AcidEquivalent => " a.e.".to_owned(),
         Of::Nutrient(name) => format!(" {name}"),
     };
     let (amount, area) = (written.unit.amount.name(), written.unit.area.name());

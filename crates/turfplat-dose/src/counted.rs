@@ -15,8 +15,9 @@ use crate::strength::Content;
 pub(crate) enum Counted<'p> {
     /// A product in the container, also from another container of the same active ingredient.
     Product(&'p Product),
-    /// An active ingredient by name, whatever product it comes in.
-    Active(&'p str),
+    /// An active ingredient by name, whatever product it comes in; with whether its acid
+    /// equivalent is counted.
+    Active(&'p str, bool),
     /// A nutrient by its name in an analysis, whatever product it comes in.
     Nutrient(&'static str),
     /// Quickly soluble nitrogen.
@@ -29,7 +30,8 @@ impl<'p> Counted<'p> {
     pub(crate) fn by(of: &Of, product: &'p Product) -> Option<Counted<'p>> {
         Some(match of {
             Of::Product => Counted::Product(product),
-            Of::ActiveIngredient => Counted::Active(&only(product)?.name),
+            Of::ActiveIngredient => Counted::Active(&only(product)?.name, false),
+            Of::AcidEquivalent => Counted::Active(&only(product)?.name, true),
             Of::Nutrient(name) => Counted::Nutrient(name),
         })
     }
@@ -38,7 +40,7 @@ impl<'p> Counted<'p> {
     pub(crate) fn name(&self) -> String {
         match self {
             Counted::Product(_) => "product".to_owned(),
-            Counted::Active(name) => (*name).to_owned(),
+            Counted::Active(name, _) => (*name).to_owned(),
             Counted::Nutrient(name) => (*name).to_owned(),
             Counted::SolubleNitrogen => "soluble N".to_owned(),
         }
@@ -53,15 +55,18 @@ impl<'p> Counted<'p> {
     pub(crate) fn in_product(&self, product: &Product, rate: Rate) -> Result<f64, String> {
         match self {
             Counted::Product(of) if of.id == product.id => Ok(value(rate)),
-            Counted::Product(of) => Ok(as_much_of(of, product, rate, Sameness::Same)),
-            Counted::Active(name) => {
+            Counted::Product(of) => as_much_of(of, product, rate, Sameness::Same),
+            Counted::Active(name, as_acid) => {
                 if hides_its_actives(product) {
                     return Err(not_given(product));
                 }
                 let holds = product.active_ingredients.iter();
                 holds
                     .filter(|one| compare(&one.name, name) == Sameness::Same)
-                    .map(|one| active(product, one, on_a_square_metre(rate)))
+                    .map(|one| match one.content.is_none() || one.acid_equivalent == *as_acid {
+                        true => active(product, one, on_a_square_metre(rate)),
+                        false => Err(other_basis(product, one, *as_acid)),
+                    })
                     .sum()
             }
             Counted::Nutrient(name) => nutrient(product, name, rate),
@@ -77,7 +82,7 @@ impl<'p> Counted<'p> {
     /// in the measure of [`Counted::in_product`].
     pub(crate) fn doubtful(&self, product: &Product, rate: Rate) -> Option<(String, f64)> {
         let (name, product_of) = match self {
-            Counted::Active(name) => (*name, None),
+            Counted::Active(name, _) => (*name, None),
             Counted::Product(of) if of.id != product.id => (only(of)?.name.as_str(), Some(*of)),
             _ => return None,
         };
@@ -88,7 +93,7 @@ impl<'p> Counted<'p> {
         let one = product.active_ingredients.iter().find(is_doubtful)?;
         let much = match product_of {
             None => active(product, one, on_a_square_metre(rate)).unwrap_or(f64::INFINITY),
-            Some(of) => as_much_of(of, product, rate, Sameness::Doubtful),
+            Some(of) => as_much_of(of, product, rate, Sameness::Doubtful).unwrap_or(f64::INFINITY),
         };
         Some((question(&one.name, name), much))
     }
@@ -160,16 +165,33 @@ fn only(product: &Product) -> Option<&ActiveIngredient> {
 /// So much of `of` as puts down what `product` does at `rate`, where both hold one active
 /// ingredient and their names compare as asked; else nothing. Without both contents it is another product to
 /// this label.
-fn as_much_of(of: &Product, product: &Product, rate: Rate, names: Sameness) -> f64 {
-    let Some((ours, theirs)) = only(of).zip(only(product)) else { return 0.0 };
+///
+/// # Errors
+///
+/// One content of acid equivalent and one of active ingredient.
+fn as_much_of(of: &Product, product: &Product, rate: Rate, names: Sameness) -> Result<f64, String> {
+    let Some((ours, theirs)) = only(of).zip(only(product)) else { return Ok(0.0) };
     let unit = if of.form == Form::Liquid { AmountUnit::Millilitre } else { AmountUnit::Gram };
     let Some(one) = unit.of(1.0).filter(|_| compare(&ours.name, &theirs.name) == names) else {
-        return 0.0;
+        return Ok(0.0);
     };
     match (active(product, theirs, on_a_square_metre(rate)), active(of, ours, one)) {
-        (Ok(put_down), Ok(in_one)) if in_one > 0.0 => put_down / in_one,
-        _ => 0.0,
+        (Ok(_), Ok(_)) if ours.acid_equivalent != theirs.acid_equivalent => {
+            Err(other_basis(product, theirs, ours.acid_equivalent))
+        }
+        (Ok(put_down), Ok(in_one)) if in_one > 0.0 => Ok(put_down / in_one),
+        _ => Ok(0.0),
     }
+}
+
+fn other_basis(product: &Product, one: &ActiveIngredient, as_acid: bool) -> String {
+    let (asked, given) = if as_acid { ("a.e.", "a.i.") } else { ("a.i.", "a.e.") };
+    format!(
+        "the content of {} in {}, {}, counts {given} and is to be counted in {asked}; write both files alike, as the labels do",
+        one.name,
+        product.id,
+        one.content_text.as_deref().unwrap_or_default()
+    )
 }
 
 /// How many grams of an active ingredient are in an amount of the product.

@@ -228,6 +228,19 @@ pub enum DoseError {
     #[error(transparent)]
     BelowMeasure(Box<BelowMeasure>),
 
+    /// A rate of active ingredient and a content of acid equivalent, or the other way.
+    #[error(
+        "product {product}: the rate {rate} counts {}, and the content in its file, {content}, counts {}; {}",
+        if *as_acid { "acid equivalent" } else { "active ingredient" },
+        if *as_acid { "active ingredient" } else { "acid equivalent" },
+        if *as_acid {
+            "if the label's content is of the acid, write content such as \"3.8 lb a.e./gal\"; else write the rate as product"
+        } else {
+            "if the rate is of the acid, write a.e. in it; else write it as product"
+        }
+    )]
+    OtherBasis { product: String, rate: String, content: String, as_acid: bool },
+
     /// Fills that the user's cup or scale measures to different strengths.
     #[error(
         "batch {batch}: to marks of {mark}, {product} would be stronger in one load than in another; use a finer measure (in mL or g)"

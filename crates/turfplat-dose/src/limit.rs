@@ -152,6 +152,7 @@ pub(crate) fn unit_in_words(written: &WrittenRate) -> String {
     let of = match written.of {
         Of::Product => String::new(),
         Of::ActiveIngredient => " a.i.".to_owned(),
+        Of::AcidEquivalent => " a.e.".to_owned(),
         Of::Nutrient(name) => format!(" {name}"),
     };
     format!("{}{of}/{}", written.unit.amount.name(), written.unit.area.name())

@@ -197,7 +197,9 @@ fn readings(written: &WrittenRate) -> Vec<(WrittenRate, &'static str)> {
             (Of::ActiveIngredient, "of active ingredient, not of product"),
             (Of::Nutrient("N"), "of nitrogen, not of product"),
         ],
-        Of::ActiveIngredient | Of::Nutrient(_) => &[(Of::Product, "of product, not of a part")],
+        Of::ActiveIngredient | Of::AcidEquivalent | Of::Nutrient(_) => {
+            &[(Of::Product, "of product, not of a part")]
+        }
     };
     let measures = [AmountUnit::FluidOunce, AmountUnit::Millilitre, AmountUnit::Gram];
     let mut readings = Vec::new();

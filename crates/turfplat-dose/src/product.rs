@@ -98,6 +98,9 @@ pub struct ActiveIngredient {
     pub content_text: Option<String>,
     /// The content; `None` where it is not given.
     pub content: Option<Content>,
+    /// True where the content counts the acid equivalent, as `3.8 lb a.e./gal`, not the salt or
+    /// ester that is in it.
+    pub acid_equivalent: bool,
 }
 
 /// What a label or a law caps. What is not given is `None`.

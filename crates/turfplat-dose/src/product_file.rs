@@ -425,12 +425,24 @@ fn ingredient(
 ) -> Result<ActiveIngredient, DoseError> {
     let content = match &entry.content {
         None => None,
-        Some(text) => Some(Content::read(text).ok_or_else(|| {
+        Some(text) => Some(Content::read(&without_basis(text).0).ok_or_else(|| {
             let key = format!("active_ingredients[{place}].content");
-            at.value(key, text, "a content, such as \"1 lb/gal\" or \"46 %\"")
+            at.value(key, text, "a content, such as \"1 lb/gal\", \"3.8 lb a.e./gal\" or \"46 %\"")
         })?),
     };
-    Ok(ActiveIngredient { name: entry.name, content_text: entry.content, content })
+    let acid_equivalent = entry.content.as_deref().is_some_and(|text| without_basis(text).1);
+    Ok(ActiveIngredient { name: entry.name, content_text: entry.content, content, acid_equivalent })
+}
+
+/// A content without the words for what it counts, and whether that is the acid equivalent.
+fn without_basis(text: &str) -> (String, bool) {
+    let text = text.to_lowercase();
+    for (word, is_acid) in [(" a.e.", true), (" ae", true), (" a.i.", false), (" ai", false)] {
+        if let Some((before, after)) = text.split_once(word) {
+            return (format!("{before}{after}"), is_acid);
+        }
+    }
+    (text, false)
 }
 
 fn analysis(at: &At<'_>, entry: &AnalysisEntry) -> Result<Analysis, DoseError> {
@@ -462,7 +474,7 @@ fn setback(at: &At<'_>, key: &str, kind: String, text: &str) -> Result<LabelSetb
 
 fn limits(at: &At<'_>, entry: LimitsEntry) -> Result<Limits, DoseError> {
     let any = |_: &Of| true;
-    let active = |of: &Of| *of == Of::ActiveIngredient;
+    let active = |of: &Of| matches!(of, Of::ActiveIngredient | Of::AcidEquivalent);
     let nitrogen = |of: &Of| *of == Of::Nutrient("N");
     Ok(Limits {
         max_per_application: at.cap("max_per_application", entry.max_per_application, any)?,

@@ -152,7 +152,8 @@ pub(crate) struct TemperatureEntry {
 pub(crate) struct IngredientEntry {
     /// Common name.
     pub(crate) name: String,
-    /// Such as "1 lb/gal", "120 g/L" or "65 %".
+    /// Such as "1 lb/gal", "120 g/L" or "65 %"; "3.8 lb a.e./gal" where the label counts the acid
+    /// equivalent.
     pub(crate) content: Option<String>,
 }
 

@@ -28,11 +28,12 @@ impl Product {
         let mut way = Way { units, steps: Vec::new() };
         let (part, share, content) = match written.of {
             Of::Product => ("product", None, None),
-            Of::ActiveIngredient => {
+            Of::ActiveIngredient | Of::AcidEquivalent => {
+                let part = if written.of == Of::AcidEquivalent { "a.e." } else { "a.i." };
                 match self.active_ingredients.first().and_then(|it| it.content.clone()) {
-                    Some(Content::Share(share)) => ("a.i.", Some(share), None),
-                    Some(Content::InVolume(density)) => ("a.i.", None, Some(density)),
-                    None => ("a.i.", None, None),
+                    Some(Content::Share(share)) => (part, Some(share), None),
+                    Some(Content::InVolume(density)) => (part, None, Some(density)),
+                    None => (part, None, None),
                 }
             }
             Of::Nutrient(name) => (name, self.analysis.and_then(|it| it.share_of(name)), None),
@@ -49,7 +50,7 @@ impl Product {
             amount = way.whole(amount, share, part);
         }
         if let (Amount::Mass(_), Form::Liquid) = (amount, self.form) {
-            let what = if content.is_some() { "a.i." } else { "product" };
+            let what = if content.is_some() { part } else { "product" };
             if let Some(density) = content.or(self.density) {
                 way.by_volume(amount, density, what);
             }

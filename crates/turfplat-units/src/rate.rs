@@ -68,6 +68,8 @@ pub enum Of {
     Product,
     /// The active ingredient.
     ActiveIngredient,
+    /// The acid that a salt or ester of an active ingredient comes from; less of it weighs the same.
+    AcidEquivalent,
     /// A nutrient by the name in an analysis: `N`, `P2O5` or `K2O`.
     Nutrient(&'static str),
 }
@@ -162,7 +164,7 @@ fn unit_of_rate(unit: &str, whole: &str) -> Result<(AmountUnit, Of, AreaUnit), U
 }
 
 /// What a rate may count, by the names that are read behind the unit.
-const PARTS: [(&str, Of); 22] = [
+const PARTS: [(&str, Of); 23] = [
     ("", Of::Product),
     ("product", Of::Product),
     ("a.i.", Of::ActiveIngredient),
@@ -170,9 +172,9 @@ const PARTS: [(&str, Of); 22] = [
     ("ai", Of::ActiveIngredient),
     ("active ingredient", Of::ActiveIngredient),
     ("active", Of::ActiveIngredient),
-    // Labels of acids count the acid equivalent, and contents are given of it.
-    ("a.e.", Of::ActiveIngredient),
-    ("ae", Of::ActiveIngredient),
+    ("a.e.", Of::AcidEquivalent),
+    ("ae", Of::AcidEquivalent),
+    ("acid equivalent", Of::AcidEquivalent),
     ("n", Of::Nutrient("N")),
     ("nitrogen", Of::Nutrient("N")),
     ("actual n", Of::Nutrient("N")),
@@ -334,7 +336,8 @@ mod tests {
         for (text, of) in [
             ("104 g a.i./ha", Of::ActiveIngredient),
             ("0.5 lbs ai per acre", Of::ActiveIngredient),
-            ("0.75 lb a.e./A", Of::ActiveIngredient),
+            ("0.75 lb a.e./A", Of::AcidEquivalent),
+            ("840 g acid equivalent/ha", Of::AcidEquivalent),
             ("1 lb of N per 1000 sq ft", Of::Nutrient("N")),
             ("1 lb actual N/1000", Of::Nutrient("N")),
             ("0.5 lb P2O5/1000", Of::Nutrient("P2O5")),

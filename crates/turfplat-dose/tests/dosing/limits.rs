@@ -559,3 +559,30 @@ fn a_product_that_names_no_active_ingredient_is_not_taken_for_nothing() {
         assert!(row(&dose, limit).remark.as_ref().unwrap().contains("of silent are not given"));
     }
 }
+
+#[test]
+fn acid_equivalent_and_active_ingredient_are_not_added_up() {
+    let two_four_d = |id: &str, content: &str, limits: &str| {
+        let text = format!(
+            "id = {id:?}\nname = {id:?}\nclass = \"herbicide\"\nform = \"liquid\"\n\
+             [[active_ingredients]]\nname = \"2,4-D\"\ncontent = {content:?}\n[limits]\n{limits}"
+        );
+        Product::from_toml(&text).unwrap_or_else(|error| panic!("{error}"))
+    };
+    let cap = |of: &str| format!("max_active_per_year = {{ limit = \"2 lb {of}/A\" }}\n");
+    for (of, content, content_of_other, dosed) in [
+        ("a.e.", "3.8 lb a.e./gal", "3.8 lb a.e./gal", 1),
+        ("a.i.", "3.8 lb/gal", "3.8 lb a.e./gal", 0),
+        ("a.e.", "3.8 lb a.e./gal", "3.8 lb/gal", 0),
+    ] {
+        let product = two_four_d("own", content, &cap(of));
+        let other = two_four_d("other", content_of_other, "");
+        let mix = [chosen(product, "0.5 fl oz/M")];
+        let earlier = vec![put("2026-05-01", &other, "0.5 fl oz/M")];
+        let dose = dose_on(&on("2026-06-08", earlier), &lawn(), &mix, &knapsack()).unwrap();
+        assert_eq!(dose.zones.len(), dosed, "{of} {content}: {:?}", dose.skipped);
+        if dosed == 0 {
+            assert!(refusal(&dose).contains("write both files alike"), "{}", refusal(&dose));
+        }
+    }
+}

@@ -84,7 +84,7 @@ fn a_file_that_cannot_be_read_says_what_to_change() {
             "\"1 lb/gal\"",
             "\"1 gal/lb\"",
             "product my-regulator, active_ingredients[0].content: \"1 gal/lb\" is not read here; \
-             write a content, such as \"1 lb/gal\" or \"46 %\"",
+             write a content, such as \"1 lb/gal\", \"3.8 lb a.e./gal\" or \"46 %\"",
         ),
         (
             "0.5 fl oz/1000 sq ft",

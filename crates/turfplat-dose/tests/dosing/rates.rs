@@ -356,3 +356,44 @@ fn whether_a_rate_can_be_meant_is_shown_in_percent() {
     assert!(step.result.starts_with("49.9") || step.result.starts_with("50"), "{}", step.result);
     assert!(plain("liquid", "liquid").plausible(rate("1 fl oz/M"), unit).is_none());
 }
+
+#[test]
+fn a_rate_of_the_acid_wants_a_content_of_the_acid() {
+    let product = |content: &str| {
+        let text = format!(
+            "id = \"own\"\nname = \"own\"\nform = \"liquid\"\n[[active_ingredients]]\nname = \"2,4-D\"\n\
+             content = {content:?}\n"
+        );
+        turfplat_dose::Product::from_toml(&text).unwrap_or_else(|error| panic!("{error}"))
+    };
+    // 1.9 lb of 3.8 lb/gal are half a gallon, 64 fl oz; worked by hand.
+    for (content, rate) in [
+        ("3.8 lb a.e./gal", "1.9 lb a.e./A"),
+        ("3.8 lb ae/gal", "1.9 lb ae/A"),
+        ("3.8 lb/gal", "1.9 lb a.i./A"),
+        ("3.8 lb a.i./gal", "1.9 lb a.i./A"),
+    ] {
+        let half = product(content).rate_of(&rate.parse().unwrap()).unwrap();
+        let by_hand = product(content).rate_of(&"64 fl oz/A".parse().unwrap()).unwrap();
+        assert!((half.over(by_hand).unwrap() - 1.0).abs() < 1e-9, "{content}, {rate}");
+    }
+    for (content, rate, message) in [
+        (
+            "3.8 lb a.e./gal",
+            "1.9 lb a.i./A",
+            "product own: the rate 1.9 lb a.i./A counts active ingredient, and the content in its file, \
+             3.8 lb a.e./gal, counts acid equivalent; if the rate is of the acid, write a.e. in it; else \
+             write it as product",
+        ),
+        (
+            "3.8 lb/gal",
+            "1.9 lb a.e./A",
+            "product own: the rate 1.9 lb a.e./A counts acid equivalent, and the content in its file, \
+             3.8 lb/gal, counts active ingredient; if the label's content is of the acid, write content \
+             such as \"3.8 lb a.e./gal\"; else write the rate as product",
+        ),
+    ] {
+        let error = product(content).rate_of(&rate.parse().unwrap()).unwrap_err();
+        assert_eq!(error.to_string(), message);
+    }
+}

@@ -118,7 +118,7 @@ impl Scene<'_> {
         let Some(written) = written else { return Vec::new() };
         let counts = match &written.of {
             Of::Product => String::new(),
-            Of::ActiveIngredient => {
+            of @ (Of::ActiveIngredient | Of::AcidEquivalent) => {
                 let contents: Vec<String> = product
                     .active_ingredients
                     .iter()
@@ -130,7 +130,9 @@ impl Scene<'_> {
                         )
                     })
                     .collect();
-                format!("counts active ingredient: {}", contents.join(", "))
+                let part =
+                    if *of == Of::AcidEquivalent { "acid equivalent" } else { "active ingredient" };
+                format!("counts {part}: {}", contents.join(", "))
             }
             Of::Nutrient(name) => match product.analysis {
                 Some(analysis) => format!("counts {name}; the analysis is {}", analysis.grade()),
@@ -180,6 +182,7 @@ fn in_words(written: &WrittenRate) -> String {
     let of = match written.of {
         Of::Product => String::new(),
         Of::ActiveIngredient => " a.i.".to_owned(),
+        Of::AcidEquivalent => " a.e.".to_owned(),
         Of::Nutrient(name) => format!(" {name}"),
     };
     let RateUnit { amount, area } = written.unit;
