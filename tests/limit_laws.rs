@@ -136,7 +136,7 @@ proptest! {
     /// is refused that would have fitted.
     #[test]
     fn no_year_of_any_lawn_gets_too_much(
-        widths in prop::array::uniform2(30.0..150.0_f64),
+        widths in prop::array::uniform2(36.0..150.0_f64),
         mut history in treatments(0..700, 6),
         trips in treatments(700..1000, 4),
         mark in 0.2..4.0_f64,

@@ -78,7 +78,9 @@ fn grouped<'c>(checked: impl Iterator<Item = &'c Checked>) -> Vec<Vec<&'c Checke
     for one in checked {
         let is_alike = |group: &&mut Vec<&Checked>| {
             group.first().is_some_and(|other| {
-                let kept = one.verdict == LimitVerdict::Kept;
+                // What is not counted on one zone is not the least of what is on another.
+                let kept = one.verdict == LimitVerdict::Kept
+                    && one.asked.is_some() == other.asked.is_some();
                 let same = one.asked == other.asked && one.remark == other.remark;
                 (&one.product, one.limit, &one.name, &one.source)
                     == (&other.product, other.limit, &other.name, &other.source)

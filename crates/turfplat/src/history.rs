@@ -24,6 +24,8 @@ pub struct Treatment {
     pub zones: Option<Vec<String>>,
     /// How much.
     pub put_down: PutDown,
+    /// The ground that an amount went on, where the job says it.
+    pub area: Option<Area>,
     /// A remark for people.
     pub note: Option<String>,
 }
@@ -147,19 +149,33 @@ impl Reader<'_> {
                 }
             }
         };
-        Ok(Treatment { number, day, product, zones, put_down, note: table.note })
+        Ok(Treatment { number, day, product, zones, put_down, area, note: table.note })
     }
 }
 
+/// So many times the drawn ground an area may be for the drawing: the trade's ±5 %.
+const DRAWN_TIMES: f64 = 1.05;
+
+/// Beyond so many times it is other ground or another unit. A choice of this tool.
+const MOST_DRAWN_TIMES: f64 = 2.0;
+
 /// The treatments of the past that lie on a property, whose zones are measured as each
 /// application treats them, and what should be seen of it. One that left nothing here is left out.
+/// On a map of `several` properties an area may be that of all of them.
+///
+/// # Errors
+///
+/// Treatments that went on far more ground than is drawn, each with both figures: thinned out so,
+/// an amount would hardly count.
 pub(crate) fn laid<'a>(
     job: &'a Job,
     measured: &[Vec<PlatZone>],
-) -> (Vec<LaidTreatment<'a>>, Vec<Finding>) {
+    several: bool,
+) -> Result<(Vec<LaidTreatment<'a>>, Vec<Finding>), Vec<String>> {
     let mut all = Vec::new();
     let mut findings = Vec::new();
-    let Some(names) = measured.first() else { return (all, findings) };
+    let mut refused = Vec::new();
+    let Some(names) = measured.first() else { return Ok((all, findings)) };
     for treatment in &job.history {
         let is_meant =
             |name: &String| treatment.zones.as_ref().is_none_or(|zones| zones.contains(name));
@@ -180,19 +196,47 @@ pub(crate) fn laid<'a>(
             }
         };
         let Some(rate) = rate.filter(|_| !zones.is_empty()) else { continue };
+        let mut tell = |code, message, area_m2| {
+            let feature = format!("{} [[history]] {}", job.file, treatment.number);
+            findings.push(Finding { code, feature, message, area_m2 });
+        };
+        let drawn: Area = zones.iter().map(|&index| names[index].gross).sum();
+        let times = |area: Area| area.square_metres() / drawn.square_metres();
+        if let Some(area) = treatment.area.filter(|area| !several && times(*area) > DRAWN_TIMES) {
+            let figures = format!(
+                "area is {}, and {} {} drawn with {}",
+                area.print(UnitSystem::Us),
+                zone_names.join(", "),
+                if zone_names.len() == 1 { "is" } else { "are" },
+                drawn.print(UnitSystem::Us)
+            );
+            if times(area) > MOST_DRAWN_TIMES {
+                refused.push(format!(
+                    "{}, [[history]] {}: {figures}; write the ground of these zones that the amount went on, or the rate",
+                    job.file, treatment.number
+                ));
+                continue;
+            }
+            let beyond = area.square_metres() - drawn.square_metres();
+            tell(
+                "history-area",
+                format!("{figures}; the amount is counted as so much thinner"),
+                beyond,
+            );
+        }
+        if let Some(doubt) = treatment.product.doubt_put_down(rate) {
+            let message = format!("{doubt}; it counts as it is written: look whether it is meant");
+            tell("history-rate", message, 0.0);
+        }
         if let Some(area) = assumed_area {
-            findings.push(Finding {
-                code: "history-area",
-                feature: format!("{} [[history]] {}", job.file, treatment.number),
-                message: format!(
-                    "does not say on how much ground its amount went; it is counted on the {} that is treated of {} today: write area or rate if it was other ground",
-                    area.print(UnitSystem::Us),
-                    zone_names.join(", "),
-                ),
-                area_m2: 0.0,
-            });
+            let message = format!(
+                "does not say on how much ground its amount went; it is counted on the {} that is treated of {} today: write area or rate if it was other ground",
+                area.print(UnitSystem::Us),
+                zone_names.join(", "),
+            );
+            tell("history-area", message, 0.0);
         }
         all.push(LaidTreatment { treatment, rate, assumed_area, zones, zone_names });
     }
-    (all, findings)
+    if refused.is_empty() { Ok((all, findings)) } else { Err(refused) }
 }

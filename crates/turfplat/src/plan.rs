@@ -222,7 +222,8 @@ pub fn plan_each<'a, T: Send, E: From<JobError>>(
     if let Some(date) = &options.date {
         job.check_date(date)?;
     }
-    job.check_history(options.date.as_deref().and_then(Day::read), is_of_several(map))?;
+    let several = is_of_several(map);
+    job.check_history(options.date.as_deref().and_then(Day::read), several)?;
     let nothing = ByKind::new();
     let all: Vec<&Application> = job.applications.iter().collect();
     let widest = SetbackSource::of_applications(job, &all, &nothing);
@@ -234,7 +235,7 @@ pub fn plan_each<'a, T: Send, E: From<JobError>>(
         if options.within_parcel && site.lot.is_none() {
             return Err(vec![no_lot(&site)]);
         }
-        PropertyPlan::of(property.to_owned(), job, site, options).map(&look)
+        PropertyPlan::of(property.to_owned(), job, site, options, several).map(&look)
     };
     let asked = Asked { name: job.name.as_deref(), source: &widest, drawn_to: options.drawn_to };
     each_property(map, &wanted, &asked, work, take)
@@ -255,6 +256,7 @@ impl<'a> PropertyPlan<'a> {
         job: &'a Job,
         site: Site,
         options: &PlanOptions,
+        several: bool,
     ) -> Result<PropertyPlan<'a>, Vec<String>> {
         // All applications are measured in one sweep, with the site as it is without any.
         let kept: Vec<Vec<Option<Setback>>> =
@@ -280,7 +282,7 @@ impl<'a> PropertyPlan<'a> {
         findings.extend(mix_site_findings(&site, job));
         let near = site.near(&kept);
         let measured: Vec<Vec<PlatZone>> = accounts.collect();
-        let (history, of_history) = laid(job, &measured);
+        let (history, of_history) = laid(job, &measured, several)?;
         findings.extend(of_history);
         let plan_day = options.date.as_deref().and_then(Day::read);
         let trips: Vec<Trip<'_>> = (job.applications.iter().zip(kept).zip(&measured))
