@@ -595,7 +595,17 @@ fn a_job_says_how_loads_are_parted_and_in_which_order_zones_are_walked() {
     assert_eq!(batch["zones"], serde_json::json!(["Side strip", "Front lawn"]));
     let loads = batch["loads"].as_array().unwrap();
     assert_eq!(loads[0]["covers"][0]["zone"], "Side strip");
-    assert!(loads.iter().all(|load| load["spray_volume"] == loads[0]["spray_volume"]));
+    // With its dead volume the first of equal loads would come to another mark of the cup, 2 % off
+    // the rest: so they are mixed alike.
+    let fill = |load: &Value| {
+        let fill = if load["first_fill"].is_object() { &load["first_fill"] } else { load };
+        let gallons = fill["spray_volume"]["value"].as_f64().unwrap();
+        (gallons, fill["products"][0]["measure"]["value"].as_f64().unwrap())
+    };
+    let (gallons, measure) = fill(&loads[0]);
+    for load in loads {
+        assert!((fill(load).0 - gallons).abs() < 1e-9 && (fill(load).1 - measure).abs() < 1e-9);
+    }
     // The application's own dead volume, not its equipment's.
     assert!((batch["dead_volume"]["spray_volume"]["value"].as_f64().unwrap() - 0.3).abs() < 1e-9);
     assert!(loads[0]["first_fill"].is_object() && loads[1]["first_fill"].is_null());

@@ -38,7 +38,8 @@ pub enum LoadPlan {
     /// Full loads, and a last one mixed for what is left.
     #[default]
     Full,
-    /// The fewest loads, all alike.
+    /// The fewest loads, all alike. Where the cup would measure the first, mixed with the dead
+    /// volume, to another strength, all are mixed alike and the first covers less.
     Equal,
 }
 
