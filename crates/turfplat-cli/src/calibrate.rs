@@ -517,6 +517,11 @@ fn write_into_job(
     let (Some(job), Some(equipment), Some(spray)) = (&then.into, &then.equipment, spray) else {
         return Ok(Verdict::Done);
     };
+    if let Some(doubt) = dose::doubt_spray_volume(spray) {
+        let file = job.display();
+        writeln!(output.remarks, "refused: not written into {file}: spray volume {doubt}")?;
+        return Ok(Verdict::Refused);
+    }
     let [unit, _] = spray_volume_units(then.form.units.into());
     let value = spray.in_unit(unit).unwrap_or_default();
     // Six digits: a thousandth of what any bucket can tell.

@@ -172,6 +172,10 @@ fn check(file: &Path, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
             writeln!(output.out, "  {doubt}")?;
         }
     }
+    if let Err(error) = product.check_strength() {
+        writeln!(output.remarks, "refused: in {name}: {error}")?;
+        return Ok(Verdict::Refused);
+    }
     Ok(Verdict::Done)
 }
 

@@ -82,6 +82,13 @@ fn the_job_gets_the_spray_volume_and_keeps_its_notes() {
     let after = fs::read_to_string(&job).unwrap();
     assert_eq!(after, before.replace("\"1 gal/1000", "\"0.909091 gal/1000"));
 
+    // A gallon on a square foot is a course mistyped.
+    let area = ["area", "--used", "1 gal", "--course", "1 sq ft", "--into", path.as_str()];
+    let (status, output) = calibrate(&[&area[..], &["--equipment", "knapsack"]].concat());
+    assert_eq!((status, output.stdout.len()), (1, 0));
+    assert!(text(&output.stderr).contains("more than 10 gal/1000 sq ft"));
+    assert_eq!(fs::read_to_string(&job).unwrap(), after, "a refusal writes nothing");
+
     fs::write(&job, "equipment = ").unwrap();
     assert_eq!(calibrate(&into("knapsack")).0, 2, "a file that is no TOML");
     assert_eq!(calibrate(&[&BOOM[..], &["--into", "none.toml", "--equipment", "a"]].concat()).0, 2);

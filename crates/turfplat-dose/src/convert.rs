@@ -138,6 +138,7 @@ impl Product {
         written: &WrittenRate,
         text: &str,
     ) -> Result<Rate, DoseError> {
+        self.check_strength()?;
         let part = self.weight_of_part(written, text)?;
         let (product, rate) = (self.id.clone(), text.to_owned());
         let only = match self.active_ingredients.as_slice() {

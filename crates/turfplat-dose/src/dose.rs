@@ -1,6 +1,7 @@
 use turfplat_units::{Amount, Area, Mass, Rate, Volume};
 
 use crate::batch::Batch;
+use crate::bounds::doubt_spray_volume;
 use crate::chosen::{ChosenProduct, RateChoice};
 use crate::convert::{on_a_square_metre, usual_unit};
 use crate::date::is_date;
@@ -345,7 +346,12 @@ fn checked_spray_volume(equipment: &Equipment) -> Result<Option<Rate>, DoseError
         (_, Some(rate)) => match on_a_square_metre(rate) {
             Amount::Mass(_) => missing("a weight"),
             amount if is_nothing(amount) => missing("nothing"),
-            _ => Ok(Some(rate)),
+            _ => match doubt_spray_volume(rate) {
+                Some(what) => {
+                    Err(DoseError::SprayVolumeBeyond { equipment: equipment_name(), what })
+                }
+                None => Ok(Some(rate)),
+            },
         },
     }
 }

@@ -136,6 +136,12 @@ pub enum DoseError {
     )]
     Implausible { product: String, rate: String, times: String, published: String, slip: String },
 
+    /// Above all that products of this class and form are put down at.
+    #[error(
+        "rate {rate} of {product} is above {most} (a bound of this tool); {slip}check the label and write the rate with its unit"
+    )]
+    BeyondBounds { product: String, rate: String, most: String, slip: String },
+
     /// Outside of what the label in the product file gives for this grass.
     #[error("rate {rate} of {product} for {species} is {how}; write one that the label allows")]
     OutsideLabel { product: String, rate: String, species: String, how: String },
@@ -195,6 +201,10 @@ pub enum DoseError {
         "equipment {equipment}: its spray volume is {what}; add what calibration gave, such as spray_volume = \"1.2 gal/1000 sq ft\""
     )]
     NoSprayVolume { equipment: String, what: &'static str },
+
+    /// A spray volume far from all that sprayers put down.
+    #[error("equipment {equipment}: its spray volume is {what}")]
+    SprayVolumeBeyond { equipment: String, what: String },
 
     /// A spreader with a spray volume.
     #[error("equipment {equipment}: a spreader sprays nothing; leave spray_volume out")]

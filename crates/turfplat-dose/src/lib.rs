@@ -8,6 +8,7 @@
 
 mod active_names;
 mod batch;
+mod bounds;
 mod buying;
 mod calibrate;
 mod caps;
@@ -50,6 +51,7 @@ mod year;
 mod zone;
 
 pub use batch::{Batch, Cover, DeadVolume, Fill, Load, LoadProduct};
+pub use bounds::doubt_spray_volume;
 pub use buying::{Bought, Container, ContainerText, Need, Purchase, containers};
 pub use calibrate::{
     CalibrateError, Catch, FlowOf, SpreaderCheck, SpreaderSetting, Step as WorkedStep, WidthOf,

@@ -28,8 +28,8 @@ const ROUNDING: f64 = 1.0 + 1e-9;
 
 impl Product {
     /// Refuses a rate of nothing, above a cap for one application or for the year, above five times
-    /// the highest in print, below a twentieth of the lowest, and below a fifth of it where a slip of
-    /// the unit explains it.
+    /// the highest in print, below a twentieth of the lowest, below a fifth of it where a slip of
+    /// the unit explains it, and beyond what products of its class and form are put down at.
     pub(crate) fn check_rate(
         &self,
         rate: Rate,
@@ -56,6 +56,18 @@ impl Product {
                 });
             }
         }
+        self.check_strength()?;
+        self.check_against_print(rate, written, &text)?;
+        self.check_bounds(rate, written)
+    }
+
+    fn check_against_print(
+        &self,
+        rate: Rate,
+        written: Option<&WrittenRate>,
+        text: &dyn Fn() -> String,
+    ) -> Result<(), DoseError> {
+        let product = || self.id.clone();
         let in_print = self.in_print();
         let Some((highest, at_most)) = self.highest_in_print() else { return Ok(()) };
         let print = |published: &PublishedRate| {

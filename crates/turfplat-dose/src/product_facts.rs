@@ -3,10 +3,11 @@
 
 use turfplat_units::{AmountUnit, AreaUnit, RateUnit, UnitSystem, significant};
 
+use crate::bounds::{DENSEST_CONTENT, DENSITIES, THINNEST_CONTENT};
 use crate::label::{Hours, LabelFacts, Sourced, Temperature};
 use crate::product::{Form, Interval, LabelSetback, Product, RateLimit};
 use crate::provenance::{Basis, Provenance};
-use crate::strength::Content;
+use crate::strength::{Content, Density};
 
 /// One thing that a label says or leaves unsaid.
 #[derive(Clone, Debug, PartialEq)]
@@ -171,9 +172,8 @@ impl Product {
     }
 
     fn doubt_strength(&self, doubts: &mut Vec<String>) {
-        // Water is 1 g/mL; concentrates in commerce lie near it, molten or heavy ones below 2.
         if let Some(density) = self.density
-            && !(0.5..=2.5).contains(&density.grams_per_millilitre())
+            && !DENSITIES.contains(&density.grams_per_millilitre())
         {
             doubts.push(format!(
                 "density: {density} is far from that of water (1 kg/L); look up the unit"
@@ -195,7 +195,13 @@ impl Product {
                     }
                 }
                 Some(Content::InVolume(content)) => {
-                    let most = self.density.map_or(2.0, |density| density.grams_per_millilitre());
+                    let most = self.density.map_or(DENSEST_CONTENT, Density::grams_per_millilitre);
+                    if content.grams_per_millilitre() < THINNEST_CONTENT {
+                        doubts.push(format!(
+                            "active_ingredients: {} {text} is less than 0.02 lb/gal, which no concentrate is; look up the unit",
+                            one.name
+                        ));
+                    }
                     if content.grams_per_millilitre() > most {
                         doubts.push(format!(
                             "active_ingredients: {} {text} is more than the product can weigh; look up the unit",

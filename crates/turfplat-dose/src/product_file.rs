@@ -5,7 +5,7 @@
 use std::collections::BTreeMap;
 use std::str::FromStr;
 
-use turfplat_units::{Amount, Length, Of, WrittenRate};
+use turfplat_units::{Amount, Length, Of, WrittenRate, significant};
 
 use crate::buying::{ContainerText, containers};
 use crate::date::is_date;
@@ -58,6 +58,15 @@ impl At<'_> {
     }
 
     fn share(&self, key: &str, entry: &Percent) -> Result<f64, DoseError> {
+        // A bare 0.7 may be 0.7 % or, as a share of 1, 70 %.
+        if let Percent::Number(number) = entry
+            && (0.0..1.0).contains(number)
+            && *number != 0.0
+        {
+            let (percent, hundred) = (number, significant(number * 100.0, 6));
+            let write = format!("\"{percent} %\" or \"{hundred} %\", whichever the label means");
+            return Err(self.value(key.into(), &number.to_string(), write));
+        }
         let (read, text) = match entry {
             Percent::Number(number) => (percent(*number), number.to_string()),
             Percent::Text(text) => (share(text), text.clone()),

@@ -160,7 +160,8 @@ pub(crate) struct IngredientEntry {
 #[derive(Deserialize, JsonSchema)]
 #[serde(untagged, expecting = "expected a percentage, such as \"46 %\" or 46")]
 pub(crate) enum Percent {
-    Number(f64),
+    // A bare share of 1 is refused: 0.7 may be 70 % or 0.7 %.
+    Number(#[schemars(extend("anyOf" = [{"const": 0}, {"minimum": 1, "maximum": 100}]))] f64),
     Text(String),
 }
 

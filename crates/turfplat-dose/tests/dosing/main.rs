@@ -4,6 +4,7 @@
 #![allow(clippy::unwrap_used)]
 
 mod batches;
+mod bounds;
 mod buying;
 mod examples;
 mod label_range;

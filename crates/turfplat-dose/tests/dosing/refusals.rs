@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use turfplat_dose::{ChosenProduct, Equipment, RateChoice, dose};
+use turfplat_dose::{ChosenProduct, Equipment, Product, ProductClass, RateChoice, dose};
 
 use crate::world::{
     acres, amount, backpack, chosen, plain, rate, regulator, spreader, square_feet, zone,
@@ -120,7 +120,10 @@ fn products_that_cannot_be_meant_are_told_so() {
             "product liquid, rates: \"tall fescue\" is a name; write the id \"tall-fescue\"",
         ),
         (
-            vec![chosen(plain("liquid", "liquid"), "200 fl oz/M")],
+            vec![chosen(
+                Product { class: Some(ProductClass::Fertilizer), ..plain("liquid", "liquid") },
+                "200 fl oz/M",
+            )],
             "batch 1: the products alone come to 5,915 mL, more than the spray volume of \
              3,785 mL; raise the spray volume or check the rates",
         ),

@@ -1,0 +1,100 @@
+//! What no product can hold and nothing is put down at, where nothing is in print.
+
+use turfplat_dose::{Product, doubt_spray_volume, find_product, products};
+
+use crate::world::{plain, written};
+
+fn refusal(product: &Product, text: &str) -> String {
+    product.rate_of(&written(text)).unwrap_err().to_string()
+}
+
+fn weed_killer(content: &str) -> Product {
+    let file = format!(
+        "id = \"weeds\"\nname = \"weeds\"\nclass = \"herbicide\"\nform = \"liquid\"\n\
+         [[active_ingredients]]\nname = \"something\"\ncontent = {content:?}\n"
+    );
+    Product::from_toml(&file).unwrap()
+}
+
+#[test]
+fn a_content_that_no_product_can_have_doses_nothing() {
+    for impossible in ["100 lb/gal", "16 lb/gal"] {
+        for rate in ["0.17 lb a.i./A", "0.5 fl oz/1000 sq ft"] {
+            let told = refusal(&weed_killer(impossible), rate);
+            assert!(
+                told.contains("active_ingredients[0].content") && told.contains(impossible),
+                "{told}"
+            );
+        }
+    }
+    // A hundredth of the content is a hundredfold of product: 0.17 lb ÷ 0.01 lb/gal = 17 gal/A.
+    let thin = refusal(&weed_killer("0.01 lb/gal"), "0.17 lb a.i./A");
+    assert!(thin.contains("50 fl oz/1000 sq ft of product") && thin.contains("32 fl oz"), "{thin}");
+    let doubts = weed_killer("0.01 lb/gal").doubts("2026-11-01").join("\n");
+    assert!(doubts.contains("0.01 lb/gal is less than 0.02 lb/gal"), "{doubts}");
+    assert!(weed_killer("1 lb/gal").rate_of(&written("0.17 lb a.i./A")).is_ok());
+}
+
+#[test]
+fn a_rate_far_from_its_class_and_form_is_refused_with_the_likely_reading() {
+    #[rustfmt::skip]
+    let table = [
+        ("pendimethalin-3-3-ec", "25 mL/m2", "perhaps 25 mL/100 m2 was meant"),
+        ("prodiamine-65-wdg", "2.3 lb/1000 sq ft", "perhaps 2.3 lb/A was meant"),
+        ("calcitic-lime", "300 lb/1000 sq ft", "perhaps 300 lb/A was meant"),
+        ("mefluidide-2-s", "32 fl oz/1000 sq ft", "perhaps 32 fl oz/A was meant"),
+    ];
+    for (id, rate, reading) in table {
+        let told = refusal(find_product(id).unwrap(), rate);
+        assert!(told.contains(reading) && told.contains("a bound of this tool"), "{id}: {told}");
+    }
+    // Of no class, no content and no analysis at all.
+    assert!(refusal(&plain("bag", "granule"), "300 lb/1000 sq ft").contains("above 50 lb"));
+    for (id, rate) in [("calcitic-lime", "50 lb/1000 sq ft"), ("prodiamine-65-wdg", "2.3 lb/A")] {
+        assert!(find_product(id).unwrap().rate_of(&written(rate)).is_ok(), "{id} {rate}");
+    }
+}
+
+/// The bounds are above whatever is in print for a product shipped, and its contents can be.
+#[test]
+fn nothing_shipped_is_beyond_the_bounds() {
+    let mut asked = 0;
+    for product in products() {
+        assert_eq!(product.check_strength(), Ok(()), "{}", product.id);
+        for rate in product.rates.iter().filter_map(|published| published.rate.as_ref()) {
+            if let Err(error) = product.rate_of(rate) {
+                assert!(!error.to_string().contains("a bound of this tool"), "{error}");
+            }
+            asked += 1;
+        }
+    }
+    assert!(asked > 50, "{asked}");
+}
+
+#[test]
+fn a_spray_volume_per_acre_is_not_one_per_thousand_square_feet() {
+    let doubt = |text: &str| doubt_spray_volume(written(text).rate().unwrap());
+    assert!(doubt("40 gal/1000 sq ft").unwrap().contains("perhaps 40 gal/A was meant"));
+    assert!(doubt("1 gal/A").unwrap().contains("perhaps 1 gal/1000 sq ft was meant"));
+    // A gallon caught on a square foot is no calibration, and no slip of a unit either.
+    assert!(!doubt("1 gal/sq ft").unwrap().contains("perhaps"));
+    for fine in ["5 gal/A", "40 gal/A", "10 gal/1000 sq ft", "400 L/ha"] {
+        assert_eq!(doubt(fine), None, "{fine}");
+    }
+}
+
+#[test]
+fn a_bare_share_is_asked_back() {
+    let feed = |n: &str, share: &str| {
+        Product::from_toml(&format!(
+            "id = \"feed\"\nname = \"feed\"\nform = \"granule\"\n\
+             [analysis]\nn = {n}\np2o5 = 0\nk2o = 0\nsoluble_n_share = {share}\n"
+        ))
+    };
+    let told = feed("25", "0.7").unwrap_err().to_string();
+    assert!(told.contains("soluble_n_share") && told.contains("\"0.7 %\" or \"70 %\""), "{told}");
+    let told = feed("0.25", "70").unwrap_err().to_string();
+    assert!(told.contains("analysis.n") && told.contains("\"0.25 %\" or \"25 %\""), "{told}");
+    assert!((feed("\"0.25 %\"", "0").unwrap().analysis.unwrap().n - 0.0025).abs() < 1e-12);
+    assert!((feed("1", "100").unwrap().analysis.unwrap().n - 0.01).abs() < 1e-12);
+}
