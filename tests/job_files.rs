@@ -17,9 +17,29 @@ use turfplat::{
 };
 use turfplat_tests::cases;
 
+/// A product whose label gives rates by use and height of cut.
+const BY_USE: &str = r#"
+id = "by-use"
+name = "by use"
+form = "liquid"
+label_checked = "2026-05-02"
+[[rates]]
+species = "tall-fescue"
+use = "lawn"
+mowing_height = ["1 in", "3 in"]
+rate = "0.6 fl oz/1000 sq ft"
+basis = "label"
+[[rates]]
+species = "tall-fescue"
+use = "fairway"
+rate = "0.3 fl oz/1000 sq ft"
+basis = "label"
+"#;
+
 fn no_file(path: &str) -> io::Result<String> {
     match path {
         "town.csv" => Ok("id,kind,base_ft\nbrook,water,30\n".to_owned()),
+        "by-use.toml" => Ok(BY_USE.to_owned()),
         _ => Err(io::ErrorKind::NotFound.into()),
     }
 }
@@ -118,6 +138,10 @@ plan = "full"
 product = "trinexapac-ethyl-1-ec"
 label_checked = 2026-05-02
 rate = "0.3 fl oz/1000 sq ft"
+[[application.product]]
+product = "by-use.toml"
+use = "lawn"
+mowing_height = "2 in"
 [[application.product]]
 product = "urea-46-0-0"
 [application.product.rates]

@@ -53,8 +53,8 @@ impl ChosenProduct {
     }
 
     /// A product at the label rates of its own file, on the day that the file says. Of two
-    /// label rates for one grass the lower is taken; where the label gives a range, none is, and
-    /// the dose asks for one.
+    /// label rates for one grass the lower is taken; where the label gives a range, or
+    /// rates by use or height of cut, none is, and the dose asks for one.
     ///
     /// # Errors
     ///

@@ -152,6 +152,18 @@ pub enum DoseError {
     )]
     ChooseInRange { product: String, label: String, species: String, such_as: String },
 
+    /// The label in the product file gives rates by use or height of cut, and nobody chose.
+    #[error(
+        "{product}: the label gives {label} for {species}, and nobody says which is meant; write {such_as} beside the product in the job, or the rate"
+    )]
+    ChooseUse { product: String, label: String, species: String, such_as: String },
+
+    /// A use or height of cut of which the label does not speak.
+    #[error(
+        "product {product}, {key}: {text:?} is not on its label as the product file has it; {write}"
+    )]
+    NotOnLabel { product: String, key: &'static str, text: String, write: String },
+
     /// Nothing to put down.
     #[error("no product is given; add one to the application")]
     NoProduct,

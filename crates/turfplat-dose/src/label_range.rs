@@ -8,6 +8,7 @@ use turfplat_units::{Rate, significant};
 
 use crate::convert::usual_unit;
 use crate::error::DoseError;
+use crate::label_use::differ;
 use crate::names::either;
 use crate::product::Product;
 use crate::published::PublishedRate;
@@ -38,9 +39,11 @@ impl LabelRate<'_> {
     /// `0.3 to 0.5 fl oz/1000 sq ft (lawn)`.
     fn text(&self) -> String {
         let text = self.published.text.as_deref().unwrap_or_default();
-        match &self.published.site {
-            Some(site) => format!("{text} ({site})"),
-            None => text.to_owned(),
+        let height = self.published.mowing_height.as_ref().map(|it| format!("cut at {it}"));
+        let place: Vec<String> = self.published.site.clone().into_iter().chain(height).collect();
+        match place.as_slice() {
+            [] => text.to_owned(),
+            some => format!("{text} ({})", some.join(", ")),
         }
     }
 }
@@ -94,9 +97,13 @@ impl Product {
         })
     }
 
-    /// The question to ask where the label gives a range for `species`; `None` where it does not.
+    /// The question to ask where the label gives rates by use, or a range, for `species`; `None`
+    /// where it does not.
     pub(crate) fn ask_in_range(&self, species: &Species) -> Option<DoseError> {
         let label = self.label_rates_of(species);
+        if let Some(question) = self.ask_use(species, &label) {
+            return Some(question);
+        }
         let range = label.iter().find(|one| one.highest.is_some())?;
         // The middle, only to show how it is written.
         let unit = range.published.rate.as_ref()?.unit;
@@ -110,6 +117,36 @@ impl Product {
             label: either(&label.iter().map(LabelRate::text).collect::<Vec<_>>()),
             species: species.common_name.clone(),
             such_as: format!("rates.{} = {such_as:?}", species.id),
+        })
+    }
+
+    /// The question to ask where rates for different uses or heights of cut differ.
+    fn ask_use(&self, species: &Species, label: &[LabelRate<'_>]) -> Option<DoseError> {
+        let [first, others @ ..] = label else { return None };
+        let same =
+            |a: Rate, b: Rate| a.over(b).is_some_and(|times| (times - 1.0).abs() <= ROUNDING);
+        let other_rate = |other: &&LabelRate<'_>| {
+            let ends = first.highest.zip(other.highest);
+            !same(first.lowest, other.lowest)
+                || first.highest.is_some() != other.highest.is_some()
+                || ends.is_some_and(|(a, b)| !same(a, b))
+        };
+        let other = others
+            .iter()
+            .filter(other_rate)
+            .find(|other| differ(first.published, other.published))?;
+        let such_as = |rate: &PublishedRate| {
+            let site = rate.site.as_ref().map(|site| format!("use = {site:?}"));
+            site.or_else(|| {
+                let height = rate.mowing_height.as_deref()?.split(" to ").next()?;
+                Some(format!("mowing_height = {height:?}"))
+            })
+        };
+        Some(DoseError::ChooseUse {
+            product: self.id.clone(),
+            label: either(&label.iter().map(LabelRate::text).collect::<Vec<_>>()),
+            species: species.common_name.clone(),
+            such_as: such_as(other.published).or_else(|| such_as(first.published))?,
         })
     }
 }

@@ -27,6 +27,7 @@ mod held_nitrogen;
 mod held_spray;
 mod label;
 mod label_range;
+mod label_use;
 mod limit;
 mod loads;
 mod mixing;

@@ -534,6 +534,12 @@ impl Reader<'_> {
             format!("application {application:?}, product {:?}, {part}", table.product)
         };
         let product = self.find_product(&table.product, &key("product"))?;
+        let height = (table.mowing_height.as_deref())
+            .map(|text| text.parse().map_err(|error| self.unit(key("mowing_height"), error)))
+            .transpose()?;
+        let product = product
+            .for_use(table.r#use.as_deref(), height)
+            .map_err(|error| self.dose(key("use"), error))?;
         let rate = |text: &str, part: &str| -> Result<(Rate, WrittenRate), JobError> {
             let written: WrittenRate = text.parse().map_err(|error| self.unit(key(part), error))?;
             let rate = product.rate_of(&written).map_err(|error| self.dose(key(part), error))?;

@@ -224,6 +224,10 @@ pub(crate) struct ProductTable {
     pub(crate) rate: Option<String>,
     /// Rates by grass, such as tall-fescue = "0.6 fl oz/1000 sq ft"; a grass without one gets none.
     pub(crate) rates: Option<BTreeMap<String, String>>,
+    /// Which of the label's uses in the product file is meant, such as "lawn".
+    pub(crate) r#use: Option<String>,
+    /// At which height the turf is cut, such as "0.5 in", where the label gives rates by it.
+    pub(crate) mowing_height: Option<String>,
     /// The day on which you took the rate from your label, such as "2026-05-02". Without it nothing
     /// is dosed.
     #[serde(default)]

@@ -104,3 +104,45 @@ fn of_two_label_rates_for_one_grass_the_lower_is_taken() {
         assert!((ounces - 0.3).abs() < 1e-12, "{ounces}");
     }
 }
+
+fn by_use() -> Product {
+    Product::from_toml(
+        "id = \"by-use\"\nname = \"by use\"\nclass = \"growth regulator\"\nform = \"liquid\"\n\
+         label_checked = \"2026-05-02\"\nrates = [\n\
+         { species = \"zoysiagrass\", rate = \"0.3 fl oz/1000 sq ft\", use = \"fairway\", mowing_height = [\"0.4 in\", \"0.6 in\"], basis = \"label\" },\n\
+         { species = \"zoysiagrass\", rate = \"0.6 fl oz/1000 sq ft\", use = \"lawn\", basis = \"label\" },\n\
+         { species = \"tall-fescue\", rate = \"0.5 fl oz/1000 sq ft\", use = \"lawn\", basis = \"label\" },\n]\n",
+    )
+    .unwrap()
+}
+
+#[test]
+fn rates_by_use_are_asked_for_and_chosen_by_use_or_height() {
+    let at = |product: Product| ChosenProduct::at_its_label_rates(product).unwrap();
+    assert_eq!(
+        planned("zoysiagrass", at(by_use())).unwrap_err(),
+        "by-use: the label gives 0.3 fl oz/1000 sq ft (fairway, cut at 0.4 in to 0.6 in) or \
+         0.6 fl oz/1000 sq ft (lawn) for zoysiagrass, and nobody says which is meant; write \
+         use = \"lawn\" beside the product in the job, or the rate"
+    );
+    // One row only: nothing to choose.
+    assert!((planned("tall-fescue", at(by_use())).unwrap() - 0.5).abs() < 1e-12);
+    let used = |site: &str| at(by_use().for_use(Some(site), None).unwrap());
+    assert!((planned("zoysiagrass", used("Lawn")).unwrap() - 0.6).abs() < 1e-12);
+    assert!((planned("zoysiagrass", used("fairways")).unwrap() - 0.3).abs() < 1e-12);
+    assert!(planned("tall-fescue", used("fairway")).unwrap_err().contains("rate for tall fescue"));
+    // The height leaves the row of the lawn in, which says none; both together are one row.
+    let cut = |site, height: &str| by_use().for_use(site, Some(height.parse().unwrap()));
+    assert!(planned("zoysiagrass", at(cut(None, "0.5 in").unwrap())).is_err());
+    let both = at(cut(Some("fairway"), "0.6 in").unwrap());
+    assert!((planned("zoysiagrass", both).unwrap() - 0.3).abs() < 1e-12);
+
+    let told = by_use().for_use(Some("fairwy"), None).unwrap_err().to_string();
+    assert!(told.contains("did you mean \"fairway\"?"), "{told}");
+    let told = by_use().for_use(Some("roof"), None).unwrap_err().to_string();
+    assert!(told.ends_with("write one of: fairway, lawn"), "{told}");
+    let told = cut(None, "2 in").unwrap_err().to_string();
+    assert!(told.ends_with("write one of: 0.4 in to 0.6 in"), "{told}");
+    let told = ranged().for_use(Some("lawn"), None).unwrap_err().to_string();
+    assert!(told.ends_with("name none; leave use out"), "{told}");
+}

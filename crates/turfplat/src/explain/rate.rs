@@ -1,6 +1,6 @@
 //! What grows there, and from the rate as it was written to one of what comes in the container.
 
-use turfplat_dose::{Condition, Species, WorkedStep, plan_rate_unit};
+use turfplat_dose::{Condition, PublishedRate, Species, WorkedStep, plan_rate_unit};
 use turfplat_units::{AreaUnit, Of, Rate, RateUnit, WrittenRate, significant};
 
 use super::ExplainedStep;
@@ -98,20 +98,27 @@ impl Scene<'_> {
                 (rates.get(&species.id), format!("in the job, for {}", species.common_name))
             }
             WrittenRates::OfProductFile => {
-                let of_species = product
+                let mut of_species = product
                     .label_rates()
                     .filter(|it| it.species.iter().any(|of| of.id == species.id));
-                let rates = of_species.filter_map(|it| it.rate.as_ref());
-                let is_it = |written: &&WrittenRate| {
-                    product
-                        .rate_of(written)
-                        .ok()
+                let is_it = |row: &&PublishedRate| {
+                    row.rate
+                        .as_ref()
+                        .and_then(|written| product.rate_of(written).ok())
                         .and_then(|it| it.over(rate))
                         .is_some_and(|it| (it - 1.0).abs() < 1e-12)
                 };
+                let row = of_species.find(is_it);
+                let site = row.and_then(|row| row.site.as_deref());
+                let height = row.and_then(|row| row.mowing_height.as_deref());
                 (
-                    rates.into_iter().find(is_it),
-                    format!("a label rate of the product file, for {}", species.common_name),
+                    row.and_then(|row| row.rate.as_ref()),
+                    format!(
+                        "a label rate of the product file, for {}{}{}",
+                        species.common_name,
+                        site.map(|site| format!(", {site}")).unwrap_or_default(),
+                        height.map(|height| format!(", cut at {height}")).unwrap_or_default()
+                    ),
                 )
             }
         };
