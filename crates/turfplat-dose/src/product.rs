@@ -58,6 +58,12 @@ impl Product {
         self.rates.iter().filter(|rate| rate.species.iter().any(|of| of.id == species.id))
     }
 
+    /// True of a state other than good of which the product file has no `[[unfit]]` row: silence is
+    /// no permission.
+    pub fn says_nothing_of(&self, condition: Condition) -> bool {
+        condition != Condition::Good && self.unfit.iter().all(|unfit| unfit.condition != condition)
+    }
+
     /// The rates of this product's own label, where its file gives them.
     pub fn label_rates(&self) -> impl Iterator<Item = &PublishedRate> {
         self.rates.iter().filter(|rate| rate.basis == Basis::Label)

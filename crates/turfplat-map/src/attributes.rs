@@ -223,11 +223,12 @@ impl<'a> Attributes<'a> {
         }
     }
 
-    pub(crate) fn condition(&self) -> Result<Condition, MapError> {
-        let Some(condition) = self.text("condition")? else { return Ok(Condition::Good) };
+    /// `None` where the file says none, which is taken for good.
+    pub(crate) fn condition(&self) -> Result<Option<Condition>, MapError> {
+        let Some(condition) = self.text("condition")? else { return Ok(None) };
         let known =
             Condition::ALL.into_iter().find(|known| known.name().eq_ignore_ascii_case(&condition));
-        known.ok_or_else(|| MapError::UnknownCondition { at: self.at.clone(), condition })
+        known.map(Some).ok_or_else(|| MapError::UnknownCondition { at: self.at.clone(), condition })
     }
 
     /// Comma-separated text, or an array of texts.

@@ -176,8 +176,8 @@ pub struct Feature {
     pub outline: Outline,
     /// Species of turf, as written.
     pub species: Vec<String>,
-    /// How turf stands.
-    pub condition: Condition,
+    /// How turf stands; `None` where the file does not say, which is taken for good.
+    pub condition: Option<Condition>,
     /// Which zone keeps an overlap: the higher.
     pub priority: f64,
     /// Full width of the strip that its lines stand for.

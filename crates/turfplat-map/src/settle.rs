@@ -4,7 +4,7 @@ use geo_types::Coord;
 
 use crate::attributes::{Attributes, Misnamed};
 use crate::error::{MapError, Note, Problem, Scope, Unused};
-use crate::feature::{Condition, Counted, Feature, FeatureRef, Outline};
+use crate::feature::{Counted, Feature, FeatureRef, Outline};
 use crate::feature_text::Drawn;
 use crate::kind::Kind;
 use crate::outline::OutlineReader;
@@ -164,7 +164,7 @@ fn feature(
     let veg_strip = length(["veg_strip", "veg_strip_ft", "veg_strip_m"]);
     let drawn_error = length(["drawn", "drawn_ft", "drawn_m"]);
     let grade = note(attributes.grade(), errors).flatten();
-    let condition = note(attributes.condition(), errors).unwrap_or(Condition::Good);
+    let condition = note(attributes.condition(), errors).flatten();
     let species = note(attributes.species(), errors).unwrap_or_default();
     let name = note(attributes.text("name"), errors).flatten();
     let priority = note(attributes.number("priority", "a number"), errors).flatten().unwrap_or(0.0);

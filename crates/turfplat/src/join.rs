@@ -79,7 +79,7 @@ pub(crate) fn to_treat(zone: &Feature, grass: &Grass, area: Area) -> ZoneToTreat
         area,
         species: grass.species.clone(),
         unlisted_species: grass.unlisted.clone(),
-        condition: condition(zone.condition),
+        condition: condition(zone.condition.unwrap_or(turfplat_map::Condition::Good)),
     }
 }
 

@@ -143,6 +143,7 @@ impl<'a> Trip<'a> {
             .collect();
         let mut findings = setback_findings(site, setbacks);
         findings.extend(loss_findings(site, accounts));
+        findings.extend(condition_findings(application, site, &zones, to_treat));
         findings.extend(measuring_findings(application, site, members, &batches));
         findings.extend(drawing_findings(application, site, &zones));
         let without_setback = site
@@ -187,6 +188,36 @@ fn walking_order(application: &Application, site: &Site) -> Vec<usize> {
         }
     }
     order
+}
+
+/// Zones in a state of which a product file does not say whether it may be treated.
+fn condition_findings(
+    application: &Application,
+    site: &Site,
+    zones: &[TreatedZone],
+    to_treat: &[ZoneToTreat],
+) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    for zone in zones {
+        let feature = &site.zones[zone.index].feature;
+        let Some(of_zone) = to_treat.iter().find(|it| it.name == zone.zone) else { continue };
+        let condition = of_zone.condition;
+        let silent = application.products.iter().map(|chosen| &chosen.product);
+        let silent: Vec<&str> = silent
+            .filter(|product| product.says_nothing_of(condition))
+            .map(|product| product.id.as_str())
+            .collect();
+        if !silent.is_empty() {
+            let message = format!(
+                "application {:?}: turf condition: not stated for {condition} turf in the product file of {}; it was dosed: read the label, and add [[unfit]] to the product file if it says no",
+                application.name,
+                silent.join(" and "),
+            );
+            let area = zone.treated.square_metres();
+            findings.push(Finding::of(feature, "condition-not-stated", message, area));
+        }
+    }
+    findings
 }
 
 /// The trade's tolerance for a rate. Source: UMass Extension, Rotary spreader calibration procedures.

@@ -41,11 +41,19 @@ impl Scene<'_> {
         }
         let condition = to_treat(zone, &grass, self.treated).condition;
         let mut state = step("How it stands").said(match condition {
-            Condition::Good => "condition good: the map says nothing else".to_owned(),
+            Condition::Good if zone.condition.is_none() => {
+                "no condition given, taken for good".to_owned()
+            }
             other => format!("condition {other}, as the map says"),
         });
         for chosen in &self.application.products {
             let product = &chosen.product;
+            if product.says_nothing_of(condition) {
+                state = state.said(format!(
+                    "the product file of {} does not say whether {condition} turf may be treated; read the label",
+                    product.name
+                ));
+            }
             for unfit in product.unfit.iter().filter(|unfit| unfit.condition == condition) {
                 state = state.said_by(
                     format!("unfit for {}: {}", product.name, unfit.because),
