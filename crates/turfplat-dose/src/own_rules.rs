@@ -4,7 +4,7 @@
 //! its place.
 
 use serde::Deserialize;
-use turfplat_units::Length;
+use turfplat_units::{Length, UnitSystem};
 
 use crate::equipment::Reduction;
 use crate::error::DoseError;
@@ -211,7 +211,17 @@ impl RuleText {
             (_, Some(rule)) => (rule.jurisdiction.clone(), rule.jurisdiction_name.clone()),
             (_, None) => (ANYWHERE.to_owned(), "your own rule".to_owned()),
         };
+        let instead_of = of_table.map(|rule| {
+            let whose = match () {
+                () if rule.is_default() => "this tool's default of".to_owned(),
+                () if rule.is_label() => "the label's".to_owned(),
+                () => format!("{}'s", rule.jurisdiction_name),
+            };
+            format!("{whose} {}", rule.base.print(UnitSystem::Us))
+        });
         Ok(Rule {
+            is_own: true,
+            instead_of,
             id,
             jurisdiction,
             jurisdiction_name,

@@ -60,6 +60,11 @@ pub struct Rule {
     pub conditions: Option<String>,
     /// Who says so.
     pub provenance: Provenance,
+    /// True of a rule of the user's.
+    pub is_own: bool,
+    /// Of a rule of the user's that bears the id of a row of the table: what it stands instead of,
+    /// such as `Maryland's 15 ft`.
+    pub instead_of: Option<String>,
 }
 
 /// What must keep its distance.
@@ -145,8 +150,21 @@ impl Rule {
         self.jurisdiction.starts_with(LABEL)
     }
 
-    /// `Maine 01-026 CMR ch. 29 s.6 (me-pest-water)`, marked where it is from memory.
+    /// `Maine 01-026 CMR ch. 29 s.6 (me-pest-water)`, marked where it is from memory, or
+    /// `your own rule instead of Maryland's 15 ft, no source given (md-fert-water)`.
     pub fn citation(&self) -> String {
+        if self.is_own {
+            let place = match &self.instead_of {
+                Some(instead) => format!(" instead of {instead}"),
+                None if self.is_anywhere() => String::new(),
+                None => format!(" for {}", self.jurisdiction_name),
+            };
+            let source = match self.provenance.source.as_deref() {
+                Some(source) => format!(", {source}"),
+                None => ", no source given".to_owned(),
+            };
+            return format!("your own rule{place}{source} ({})", self.id);
+        }
         let source = self.provenance.source.as_deref().unwrap_or("(source not given)");
         let mark = match self.provenance.status {
             Some(Status::Memory) => "; from memory: check it",
@@ -211,6 +229,8 @@ impl Row {
             activity: self.activity,
             binds: self.binds,
             measured_from: self.measured_from,
+            is_own: false,
+            instead_of: None,
         })
     }
 }

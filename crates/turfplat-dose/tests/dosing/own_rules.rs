@@ -46,7 +46,7 @@ fn a_rule_of_ones_own_speaks_like_any_other() {
     let (feet, rule) = governs(&with(town()), &regulator(), &["maine"]);
     assert_eq!(
         (feet, rule.as_str()),
-        (40.0, "your own rule Town code 12-4 (town-pond): 40 ft, measured from: top of bank")
+        (40.0, "your own rule, Town code 12-4 (town-pond): 40 ft, measured from: top of bank")
     );
     let drawn = RuleText { measured_from: None, ..town() };
     assert_eq!(
@@ -125,7 +125,11 @@ fn a_row_of_the_table_is_replaced_by_one_of_its_id() {
     });
     assert_eq!(rules.all().filter(|rule| rule.id == "me-pest-water").count(), 1);
     let (feet, rule) = governs(&rules, &regulator(), &["maine"]);
-    assert!(feet == 30.0 && rule.starts_with("Maine ch. 29 as amended"), "{rule}");
+    assert!(
+        feet == 30.0
+            && rule.starts_with("your own rule instead of Maine's 25 ft, ch. 29 as amended"),
+        "{rule}"
+    );
     // It stays a rule of its place.
     assert!(governs(&rules, &regulator(), &["ohio"]).1.contains("default"));
 }
