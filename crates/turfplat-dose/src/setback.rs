@@ -225,5 +225,9 @@ fn measured_from(rule: &Rule) -> String {
 }
 
 fn plain(distance: Length, name: &str, by: SpokenBy) -> Spoken {
-    Spoken { distance, name: format!("{name}: {}", distance.print(UnitSystem::Us)), by }
+    let name = match distance > Length::ZERO {
+        true => format!("{name}: {}", distance.print(UnitSystem::Us)),
+        false => format!("set to 0 ft by {name}"),
+    };
+    Spoken { distance, name, by }
 }

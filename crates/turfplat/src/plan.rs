@@ -18,7 +18,7 @@ use crate::job::{Application, Job, JobError};
 use crate::join::{Grass, grass};
 use crate::plat::{Asked, Loss, PlatZone, each_property, loss_findings, lot_findings, no_lot};
 use crate::refusal::{Refusal, refusals};
-use crate::setbacks::{ByKind, SetbackSource, kept_from, position_error};
+use crate::setbacks::{ByKind, SetbackSource, kept_from, position_error, told_within};
 use crate::site::{Laid, MixSite, Site};
 use crate::taking::Keeping;
 use crate::trip::Trip;
@@ -416,7 +416,7 @@ impl Site {
     fn near(&self, kept: &[Vec<Option<Setback>>]) -> Vec<Vec<Near>> {
         let farthest = self.features.iter().enumerate().map(|(place, laid)| {
             let distances = kept.iter().filter_map(|setbacks| setbacks[place].as_ref());
-            let farthest = distances.map(|setback| setback.distance).reduce(Length::max)?;
+            let farthest = distances.map(told_within).reduce(Length::max)?;
             Some(kept_from(&laid.feature, farthest))
         });
         let farthest: Vec<Option<Length>> = farthest.collect();
@@ -430,7 +430,8 @@ impl Site {
         self.zones.iter().map(of_zone).collect()
     }
 
-    /// The distances kept from what is within its own distance of a zone.
+    /// The distances kept from what is within its own distance of a zone, and those that were
+    /// waived or set to nothing of what is near it.
     pub(crate) fn applied(
         &self,
         near: &[Near],
@@ -438,13 +439,15 @@ impl Site {
     ) -> Vec<AppliedSetback> {
         let in_reach = near.iter().filter_map(|&(place, metres)| {
             let (laid, setback) = (&self.features[place], setbacks[place].as_ref()?);
-            (metres < kept_from(&laid.feature, setback.distance).metres()).then(|| AppliedSetback {
-                to: laid.feature.kind,
-                feature: laid.feature.name.clone(),
-                distance: setback.distance,
-                position: position_error(&laid.feature),
-                rule: setback.rule.clone(),
-                is_default: setback.is_default,
+            (metres < kept_from(&laid.feature, told_within(setback)).metres()).then(|| {
+                AppliedSetback {
+                    to: laid.feature.kind,
+                    feature: laid.feature.name.clone(),
+                    distance: setback.distance,
+                    position: position_error(&laid.feature),
+                    rule: setback.rule.clone(),
+                    is_default: setback.is_default,
+                }
             })
         });
         in_reach.collect()

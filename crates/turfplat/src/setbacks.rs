@@ -132,3 +132,9 @@ pub(crate) fn beside_water(feature: &Feature) -> Option<Length> {
 pub(crate) fn worth_a_word() -> Length {
     Length::from_feet(200.0).unwrap_or_default()
 }
+
+/// How near a feature must be for its setback to be told. One that was waived or set to nothing
+/// reaches nowhere, and whoever stands beside the pond must see why none is kept.
+pub(crate) fn told_within(setback: &Setback) -> Length {
+    if setback.distance > Length::ZERO { setback.distance } else { worth_a_word() }
+}

@@ -7,7 +7,7 @@ use turfplat_units::{Area, Length, UnitSystem, decimal};
 use super::ExplainedStep;
 use super::scene::{Scene, put, step};
 use crate::cause::Cause;
-use crate::setbacks::{kept_from, position_error};
+use crate::setbacks::{kept_from, position_error, told_within};
 use crate::site::Laid;
 use crate::taking::on_slope;
 
@@ -202,7 +202,7 @@ impl Scene<'_> {
             .filter(move |(laid, _)| laid.feature.kind == kind);
         of_kind.filter_map(|(laid, setback)| {
             let setback = setback.as_ref()?;
-            let reach = kept_from(&laid.feature, setback.distance);
+            let reach = kept_from(&laid.feature, told_within(setback));
             let apart = self.zone().shape.distance_within(reach, &laid.shape)?;
             (apart < reach.metres()).then_some((laid, setback, apart))
         })
