@@ -5,7 +5,7 @@
 use std::collections::BTreeMap;
 use std::str::FromStr;
 
-use turfplat_units::{Amount, Length, Of, WrittenRate, significant};
+use turfplat_units::{Amount, Length, Of, UnitError, WrittenRate, significant};
 
 use crate::buying::{ContainerText, containers};
 use crate::date::is_date;
@@ -13,7 +13,8 @@ use crate::error::DoseError;
 use crate::label::{
     Hours, LabelFacts, SignalWord, Sourced, SprayVolume, Temperature, is_epa_registration,
 };
-use crate::names::close;
+use crate::label_use::differ;
+use crate::names::{close, folded};
 use crate::product::{
     ActiveIngredient, Caution, Form, Formulation, Interval, LabelSetback, Limits, Product,
     ProductClass, RateLimit, Unfit,
@@ -176,7 +177,14 @@ impl At<'_> {
         let texts = rates.all();
         let read = |text: &str| self.rate(key.to_owned(), text);
         match texts.as_slice() {
-            [only] => Ok(RateRange { lowest: read(only)?, highest: None, text: only.clone() }),
+            [only] => {
+                if let (Err(UnitError::Range(_)), Some(list)) =
+                    (only.parse::<WrittenRate>(), as_list(only))
+                {
+                    return Err(self.value(key.to_owned(), only, format!("a range as {list}")));
+                }
+                Ok(RateRange { lowest: read(only)?, highest: None, text: only.clone() })
+            }
             [low, high] => {
                 let (lowest, highest) = (read(low)?, read(high)?);
                 if !rises(&lowest, &highest) {
@@ -192,6 +200,32 @@ impl At<'_> {
                 Err(self.value(key.to_owned(), &several.join(", "), write))
             }
         }
+    }
+
+    /// Refuses two label rates for one grass under two names: neither name says that they are one.
+    fn one_name_a_grass(&self, rates: &[PublishedRate]) -> Result<(), DoseError> {
+        for (place, later) in rates.iter().enumerate().filter(|(_, it)| it.basis == Basis::Label) {
+            let same = |earlier: &&PublishedRate| {
+                let shared = earlier.species.iter().any(|one| later.species.contains(one));
+                earlier.basis == Basis::Label
+                    && shared
+                    && folded(&earlier.printed_species) != folded(&later.printed_species)
+                    && earlier.species.len() == 1
+                    && later.species.len() == 1
+                    && !differ(earlier, later)
+                    && earlier.text != later.text
+            };
+            if let Some(earlier) = rates[..place].iter().find(same) {
+                let write = format!(
+                    "one rate for it: it is {:?} of an earlier row, which says {}",
+                    earlier.printed_species,
+                    earlier.text.as_deref().unwrap_or_default()
+                );
+                let key = format!("rates[{place}].species");
+                return Err(self.value(key, &later.printed_species, write));
+            }
+        }
+        Ok(())
     }
 
     fn heights(&self, key: &str, heights: OneOrMore) -> Result<String, DoseError> {
@@ -302,6 +336,21 @@ struct RateRange {
     text: String,
 }
 
+/// `["0.3 fl oz/A", "0.5 fl oz/A"]` of `0.3-0.5 fl oz/A`, with the unit at both ends.
+fn as_list(text: &str) -> Option<String> {
+    let (low, high) = ["–", " to ", "-"].into_iter().find_map(|to| text.split_once(to))?;
+    let (low, high) = (low.trim(), high.trim());
+    let unit =
+        high.trim_start_matches(|c: char| c.is_ascii_digit() || matches!(c, '.' | ',' | '/'));
+    let low = match low.parse::<WrittenRate>() {
+        Ok(_) => low.to_owned(),
+        Err(_) => format!("{low} {}", unit.trim()),
+    };
+    let both = [low, high.to_owned()];
+    let read = both.iter().all(|text| text.parse::<WrittenRate>().is_ok());
+    read.then(|| format!("[{:?}, {:?}]", both[0], both[1]))
+}
+
 /// True of two rates of one kind of which the second is the higher.
 fn rises(low: &WrittenRate, high: &WrittenRate) -> bool {
     // "oz" is weight in both or in neither, so for the comparison it may be taken as weight.
@@ -364,6 +413,7 @@ fn settled(file: File) -> Result<Product, DoseError> {
     let rates = (file.rates.into_iter().enumerate())
         .map(|(place, entry)| at.published(place, entry))
         .collect::<Result<Vec<_>, _>>()?;
+    at.one_name_a_grass(&rates)?;
     if let Some(text) = &file.label_checked
         && !is_date(text)
     {

@@ -249,6 +249,16 @@ impl AmountUnit {
     /// The unit at the front of `text`, and what follows it, trimmed.
     pub(crate) fn leading(text: &str) -> Option<(AmountUnit, &str)> {
         let text = text.trim_start();
+        let us = ["us ", "u.s. "]
+            .into_iter()
+            .find(|us| text.get(..us.len()).is_some_and(|head| head.eq_ignore_ascii_case(us)));
+        if let Some(us) = us {
+            // Said where the imperial measure of that name would be another; these are the US ones.
+            let is_us = |unit: &AmountUnit| {
+                matches!(unit.base(), Some(Base::Millilitres(_))) && !unit.is_metric()
+            };
+            return Self::leading(&text[us.len()..]).filter(|(unit, _)| is_us(unit));
+        }
         Self::NAMES.iter().find_map(|(name, unit)| {
             let head = text.get(..name.len())?;
             let tail = &text[name.len()..];

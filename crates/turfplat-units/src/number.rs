@@ -26,6 +26,10 @@ pub enum UnitError {
     Range(String),
     /// An area that may be one of two, and how to write either.
     WhichArea(String, &'static str, &'static str),
+    /// A fraction of nothing, such as `1/0`.
+    OverZero(String),
+    /// A rate by share of the spray, such as `0.25 %` or `1 qt/100 gal`.
+    ShareOfSpray(String),
     /// What stands behind the unit is no part of a product, such as `lb P`.
     WhatPart(String),
 }
@@ -56,6 +60,16 @@ impl fmt::Display for UnitError {
                 write!(f, r#""{text}" says no area; add one, such as "/1000 sq ft", "/A" or "/ha""#)
             }
             Self::Range(text) => write!(f, r#""{text}" is a range; choose one figure inside it"#),
+            Self::OverZero(text) => {
+                write!(
+                    f,
+                    r#""{text}": nothing can be divided by 0; write the fraction that is meant"#
+                )
+            }
+            Self::ShareOfSpray(text) => write!(
+                f,
+                r#""{text}": a share of the spray is not read as a rate; write what it comes to on the ground, share × spray volume: 0.25 % of 1 gal/1000 sq ft is "0.32 fl oz/1000 sq ft""#
+            ),
             Self::WhichArea(text, one, other) => {
                 write!(
                     f,
@@ -93,6 +107,9 @@ pub(crate) fn leading_number(text: &str) -> Result<(f64, &str), UnitError> {
         (None, None) => return Err(UnitError::NoNumber(text.into())),
     };
     let rest = rest.trim_start();
+    if [text, rest].into_iter().any(is_over_zero) {
+        return Err(UnitError::OverZero(text.into()));
+    }
     let to = ["-", "–", "to "].into_iter().find_map(|word| rest.strip_prefix(word));
     if to.is_some_and(|to| to.trim_start().starts_with(|c: char| c.is_ascii_digit())) {
         return Err(UnitError::Range(text.into()));
@@ -108,6 +125,12 @@ fn is_fraction(text: &str) -> bool {
     let Some((over, under)) = text.split_once('/') else { return false };
     let digits = under.bytes().take_while(u8::is_ascii_digit).count();
     over.bytes().all(|b| b.is_ascii_digit()) && (1..=3).contains(&digits)
+}
+
+/// True of `1/0 …`.
+fn is_over_zero(text: &str) -> bool {
+    let under = text.split_once('/').filter(|_| is_fraction(text));
+    under.and_then(|(_, under)| plain_number(under).ok()).is_some_and(|it| it.0 == Some(0.0))
 }
 
 /// `-1/2` straight after a whole number, as in `1-1/2`: half more. A range never falls, so it cannot

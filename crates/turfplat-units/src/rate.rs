@@ -114,8 +114,8 @@ impl FromStr for RateUnit {
 
     /// Reads `mL/100 m2` or `fl oz per 1,000 sq ft`.
     fn from_str(text: &str) -> Result<RateUnit, UnitError> {
-        let (amount, of, area) = unit_of_rate(text, text)?;
-        if of != Of::Product {
+        let Unit { amount, of, area, count } = unit_of_rate(text, text)?;
+        if of != Of::Product || count != 1.0 {
             return Err(UnitError::UnknownUnit(
                 text.into(),
                 "an amount over an area, such as mL/100 m2",
@@ -133,14 +133,29 @@ impl FromStr for WrittenRate {
         if rest.is_empty() {
             return Err(UnitError::NoUnit(text.trim().into(), "0.25 fl oz/1000 sq ft"));
         }
-        let (amount, of, area) = unit_of_rate(rest, text)?;
-        Ok(WrittenRate { value, unit: RateUnit { amount, area }, of })
+        if ["%", "percent", "v/v"].into_iter().any(|share| rest.to_lowercase().starts_with(share)) {
+            return Err(UnitError::ShareOfSpray(text.trim().into()));
+        }
+        let Unit { amount, of, area, count } = unit_of_rate(rest, text)?;
+        Ok(WrittenRate { value: value / count, unit: RateUnit { amount, area }, of })
     }
 }
 
-/// `fl oz/1000 sq ft` or `lb N per M`: the unit above, what it counts, the area below.
-fn unit_of_rate(unit: &str, whole: &str) -> Result<(AmountUnit, Of, AreaUnit), UnitError> {
+/// The unit of a rate: the unit above, what it counts, the area below and how many of it.
+struct Unit {
+    amount: AmountUnit,
+    of: Of,
+    area: AreaUnit,
+    count: f64,
+}
+
+/// `fl oz/1000 sq ft`, `lb N per M` or `GPA`.
+fn unit_of_rate(unit: &str, whole: &str) -> Result<Unit, UnitError> {
     let lower = unit.to_ascii_lowercase();
+    if lower.trim() == "gpa" {
+        let (amount, area) = (AmountUnit::Gallon, AreaUnit::Acre);
+        return Ok(Unit { amount, of: Of::Product, area, count: 1.0 });
+    }
     let stroke = lower.find('/').map(|at| (at, at + 1));
     let word = lower.find(" per ").map(|at| (at, at + 5));
     let Some((end, start)) = stroke.or(word) else {
@@ -160,7 +175,11 @@ fn unit_of_rate(unit: &str, whole: &str) -> Result<(AmountUnit, Of, AreaUnit), U
             UnitError::UnknownUnit(above.into(), WrittenAmount::KNOWN)
         });
     };
-    Ok((amount, of.clone(), area_below(below, amount)?))
+    if below.parse::<WrittenAmount>().is_ok() {
+        return Err(UnitError::ShareOfSpray(whole.trim().into()));
+    }
+    let (area, count) = area_below(below, amount)?;
+    Ok(Unit { amount, of: of.clone(), area, count })
 }
 
 /// What a rate may count, by the names that are read behind the unit.
@@ -190,7 +209,8 @@ const PARTS: [(&str, Of); 23] = [
     ("soluble potash", Of::Nutrient("K2O")),
 ];
 
-fn area_below(text: &str, amount: AmountUnit) -> Result<AreaUnit, UnitError> {
+/// The area, and how many of it: `500 sq ft` is half of 1000.
+fn area_below(text: &str, amount: AmountUnit) -> Result<(AreaUnit, f64), UnitError> {
     const KNOWN: &str = "1000 sq ft, M (1000 sq ft), sq ft, A, m2, 100 m2, ha";
     let unknown = || UnitError::UnknownUnit(text.into(), KNOWN);
     // The trade's thousand and acre go with the trade's units; elsewhere they may be something else.
@@ -200,10 +220,10 @@ fn area_below(text: &str, amount: AmountUnit) -> Result<AreaUnit, UnitError> {
     };
     match text {
         // Capital M is the trade's thousand; a small m is a metre and no area.
-        "M" => return Ok(AreaUnit::ThousandSquareFeet),
+        "M" => return Ok((AreaUnit::ThousandSquareFeet, 1.0)),
         "a" if amount.is_metric() => return which("an acre (\"A\")", "an are (\"100 m2\")"),
         "1000" | "1,000" if amount.is_metric() => return which("\"1000 sq ft\"", "\"1000 m2\""),
-        "1000" | "1,000" => return Ok(AreaUnit::ThousandSquareFeet),
+        "1000" | "1,000" => return Ok((AreaUnit::ThousandSquareFeet, 1.0)),
         _ => {}
     }
     let (count, unit) = match leading_number(text) {
@@ -216,20 +236,26 @@ fn area_below(text: &str, amount: AmountUnit) -> Result<AreaUnit, UnitError> {
     };
     let one = area_unit(&unit).ok_or_else(unknown)?;
     match (count, one) {
-        (1000.0, AreaUnit::SquareFoot) => Ok(AreaUnit::ThousandSquareFeet),
-        (100.0, AreaUnit::SquareMetre) => Ok(AreaUnit::HundredSquareMetres),
-        (10_000.0, AreaUnit::SquareMetre) => Ok(AreaUnit::Hectare),
-        (1.0, one) => Ok(one),
+        (10_000.0, AreaUnit::SquareMetre) => Ok((AreaUnit::Hectare, 1.0)),
+        (1.0, one) => Ok((one, 1.0)),
+        (count, AreaUnit::SquareFoot) if count > 1.0 => {
+            Ok((AreaUnit::ThousandSquareFeet, count / 1000.0))
+        }
+        (count, AreaUnit::SquareMetre) if count > 1.0 => {
+            Ok((AreaUnit::HundredSquareMetres, count / 100.0))
+        }
+        (count, one) if count > 1.0 => Ok((one, count)),
         _ => Err(unknown()),
     }
 }
 
 /// All names of areas that are read, in small letters.
-pub(crate) const AREA_NAMES: [(&str, AreaUnit); 28] = [
+pub(crate) const AREA_NAMES: [(&str, AreaUnit); 29] = [
     ("sq ft", AreaUnit::SquareFoot),
     ("sq. ft.", AreaUnit::SquareFoot),
     ("sq. ft", AreaUnit::SquareFoot),
     ("sq feet", AreaUnit::SquareFoot),
+    ("sq. feet", AreaUnit::SquareFoot),
     ("sqft", AreaUnit::SquareFoot),
     ("sf", AreaUnit::SquareFoot),
     ("ft2", AreaUnit::SquareFoot),
@@ -328,6 +354,11 @@ mod tests {
             ("1 ton/A", 1.0, "ton/A"),
             ("2 t/ha", 2.0, "t/ha"),
             ("½ cup/M", 0.5, "cup/1000 sq ft"),
+            ("0.3 US fl oz/1000 sq. feet", 0.3, "fl oz/1000 sq ft"),
+            ("3 fl oz/500 sq ft", 6.0, "fl oz/1000 sq ft"),
+            ("2 mL/10 m2", 20.0, "mL/100 m2"),
+            ("5 lb per 2 acres", 2.5, "lb/A"),
+            ("40 GPA", 40.0, "gal/A"),
         ] {
             let read: WrittenRate = text.parse().unwrap_or_else(|e| panic!("{text}: {e}"));
             assert_eq!((read.value, read.unit.to_string()), (value, plain.to_owned()), "{text}");
@@ -372,10 +403,18 @@ mod tests {
         assert!(matches!("3 fl oz".parse::<WrittenRate>(), Err(UnitError::NoArea(_))));
         assert!(matches!("0.25".parse::<WrittenRate>(), Err(UnitError::NoUnit(..))));
         assert!(matches!("3 glug/A".parse::<WrittenRate>(), Err(UnitError::UnknownUnit(..))));
-        assert!(matches!(
-            "3 fl oz/500 sq ft".parse::<WrittenRate>(),
-            Err(UnitError::UnknownUnit(..))
-        ));
+        for none in ["3 fl oz/0 sq ft", "3 fl oz/0.5 sq ft", "3 US kg/A", "3 US L/A"] {
+            let told = none.parse::<WrittenRate>();
+            assert!(matches!(told, Err(UnitError::UnknownUnit(..))), "{none}: {told:?}");
+        }
+        for over_zero in ["1/0 pt/A", "1 1/0 pt/A"] {
+            let told = over_zero.parse::<WrittenRate>();
+            assert!(matches!(told, Err(UnitError::OverZero(_))), "{over_zero}: {told:?}");
+        }
+        for share in ["0.25 %", "0.25 % v/v", "0.25 percent", "1 qt/100 gal"] {
+            let told = share.parse::<WrittenRate>();
+            assert!(matches!(told, Err(UnitError::ShareOfSpray(_))), "{share}: {told:?}");
+        }
         assert!(matches!("3 fl oz/m".parse::<WrittenRate>(), Err(UnitError::UnknownUnit(..))));
         let ounces: WrittenRate = "3 oz/A".parse().unwrap();
         assert!(matches!(ounces.rate(), Err(UnitError::WhichOunce(_))));

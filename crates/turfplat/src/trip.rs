@@ -2,7 +2,7 @@
 //! the next, so each must know what the others would put down on the same ground.
 
 use turfplat_dose::{Batch, Day, Dose, Occasion, Product, Put, Setback, ZoneToTreat, dose_on};
-use turfplat_units::{Area, Rate, UnitSystem, decimal};
+use turfplat_units::{Amount, Area, Rate, UnitSystem, decimal};
 
 use crate::finding::Finding;
 use crate::job::{Application, Job};
@@ -243,8 +243,12 @@ fn measuring_findings(
             continue;
         };
         let Some(cover) = load.covers.first() else { continue };
+        let finer = match product.exact {
+            Amount::Volume(_) => "mL",
+            Amount::Mass(_) => "g or oz wt",
+        };
         let message = format!(
-            "application {:?}, batch {}, load {}: measuring puts {} {:.0} % off its rate, beyond the usual ±5 %; use a finer measure, in mL",
+            "application {:?}, batch {}, load {}: measuring puts {} {:.0} % off its rate, beyond the usual ±5 %; use a finer measure, in {finer}",
             application.name,
             batch.number,
             load.number,

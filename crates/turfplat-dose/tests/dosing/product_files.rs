@@ -294,3 +294,39 @@ fn what_can_hardly_be_meant_is_doubted_and_not_refused() {
         assert!(doubts.len() == 1 && doubts[0].contains(doubt), "{more}: {doubts:?}");
     }
 }
+
+fn refused_rates(rows: &str) -> String {
+    let file = format!(
+        "id = \"it\"\nname = \"it\"\nform = \"liquid\"\nlabel_checked = \"2026-05-02\"\n{rows}"
+    );
+    Product::from_toml(&file).unwrap_err().to_string()
+}
+
+#[test]
+fn a_range_in_one_text_is_told_as_the_list_that_is_read() {
+    for (text, list) in [
+        ("0.3-0.5 fl oz/1000 sq ft", "[\"0.3 fl oz/1000 sq ft\", \"0.5 fl oz/1000 sq ft\"]"),
+        ("11 to 22 fl oz/A", "[\"11 fl oz/A\", \"22 fl oz/A\"]"),
+    ] {
+        let row =
+            format!("[[rates]]\nspecies = \"tall-fescue\"\nbasis = \"label\"\nrate = {text:?}");
+        let told = refused_rates(&row);
+        assert!(told.contains("rates[0].rate") && told.ends_with(list), "{told}");
+    }
+    let told = refused_rates("spray_volume = \"20-40 gal/A\"");
+    assert!(told.ends_with("write a range as [\"20 gal/A\", \"40 gal/A\"]"), "{told}");
+}
+
+#[test]
+fn one_grass_under_two_names_has_one_rate() {
+    let rows = |other: &str| {
+        format!(
+            "rates = [{{ species = \"tall-fescue\", rate = \"0.5 fl oz/M\", basis = \"label\" }},\n\
+             {{ species = \"Festuca arundinacea\", rate = {other:?}, basis = \"label\" }}]"
+        )
+    };
+    let told = refused_rates(&rows("0.3 fl oz/M"));
+    assert!(told.contains("rates[1].species") && told.contains("says 0.5 fl oz/M"), "{told}");
+    let share = refused_rates(&rows("0.25 % v/v"));
+    assert!(share.contains("a share of the spray is not read"), "{share}");
+}
