@@ -22,8 +22,8 @@ const SPRAY_VOLUMES: std::ops::RangeInclusive<f64> = 0.1..=10.0;
 /// this tool: the heaviest that are sold neat weigh 14 (from memory).
 pub(crate) const DENSEST_CONTENT: f64 = 1.8;
 
-/// Grams in a milliliter below which a content is doubted, 0.02 lb/gal: a choice of this tool. What is
-/// so thin is no concentrate; rates reckoned with it end at the bounds on volume.
+/// Grams in a milliliter below which a content is doubted, 0.02 lb/gal, and no rate of active
+/// ingredient is reckoned with it: a choice of this tool. What is so thin is no concentrate.
 pub(crate) const THINNEST_CONTENT: f64 = 0.0024;
 
 /// Grams in a milliliter of liquid products. Water is 1; concentrates lie near it, heavy ones below 2.

@@ -7,6 +7,7 @@ use turfplat_units::{
     significant,
 };
 
+use crate::bounds::THINNEST_CONTENT;
 use crate::error::DoseError;
 use crate::product::{Form, Product};
 use crate::strength::Content;
@@ -154,6 +155,18 @@ impl Product {
         if only.content.is_some() && only.acid_equivalent != as_acid {
             let content = only.content_text.clone().unwrap_or_default();
             return Err(DoseError::OtherBasis { product, rate, content, as_acid });
+        }
+        // What is so thin by design, such as a hormone, has its rate in product on the label.
+        if let Some(Content::InVolume(density)) = &only.content
+            && density.grams_per_millilitre() < THINNEST_CONTENT
+        {
+            return Err(DoseError::ProductValue {
+                product,
+                key: "active_ingredients[0].content".into(),
+                text: only.content_text.clone().unwrap_or_default(),
+                write: "what the label says (less than 0.02 lb/gal is no concentrate), or the rate of product"
+                    .into(),
+            });
         }
         match (&only.content, self.form) {
             (None, _) => Err(DoseError::NoContent { product, rate }),

@@ -27,9 +27,19 @@ fn a_content_that_no_product_can_have_doses_nothing() {
             );
         }
     }
-    // A hundredth of the content is a hundredfold of product: 0.17 lb ÷ 0.01 lb/gal = 17 gal/A.
+    // A hundredth of the content would be a hundredfold of product: 0.17 lb ÷ 0.01 lb/gal = 17 gal/A.
     let thin = refusal(&weed_killer("0.01 lb/gal"), "0.17 lb a.i./A");
-    assert!(thin.contains("50 fl oz/1000 sq ft of product") && thin.contains("32 fl oz"), "{thin}");
+    assert!(
+        thin.contains("active_ingredients[0].content") && thin.contains("0.02 lb/gal"),
+        "{thin}"
+    );
+    assert!(weed_killer("0.01 lb/gal").rate_of(&written("0.5 fl oz/M")).is_ok());
+    // 0.17 ÷ 0.03 × 128 ÷ 43.56 = 16.65; three times the rate is beyond the bound.
+    let thin = refusal(&weed_killer("0.03 lb/gal"), "0.51 lb a.i./A");
+    assert!(
+        thin.contains("(50 fl oz/1000 sq ft of product)") && thin.contains("32 fl oz"),
+        "{thin}"
+    );
     let doubts = weed_killer("0.01 lb/gal").doubts("2026-11-01").join("\n");
     assert!(doubts.contains("0.01 lb/gal is less than 0.02 lb/gal"), "{doubts}");
     assert!(weed_killer("1 lb/gal").rate_of(&written("0.17 lb a.i./A")).is_ok());
