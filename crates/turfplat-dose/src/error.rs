@@ -265,7 +265,7 @@ pub enum DoseError {
 
     /// Fills that the user's cup or scale measures to different strengths.
     #[error(
-        "batch {batch}: to marks of {mark}, {product} would be stronger in one load than in another; use a finer measure (in mL or g)"
+        "batch {batch}: to marks of {mark}, {product} would be stronger in one load than in another; use a finer measure (in mL or g), or a larger tank"
     )]
     TwoStrengths { batch: usize, product: String, mark: String },
 
