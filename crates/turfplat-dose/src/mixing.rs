@@ -288,12 +288,19 @@ pub(crate) fn rinsing_steps(dead_share: Option<f64>, headroom: Option<f64>) -> V
             ),
             None,
         ),
-        (_, Some(times)) if times <= 1.0 + dead_share.unwrap_or(0.0) => (
+        (None, Some(times)) if times > 1.0 => (
+            format!(
+                "; by the label's maximum they may raise the rate by {:.1} % at most",
+                100.0 * (times - 1.0)
+            ),
+            Some("give the equipment's dead_volume, and by how much they raise it is worked out".to_owned()),
+        ),
+        (_, Some(_)) => (
             "; the rate is at the label's maximum or too near to it, so keep ground of this label untreated for them"
                 .to_owned(),
             None,
         ),
-        _ => (
+        (_, None) => (
             ", within the label's maximum".to_owned(),
             Some("the product file gives no maximum: ask the label, and keep some ground untreated for the rinsings where the rate is at it".to_owned()),
         ),

@@ -256,6 +256,14 @@ fn rinsings_are_held_to_the_labels_maximum() {
     assert!(within.what.contains("raise the rate by 10.0 %"), "{}", within.what);
     let at = rinsing(chosen(capped(), "0.95 fl oz/1000 sq ft"));
     assert!(at.what.contains("keep ground of this label untreated"), "{}", at.what);
+    // Without a dead volume the room is told: 1 fl oz/M over 0.8 is a quarter more.
+    let untold = |text: &str| {
+        let knapsack = backpack("3 gal", "1 gal/M");
+        let dose = dose(&lawn, &[chosen(capped(), text)], &knapsack).unwrap();
+        dose.batches[0].rinsing.last().unwrap().clone()
+    };
+    assert!(untold("0.8 fl oz/M").what.contains("may raise the rate by 25.0 % at most"));
+    assert!(untold("1 fl oz/M").what.contains("keep ground of this label untreated"));
     let unknown = rinsing(chosen(plain("liquid", "liquid"), "1 fl oz/M"));
     assert!(unknown.otherwise.unwrap().contains("ask the label"));
     for step in &dose(&lawn, &[chosen(capped(), "1 fl oz/M")], &with_dead_volume()).unwrap().batches
