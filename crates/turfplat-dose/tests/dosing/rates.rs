@@ -336,6 +336,12 @@ fn the_way_from_a_written_rate_to_the_container_is_shown_step_by_step() {
         sources(&regulator, "8 mL/100 m2", Us),
         [format!("1 gal is 3,785.411784 mL, 1 fl oz 29.5735295625 mL, exact ({nist}); {foot}")]
     );
+    let dry = Product::from_toml(
+        "id = \"dry\"\nname = \"dry\"\nclass = \"herbicide\"\nform = \"dry soluble\"\n\
+         formulation = \"WDG\"\n[[active_ingredients]]\nname = \"x\"\ncontent = \"50 %\"\n",
+    )
+    .unwrap();
+    assert_eq!(sources(&dry, "1 lb a.i./M", Us), [content]);
     assert_eq!(sources(urea, "32 oz/M", Us), [format!("16 oz a pound, exact ({nist})")]);
     assert_eq!(
         sources(&feed, "1 lb N/M", Us),
