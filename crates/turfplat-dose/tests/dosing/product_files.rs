@@ -330,3 +330,18 @@ fn one_grass_under_two_names_has_one_rate() {
     let share = refused_rates(&rows("0.25 % v/v"));
     assert!(share.contains("a share of the spray is not read"), "{share}");
 }
+
+#[test]
+fn shares_that_come_to_more_than_all_are_doubted() {
+    for (second, doubted) in [("40 %", false), ("41 %", true)] {
+        let product = Product::from_toml(&format!(
+            "id = \"two\"\nname = \"two\"\nclass = \"herbicide\"\nform = \"dry soluble\"\n\
+             formulation = \"WDG\"\n[[active_ingredients]]\nname = \"x\"\ncontent = \"60 %\"\n\
+             [[active_ingredients]]\nname = \"y\"\ncontent = \"{second}\"\n"
+        ))
+        .unwrap();
+        let doubts = product.doubts("2026-06-08");
+        let told = doubts.iter().any(|doubt| doubt.contains("more than 100 % together"));
+        assert_eq!(told, doubted, "{second}: {doubts:?}");
+    }
+}

@@ -1,6 +1,6 @@
 //! Rates of part of a product, ounces, and rates that cannot be meant.
 
-use turfplat_dose::{Product, find_product, plan_rate_unit};
+use turfplat_dose::{Analysis, Product, cautions, find_product, plan_rate_unit};
 use turfplat_units::UnitSystem::{self, Metric, Us};
 use turfplat_units::WrittenAmount;
 
@@ -402,4 +402,29 @@ fn a_rate_of_the_acid_wants_a_content_of_the_acid() {
         let error = product(content).rate_of(&rate.parse().unwrap()).unwrap_err();
         assert_eq!(error.to_string(), message);
     }
+}
+
+#[test]
+fn whatever_holds_a_nutrient_is_a_fertilizer_too() {
+    let product = |class: &str, analysis: [f64; 3]| {
+        let [n, p2o5, k2o] = analysis.map(|percent| percent / 100.0);
+        let analysis = Some(Analysis { n, p2o5, k2o, soluble_n_share: None });
+        Product { analysis, ..plain(class, "granule") }
+    };
+    for (analysis, feeds) in [
+        ([24.0, 0.0, 0.0], true),
+        ([0.0, 20.0, 0.0], true),
+        ([0.0, 0.0, 50.0], true),
+        ([0.0, 0.0, 0.0], false),
+    ] {
+        assert_eq!(product("weed-and-feed", analysis).is_fertilizer(), feeds, "{analysis:?}");
+    }
+    assert!(!plain("weeds", "granule").is_fertilizer());
+    assert!(Product { class: None, ..plain("unsaid", "granule") }.is_fertilizer());
+    // The law's caution on nitrogen goes with nitrogen alone.
+    let told = |analysis| {
+        let product = product("weed-and-feed", analysis);
+        cautions(&[&product], &["maryland".to_owned()]).iter().any(|text| text.contains("Maryland"))
+    };
+    assert!(told([24.0, 0.0, 0.0]) && !told([0.0, 0.0, 50.0]));
 }

@@ -299,3 +299,15 @@ fn the_dead_volume_makes_no_load_stronger_than_another() {
     close(loads[0].covers[0].area.square_feet(), 2_900.0);
     close(loads[1].covers[0].area.square_feet(), 3_100.0);
 }
+
+#[test]
+fn words_of_equipment_are_read_as_they_are_written() {
+    for (plan, word) in [(LoadPlan::Full, "full"), (LoadPlan::Equal, "equal")] {
+        assert_eq!((plan.word(), word.parse()), (word, Ok(plan)));
+    }
+    assert_eq!("half".parse::<LoadPlan>(), Err(()));
+    let kinds = ["backpack", "hand-gun", "boom", "spreader"];
+    for word in kinds {
+        assert_eq!(word.parse::<turfplat_dose::EquipmentKind>().unwrap().to_string(), word);
+    }
+}
