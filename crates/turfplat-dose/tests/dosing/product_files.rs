@@ -345,3 +345,16 @@ fn shares_that_come_to_more_than_all_are_doubted() {
         assert_eq!(told, doubted, "{second}: {doubts:?}");
     }
 }
+
+#[test]
+fn an_analysis_of_more_than_all_of_it_is_refused() {
+    for (n, p2o5, k2o, read) in
+        [(50, 30, 20, true), (50, 30, 21, false), (50, 31, 20, false), (51, 30, 20, false)]
+    {
+        let product = Product::from_toml(&format!(
+            "id = \"sum\"\nname = \"sum\"\nclass = \"fertilizer\"\nform = \"granule\"\n\
+             formulation = \"granule\"\n[analysis]\nn = {n}\np2o5 = {p2o5}\nk2o = {k2o}\n"
+        ));
+        assert_eq!(product.is_ok(), read, "{n}-{p2o5}-{k2o}");
+    }
+}
