@@ -11,6 +11,7 @@ mod files;
 mod input;
 mod job;
 mod job_edit;
+mod label;
 mod limits;
 mod measure;
 mod plan;

@@ -19,7 +19,7 @@ use crate::input::{
     tell_refusal, today_if_counted,
 };
 use crate::progress::Progress;
-use crate::{Output, Verdict, buy, files, limits, table};
+use crate::{Output, Verdict, buy, files, label, limits, table};
 
 /// Work out doses, batches and loads for a job, and write its files
 ///
@@ -337,6 +337,7 @@ fn application_table(application: &ApplicationPlan<'_>, units: UnitSystem) -> St
         text.push_str(&batch_table(application, batch, units, &mut notes));
     }
     text.push_str(&after_batches(&application.batches, units, notes));
+    text.push_str(&label::told(application, units));
     for skipped in application.skipped.iter().filter(|skipped| !skipped.refused) {
         text.push_str(&format!(
             "Not treated: {}: {}.\n  {}.\n",
@@ -554,7 +555,7 @@ fn measured(application: &ApplicationPlan<'_>, load: &Load, print: Print) -> Str
     products.collect::<Vec<_>>().join("\n")
 }
 
-const COLUMNS: [&str; 16] = [
+const COLUMNS: [&str; 17] = [
     "property",
     "application",
     "zone",
@@ -571,6 +572,7 @@ const COLUMNS: [&str; 16] = [
     "spray_volume",
     "spray_unit",
     "reason",
+    "label",
 ];
 
 /// One line a zone and product, and one a zone that is skipped.
@@ -600,7 +602,7 @@ fn zone_records(
     writer: &mut csv::Writer<Vec<u8>>,
 ) -> anyhow::Result<()> {
     let species: Vec<&str> = zone.species.iter().map(|species| species.id.as_str()).collect();
-    for dosed in &zone.products {
+    for (dosed, product) in zone.products.iter().zip(&application.products) {
         let unit = print.product_unit(dosed.amount);
         let rate_unit = print.rate_unit(unit);
         let number = |value: Option<f64>| value.map_or_else(String::new, |value| value.to_string());
@@ -623,6 +625,7 @@ fn zone_records(
             &number(spray),
             spray_unit,
             "",
+            &label::in_a_cell(product, print.0),
         ])?;
     }
     Ok(())

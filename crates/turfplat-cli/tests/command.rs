@@ -840,3 +840,43 @@ fn a_dose_is_explained_as_it_is_planned() {
         assert!(text(&output.stderr).contains(told), "{args:?}: {}", text(&output.stderr));
     }
 }
+
+#[test]
+fn the_words_of_the_label_reach_every_form_of_the_plan() {
+    let folder = Folder::new("label");
+    folder.file(
+        "own.toml",
+        "id = \"own\"\nname = \"own\"\nclass = \"herbicide\"\nform = \"liquid\"\nrain_free = \"6 h\"\nppe = [\"waterproof gloves\"]\n[drift_buffers]\nwater = \"50 ft\"\n",
+    );
+    let map = folder.file("map.geojson", collection(&[LAWN]));
+    let job = folder.file("job.toml", JOB.replace("trinexapac-ethyl-1-ec", "own.toml"));
+    let out = folder.path("plan");
+    let plan = |format: &str| {
+        let output = turfplat(&[
+            "plan", &map, "--job", &job, "--plane", "ft", "--out", &out, "--format", format,
+        ]);
+        assert_eq!(status(&output), 0, "{}", text(&output.stderr));
+        text(&output.stdout)
+    };
+    let document: Value = serde_json::from_str(&plan("json")).unwrap();
+    let label = &document["properties"][0]["applications"][0]["label"][0];
+    assert_eq!(label["product"], "own");
+    let keys = |of: &str| -> Vec<String> {
+        let all = label[of].as_array().unwrap().iter();
+        all.map(|it| it["key"].as_str().unwrap().to_owned()).collect()
+    };
+    assert_eq!(keys("said"), ["ppe", "drift_buffers", "rain_free"]);
+    assert_eq!(keys("not_given"), ["reentry", "temperature"]);
+    let table = plan("table");
+    let place = |what: &str| table.find(what).unwrap_or_else(|| panic!("{what}\n{table}"));
+    assert!(place("what to wear: waterproof gloves") < place("Cautions"));
+    assert!(place("keep 50 ft from water where the wind blows towards it") < place("Cautions"));
+    place("read the label: when people may go back; temperature limits.");
+    let csv = plan("csv");
+    assert!(csv.lines().next().unwrap().ends_with(",reason,label"), "{csv}");
+    assert!(csv.contains("time without rain: 6 h"), "{csv}");
+    let svg = fs::read_to_string(folder.0.join("plan/spray-map.svg")).unwrap();
+    for words in ["waterproof", "6 h", "50 ft"] {
+        assert!(svg.contains(words), "{words}");
+    }
+}

@@ -6,8 +6,9 @@ const STANDING: [&str; 6] = [
     "The label is the law: where it and this plan differ, the label holds.",
     "State and local rules on distance, season, nutrients, posting and licenses also apply; \
      work for hire usually needs a license.",
-    "Wear what the label says, commonly long sleeves, long trousers, gloves and eye protection.",
-    "Keep people and pets off until the turf is dry.",
+    "Wear what the label says; where it says nothing, at least long sleeves, long trousers, gloves \
+     and eye protection (common practice, no source).",
+    "Keep people and pets off as long as the label says; where it says nothing, until the turf is dry.",
     "Do not spray towards water, wells, neighbors, food plants, or bees at bloom.",
     "Where a line on the map is uncertain, treat less.",
 ];

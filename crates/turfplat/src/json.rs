@@ -129,12 +129,27 @@ fn application(plan: &ApplicationPlan<'_>, units: UnitSystem) -> Value {
         "equipment": plan.equipment.name,
         "zones": plan.zones.iter().map(|zone| treated(zone, units)).collect::<Vec<_>>(),
         "skipped": skipped.collect::<Vec<_>>(),
+        "label": plan.products.iter().map(|product| label(product, units)).collect::<Vec<_>>(),
         "limits": plan.limits.iter().map(limit).collect::<Vec<_>>(),
         "totals": totals.collect::<Vec<_>>(),
         "spray_volume": spray(plan.spray_volume, units),
         "water": spray(plan.water, units),
         "batches": plan.batches.iter().map(|one| batch(one, &plan.products, units)).collect::<Vec<_>>(),
         "without_setback": plan.without_setback,
+    })
+}
+
+/// What the product file says of the day on which the product is put down, and what it leaves open.
+fn label(product: &Product, units: UnitSystem) -> Value {
+    let card = product.label_card(units);
+    let said = card.said.iter().map(|line| {
+        json!({ "key": line.key, "what": line.what, "text": line.text, "source": line.source })
+    });
+    let not_given = card.not_given.iter().map(|(key, what)| json!({ "key": key, "what": what }));
+    json!({
+        "product": card.product,
+        "said": said.collect::<Vec<_>>(),
+        "not_given": not_given.collect::<Vec<_>>(),
     })
 }
 

@@ -213,7 +213,31 @@ fn notes(
         let item = finding.feature.rsplit(' ').next().unwrap_or_default();
         format!("Item {item} {}.", finding.message)
     });
-    by_default.chain(without).chain(uncertain).chain(of_tape).collect()
+    // The label's words first: of long notes a small sheet keeps the first.
+    label_notes(application, units)
+        .into_iter()
+        .chain(by_default)
+        .chain(without)
+        .chain(uncertain)
+        .chain(of_tape)
+        .collect()
+}
+
+/// What binds whoever carries the map: clothes, wind, rain, re-entry, a line each where they are
+/// stated.
+fn label_notes(application: &ApplicationPlan<'_>, units: UnitSystem) -> Vec<String> {
+    const ON_PAPER: [&str; 4] = ["ppe", "drift_buffers", "rain_free", "reentry"];
+    let mut notes = Vec::new();
+    for product in &application.products {
+        let of = match application.products.len() {
+            1 => String::new(),
+            _ => format!("{}, ", product.name),
+        };
+        let lines = product.label_card(units).said.into_iter();
+        let lines = lines.filter(|line| ON_PAPER.contains(&line.key));
+        notes.extend(lines.map(|line| format!("Label, {of}{}.", line.sentence())));
+    }
+    notes
 }
 
 /// Numbers as they stand on paper.

@@ -7,6 +7,7 @@ mod batches;
 mod bounds;
 mod buying;
 mod examples;
+mod label_cards;
 mod label_range;
 mod laws;
 mod limit_rows;
