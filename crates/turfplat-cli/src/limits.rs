@@ -2,7 +2,7 @@
 //! is not kept, then what is, then what nobody states. Zones that agree share a line.
 
 use turfplat::dose::{Checked, LimitBy, LimitVerdict};
-use turfplat::units::{AreaUnit, UnitSystem};
+use turfplat::units::UnitSystem;
 use turfplat::{ApplicationPlan, Print, PropertyPlan};
 
 /// What has been put down already, one line a treatment; nothing where nothing is told.
@@ -10,7 +10,7 @@ pub(crate) fn history(plan: &PropertyPlan<'_>, units: UnitSystem) -> String {
     let print = Print(units);
     let lines: Vec<String> = (plan.history.iter())
         .map(|laid| {
-            let rate = print.product_rate(laid.rate, laid.rate.on(AreaUnit::Acre.area()));
+            let rate = print.product_rate(laid.rate);
             let assumed = laid.assumed_area.map_or_else(String::new, |area| {
                 format!(" (its amount on the {} treated there today)", area.print(units))
             });

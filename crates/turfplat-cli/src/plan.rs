@@ -302,11 +302,8 @@ fn application_table(application: &ApplicationPlan<'_>, units: UnitSystem) -> St
     for zone in &application.zones {
         let species: Vec<&str> =
             zone.species.iter().map(|species| species.common_name.as_str()).collect();
-        let rates: Vec<String> = zone
-            .products
-            .iter()
-            .map(|dosed| print.product_rate(dosed.rate, dosed.amount))
-            .collect();
+        let rates: Vec<String> =
+            zone.products.iter().map(|dosed| print.product_rate(dosed.rate)).collect();
         let amounts: Vec<String> =
             zone.products.iter().map(|dosed| print.product(dosed.amount)).collect();
         zones.add_row(vec![
@@ -335,6 +332,9 @@ fn application_table(application: &ApplicationPlan<'_>, units: UnitSystem) -> St
     let mut notes = Footnotes::default();
     for batch in &application.batches {
         text.push_str(&batch_table(application, batch, units, &mut notes));
+    }
+    for unmarked in application.without_mark() {
+        text.push_str(&format!("{unmarked}.\n"));
     }
     text.push_str(&after_batches(&application.batches, units, notes));
     text.push_str(&label::told(application, units));

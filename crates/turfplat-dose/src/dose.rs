@@ -284,7 +284,8 @@ fn check_products(products: &[ChosenProduct], equipment: &Equipment) -> Result<(
             product.check_rate(rate, None)?;
         }
     }
-    if equipment.smallest_measure.is_some_and(is_nothing) {
+    let marks = [equipment.smallest_measure, equipment.smallest_weight];
+    if marks.into_iter().flatten().any(is_nothing) {
         return Err(DoseError::NoMeasure { equipment: equipment.name.clone() });
     }
     check_tank(equipment)?;

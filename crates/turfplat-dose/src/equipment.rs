@@ -14,8 +14,10 @@ pub struct Equipment {
     pub tank: Option<Amount>,
     /// Spray per area, water and products together; of a spreader none.
     pub spray_volume: Option<Rate>,
-    /// The smallest mark of the user's cup or scale.
+    /// The smallest mark of the user's cup, or of the scale where that is all there is.
     pub smallest_measure: Option<Amount>,
+    /// The smallest mark of the scale, beside that of a cup.
+    pub smallest_weight: Option<Amount>,
     /// What stays in hose and sump and cannot be sprayed.
     pub dead_volume: Option<Amount>,
     /// How the spray is parted into loads.
@@ -25,6 +27,20 @@ pub struct Equipment {
 }
 
 impl Equipment {
+    /// The smallest mark by which an amount can be measured: a cup does not weigh, and a scale
+    /// measures no volume.
+    pub fn mark_for(&self, amount: Amount) -> Option<Amount> {
+        let marks = [self.smallest_measure, self.smallest_weight].into_iter().flatten();
+        let mut fit = marks.filter(|mark| mark.plus(amount).is_some());
+        fit.next()
+    }
+
+    /// True where a mark is given, and none by which this amount can be measured.
+    pub fn lacks_mark_for(&self, amount: Amount) -> bool {
+        let has_some = self.smallest_measure.or(self.smallest_weight).is_some();
+        has_some && self.mark_for(amount).is_none()
+    }
+
     /// What of a tank or hopper is put down: all but the dead volume.
     pub fn useful_tank(&self) -> Option<Amount> {
         let dead = |tank| self.dead_volume.and_then(|dead| dead.over(tank)).unwrap_or(0.0);

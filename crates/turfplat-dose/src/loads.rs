@@ -5,7 +5,7 @@
 //! spray, it would leave the end of the lawn dry. A cup has marks, and an amount rounded to one is
 //! another strength: so the loads are parted until all fills are measured alike.
 
-use turfplat_units::{Amount, Area, Rate, significant};
+use turfplat_units::{Amount, AmountUnit, Area, Rate, significant};
 
 use crate::batch::{Batch, Cover, DeadVolume, Fill, Load, LoadProduct};
 use crate::chosen::ChosenProduct;
@@ -73,7 +73,7 @@ impl Mix<'_> {
         };
         let water = spray.map(|spray| self.water(spray, &amounts)).transpose()?;
         let cup = Cup {
-            mark: equipment.smallest_measure,
+            equipment,
             headroom: products
                 .iter()
                 .enumerate()
@@ -158,8 +158,8 @@ impl Mix<'_> {
             Some(share) if share <= 1.0 => Ok(spray.times(1.0 - share)),
             _ => Err(DoseError::NoRoomForWater {
                 batch: self.number,
-                products: metric(liquid),
-                spray: metric(spray),
+                products: in_both(liquid),
+                spray: in_both(spray),
             }),
         }
     }
@@ -174,7 +174,7 @@ impl Mix<'_> {
         amounts: &[Amount],
         products: &[ChosenProduct],
         equipment: &Equipment,
-        cup: &Cup,
+        cup: &Cup<'_>,
     ) -> Result<Vec<f64>, DoseError> {
         let useful = equipment.useful_tank();
         let tanks_of = |whole: Amount| {
@@ -184,8 +184,8 @@ impl Mix<'_> {
             if count > MOST_LOADS {
                 return Err(DoseError::TooManyLoads {
                     batch: self.number,
-                    whole: metric(whole),
-                    tank: metric(tank),
+                    whole: in_both(whole),
+                    tank: in_both(tank),
                     loads: significant(count, 3),
                 });
             }
@@ -195,7 +195,7 @@ impl Mix<'_> {
         let count = tanks_of(whole)?;
         let dead = equipment.dead_volume.and_then(|dead| dead.over(whole)).unwrap_or(0.0);
         let too_little = |share: f64| {
-            amounts.iter().position(|amount| below(amount.times(share), equipment.smallest_measure))
+            amounts.iter().map(|amount| amount.times(share)).position(|amount| below(amount, cup))
         };
         // What is mixed and measured at once, as shares of the batch.
         let fills = |shares: &[f64]| -> Vec<f64> {
@@ -232,22 +232,29 @@ impl Mix<'_> {
         }
         let share = 1.0 / count as f64;
         let id = |place: usize| products.get(place).map(|it| it.product.id.clone());
-        let mark = equipment.smallest_measure.map(metric).unwrap_or_default();
+        let mark_of = |place: usize| {
+            let mark = amounts.get(place).and_then(|all| equipment.mark_for(*all));
+            mark.map(in_both).unwrap_or_default()
+        };
         let Some(place) = too_little(share) else {
             let fills = fills(&equal(count));
             let is_off = |place: &usize| !cup.is_one_strength(*place, amounts[*place], &fills);
             let place = (0..amounts.len()).find(is_off).unwrap_or_default();
             let product = id(place).unwrap_or_default();
-            return Err(DoseError::TwoStrengths { batch: self.number, product, mark });
+            return Err(DoseError::TwoStrengths {
+                batch: self.number,
+                product,
+                mark: mark_of(place),
+            });
         };
         Err(DoseError::BelowMeasure(Box::new(BelowMeasure {
             batch: self.number,
             zones: self.names().join(", "),
             load: 1,
             loads: count,
-            amount: amounts.get(place).map(|all| metric(all.times(share))).unwrap_or_default(),
+            amount: amounts.get(place).map(|all| in_both(all.times(share))).unwrap_or_default(),
             product: id(place).unwrap_or_default(),
-            mark,
+            mark: mark_of(place),
             cure: if count > 1 {
                 "use a finer measure (in mL or g), or fewer loads from a larger tank"
             } else {
@@ -296,9 +303,9 @@ pub(crate) fn total(amounts: impl IntoIterator<Item = Amount>) -> Option<Amount>
     amounts.try_fold(first, Amount::plus)
 }
 
-/// True where the user's cup or scale has no mark so small. A scale does not measure volume.
-fn below(exact: Amount, mark: Option<Amount>) -> bool {
-    let marks = mark.and_then(|mark| exact.over(mark));
+/// True where the user's cup or scale has no mark so small.
+fn below(exact: Amount, cup: &Cup<'_>) -> bool {
+    let marks = cup.equipment.mark_for(exact).and_then(|mark| exact.over(mark));
     marks.is_some_and(|marks| marks < 1.0 - ROUNDING)
 }
 
@@ -309,13 +316,13 @@ fn rate_is_most(chosen: &ChosenProduct) -> bool {
 }
 
 /// What the user measures with, and how far above the exact amount a mark may lie.
-struct Cup {
-    mark: Option<Amount>,
+struct Cup<'e> {
+    equipment: &'e Equipment,
     /// By product: how many times its rate the label allows.
     headroom: Vec<f64>,
 }
 
-impl Cup {
+impl Cup<'_> {
     /// Whether fills, as shares of an amount, are measured to one strength.
     fn is_one_strength(&self, place: usize, amount: Amount, fills: &[f64]) -> bool {
         let errors = fills.iter().map(|&fill| self.measured(place, "", amount.times(fill)).error);
@@ -327,7 +334,7 @@ impl Cup {
     /// At the nearest mark, but never at one that puts down more than the label's maximum.
     fn measured(&self, place: usize, product: &str, exact: Amount) -> LoadProduct {
         let headroom = self.headroom.get(place).copied().unwrap_or(1.0);
-        let rounded = self.mark.and_then(|mark| {
+        let rounded = self.equipment.mark_for(exact).and_then(|mark| {
             let marks = exact.over(mark)?;
             let (near, down) = (marks.round(), marks.floor());
             if (near - marks).abs() <= ROUNDING {
@@ -342,10 +349,16 @@ impl Cup {
     }
 }
 
-/// In millilitres or grams, the measures that a cure speaks of.
-fn metric(amount: Amount) -> String {
-    match amount {
-        Amount::Volume(volume) => format!("{} mL", significant(volume.millilitres(), 3)),
-        Amount::Mass(mass) => format!("{} g", significant(mass.grams(), 3)),
-    }
+/// `0.25 fl oz (7.39 mL)`: as labels and tanks are written, and the finer measure that a cure
+/// speaks of. Large amounts in gallons and pounds.
+fn in_both(amount: Amount) -> String {
+    use AmountUnit::{FluidOunce, Gallon, Gram, Kilogram, Litre, Millilitre, Pound, WeightOunce};
+    let is_large = |unit| amount.in_unit(unit).is_some_and(|value| value >= 1.0);
+    let (us, metric) = match amount {
+        Amount::Volume(_) if is_large(Gallon) => (Gallon, Litre),
+        Amount::Volume(_) => (FluidOunce, Millilitre),
+        Amount::Mass(_) if is_large(Pound) => (Pound, Kilogram),
+        Amount::Mass(_) => (WeightOunce, Gram),
+    };
+    format!("{} ({})", amount.print(us), amount.print(metric))
 }

@@ -9,7 +9,7 @@ use turfplat_map::{Kind, PropertyMap};
 use turfplat_units::{Amount, Length, Rate, UnitError, WrittenAmount, WrittenRate};
 
 use crate::history::{PutDown, Treatment};
-use crate::job_file::{ApplicationTable, EquipmentTable, JobFile, ProductTable};
+use crate::job_file::{ApplicationTable, EquipmentTable, JobFile, ProductTable, Words};
 use crate::setbacks::ByKind;
 
 /// Why a job cannot be done, and what to change in its file.
@@ -75,7 +75,7 @@ pub enum JobError {
     )]
     HistoryFromTheFuture { file: String, key: String, on: String, date: String },
 
-    #[error("{file}: {key}: two keys say the same; keep {keep}")]
+    #[error("{file}: {key}: the same is said twice; keep {keep}")]
     OneOfTwo { file: String, key: String, keep: &'static str },
 
     #[error(
@@ -456,12 +456,15 @@ impl Reader<'_> {
                 means,
             });
         }
+        let (smallest_measure, smallest_weight) =
+            self.marks(&key("smallest_measure"), table.smallest_measure)?;
         Ok(Equipment {
             name: name.to_owned(),
             kind,
             tank: amount("tank", table.tank)?,
             spray_volume,
-            smallest_measure: amount("smallest_measure", table.smallest_measure)?,
+            smallest_measure,
+            smallest_weight,
             dead_volume: amount("dead_volume", table.dead_volume)?,
             load_plan: self.load_plan(&key("plan"), table.plan)?.unwrap_or_default(),
             reduces,
@@ -474,6 +477,28 @@ impl Reader<'_> {
             written.amount().map_err(|error| self.unit(key, error))
         })
         .transpose()
+    }
+
+    /// The mark of the cup or scale, and that of the scale beside a cup.
+    fn marks(
+        &self,
+        key: &str,
+        texts: Option<Words>,
+    ) -> Result<(Option<Amount>, Option<Amount>), JobError> {
+        let texts = texts.map(Words::into_vec).unwrap_or_default();
+        let marks = texts.into_iter().map(|text| self.amount(key, Some(text)));
+        let marks = marks.collect::<Result<Vec<_>, _>>()?;
+        match marks.into_iter().flatten().collect::<Vec<_>>().as_slice() {
+            [] => Ok((None, None)),
+            [one] => Ok((Some(*one), None)),
+            [cup @ Amount::Volume(_), scale @ Amount::Mass(_)]
+            | [scale @ Amount::Mass(_), cup @ Amount::Volume(_)] => Ok((Some(*cup), Some(*scale))),
+            _ => Err(JobError::OneOfTwo {
+                file: self.file.into(),
+                key: key.into(),
+                keep: "one mark by volume and one by weight",
+            }),
+        }
     }
 
     fn load_plan(&self, key: &str, word: Option<String>) -> Result<Option<LoadPlan>, JobError> {

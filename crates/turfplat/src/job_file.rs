@@ -172,8 +172,11 @@ pub(crate) struct EquipmentTable {
     pub(crate) tank: Option<String>,
     /// Spray per area from calibration, such as "1 gal/1000 sq ft"; of a spreader none.
     pub(crate) spray_volume: Option<String>,
-    /// The smallest mark of your cup or scale, such as "0.25 fl oz".
-    pub(crate) smallest_measure: Option<String>,
+    /// The smallest mark of your cup or scale, such as "0.25 fl oz"; of both, such as
+    /// ["0.25 fl oz", "0.1 oz wt"].
+    #[serde(default)]
+    #[schemars(schema_with = "words::one_or_more")]
+    pub(crate) smallest_measure: Option<Words>,
     /// What stays in hose and sump and cannot be sprayed, such as "0.1 gal".
     pub(crate) dead_volume: Option<String>,
     /// How spray is parted: full loads and a last one, or the fewest that are all alike.

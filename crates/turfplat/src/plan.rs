@@ -21,7 +21,7 @@ use crate::refusal::{Refusal, refusals};
 use crate::setbacks::{ByKind, SetbackSource, kept_from, position_error, told_within};
 use crate::site::{Laid, MixSite, Site};
 use crate::taking::Keeping;
-use crate::trip::Trip;
+use crate::trip::{Trip, no_mark};
 
 /// What to plan with, beside the job.
 #[derive(Clone, Debug, Default)]
@@ -113,6 +113,17 @@ pub struct TreatedZone {
     pub setbacks: Vec<AppliedSetback>,
     /// How far off the treated area is for the drawing; `None` where nothing is said of it.
     pub drawn_error: Option<DrawnError>,
+}
+
+impl ApplicationPlan<'_> {
+    /// What is said of products that no mark of the equipment measures, each with its name.
+    pub fn without_mark(&self) -> Vec<String> {
+        let all = self.products.iter().zip(&self.totals);
+        let unmarked = all.filter_map(|(product, total)| {
+            no_mark(self.equipment, *total).map(|what| format!("{}: {what}", product.name))
+        });
+        unmarked.collect()
+    }
 }
 
 impl TreatedZone {

@@ -32,9 +32,25 @@ impl Print {
         RateUnit { amount, area }
     }
 
-    /// `2.46 fl oz`.
+    /// The unit in which people read a product's amount: below a pound ounces by weight, below a
+    /// kilogram grams, for nobody weighs 0.0313 lb. `oz wt` is never a fluid ounce.
+    fn scale_unit(self, amount: Amount) -> AmountUnit {
+        let unit = self.product_unit(amount);
+        let finer = match unit {
+            AmountUnit::Pound => AmountUnit::WeightOunce,
+            AmountUnit::Kilogram => AmountUnit::Gram,
+            other => other,
+        };
+        // Nothing is nothing in any unit; what prints as 1 of the larger is in the larger.
+        match amount.in_unit(unit) {
+            Some(value) if value > 0.0 && value < 0.9995 => finer,
+            _ => unit,
+        }
+    }
+
+    /// `2.46 fl oz`, `1.55 oz wt`.
     pub fn product(self, amount: Amount) -> String {
-        amount.print(self.product_unit(amount))
+        amount.print(self.scale_unit(amount))
     }
 
     /// `9.84 gal`.
@@ -42,9 +58,10 @@ impl Print {
         volume.print(self.spray_unit())
     }
 
-    /// `0.3 fl oz/1000 sq ft`, in the unit of the product whose `amount` it gives.
-    pub fn product_rate(self, rate: Rate, amount: Amount) -> String {
-        rate.print(self.rate_unit(self.product_unit(amount)))
+    /// `0.3 fl oz/1000 sq ft`, `0.5 oz wt/1000 sq ft`: volume or weight as it comes.
+    pub fn product_rate(self, rate: Rate) -> String {
+        let area = self.rate_unit(self.spray_unit()).area;
+        rate.print(self.rate_unit(self.scale_unit(rate.on(area.area()))))
     }
 
     /// `1.2 gal/1000 sq ft`.
@@ -60,5 +77,35 @@ impl Print {
         }
         // A blank that does not break a line.
         format!(" ({}{}\u{a0}%)", if percent < 0.0 { "−" } else { "+" }, decimal(percent.abs(), 1))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn little_weight_is_read_in_ounces_or_grams_and_never_in_thousandths_of_a_pound() {
+        let amount = |value: f64, unit: AmountUnit| unit.of(value).unwrap_or_else(|| panic!());
+        let (us, metric) = (Print(UnitSystem::Us), Print(UnitSystem::Metric));
+        // Worked by hand: 0.0969 lb × 16 = 1.55 oz wt; × 453.59237 = 43.95 g.
+        let little = amount(0.0969, AmountUnit::Pound);
+        assert_eq!(
+            (us.product(little), metric.product(little)),
+            ("1.55 oz wt".into(), "44 g".into())
+        );
+        assert_eq!(us.product(amount(1.0, AmountUnit::Pound)), "1 lb");
+        assert_eq!(us.product(amount(15.999, AmountUnit::WeightOunce)), "1 lb");
+        assert_eq!(metric.product(amount(1.5, AmountUnit::Kilogram)), "1.5 kg");
+        assert_eq!(us.product(amount(0.0, AmountUnit::Pound)), "0 lb");
+        let rate = |text: &str| {
+            text.parse::<turfplat_units::WrittenRate>().ok().and_then(|it| it.rate().ok())
+        };
+        let half_an_ounce = rate("0.5 oz wt/1000 sq ft").unwrap_or_else(|| panic!());
+        assert_eq!(us.product_rate(half_an_ounce), "0.5 oz wt/1000 sq ft");
+        // Worked by hand: 14.17 g on 92.903 m².
+        assert_eq!(metric.product_rate(half_an_ounce), "15.3 g/100 m2");
+        let fluid = rate("0.5 fl oz/1000 sq ft").unwrap_or_else(|| panic!());
+        assert_eq!(us.product_rate(fluid), "0.5 fl oz/1000 sq ft");
     }
 }

@@ -277,9 +277,7 @@ impl Printer<'_, '_> {
         let mut mix: Vec<String> = zone.map_or_else(Vec::new, |zone| {
             let rates = zone.products.iter().enumerate();
             rates
-                .map(|(place, dosed)| {
-                    self.named(place, self.print.product_rate(dosed.rate, dosed.amount))
-                })
+                .map(|(place, dosed)| self.named(place, self.print.product_rate(dosed.rate)))
                 .collect()
         });
         if let (Some(last), Some(volume)) =

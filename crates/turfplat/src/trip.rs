@@ -1,7 +1,9 @@
 //! Why a trip is settled before it is dosed: what is given on one day leaves less of a year for
 //! the next, so each must know what the others would put down on the same ground.
 
-use turfplat_dose::{Batch, Day, Dose, Occasion, Product, Put, Setback, ZoneToTreat, dose_on};
+use turfplat_dose::{
+    Batch, Day, Dose, Equipment, Occasion, Product, Put, Setback, ZoneToTreat, dose_on,
+};
 use turfplat_units::{Amount, Area, Rate, UnitSystem, decimal};
 
 use crate::finding::Finding;
@@ -145,6 +147,7 @@ impl<'a> Trip<'a> {
         findings.extend(loss_findings(site, accounts));
         findings.extend(condition_findings(application, site, &zones, to_treat));
         findings.extend(measuring_findings(application, site, members, &batches));
+        findings.extend(unmarked_findings(application, site, &zones));
         findings.extend(drawing_findings(application, site, &zones));
         let without_setback = site
             .without_setback(setbacks)
@@ -263,6 +266,29 @@ fn measuring_findings(
         ));
     }
     findings
+}
+
+/// Products that no mark of the equipment measures, where others have one.
+fn unmarked_findings(
+    application: &Application,
+    site: &Site,
+    zones: &[TreatedZone],
+) -> Vec<Finding> {
+    let Some(zone) = zones.first() else { return Vec::new() };
+    let unmarked = zone.products.iter().filter_map(|dosed| {
+        let what = no_mark(&application.equipment, dosed.amount)?;
+        let message = format!("application {:?}: {}: {what}", application.name, dosed.product);
+        Some(Finding::of(&site.zones[zone.index].feature, "no-mark", message, 0.0))
+    });
+    unmarked.collect()
+}
+
+/// What is said where marks are given and none of them measures `amount`.
+pub(crate) fn no_mark(equipment: &Equipment, amount: Amount) -> Option<&'static str> {
+    equipment.lacks_mark_for(amount).then_some(match amount {
+        Amount::Mass(_) => "no mark for weights given: weigh exactly",
+        Amount::Volume(_) => "no mark for volumes given: measure exactly",
+    })
 }
 
 /// Zones whose drawing may put the dose beyond the trade's tolerance.

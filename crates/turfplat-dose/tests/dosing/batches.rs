@@ -168,16 +168,16 @@ fn below_the_smallest_mark_is_refused_with_a_cure() {
     // Worked by hand: 0.075 fl oz × 29.5735 = 2.218 mL; the mark 0.25 fl oz is 7.393 mL.
     assert_eq!(
         dose(&strip, &product(), &knapsack).unwrap_err().to_string(),
-        "batch 1 (strip), load 1 of 1: 2.22 mL of trinexapac-ethyl-1-ec is below the smallest \
-         mark of 7.39 mL; use a finer measure (in mL or g), or treat it with more ground of the \
+        "batch 1 (strip), load 1 of 1: 0.075 fl oz (2.22 mL) of trinexapac-ethyl-1-ec is below the \
+         smallest mark of 0.25 fl oz (7.39 mL); use a finer measure (in mL or g), or treat it with more ground of the \
          same rate"
     );
     knapsack.tank = Some(amount("0.5 gal"));
     let lawn = [zone("lawn", "tall-fescue", square_feet(1_000.0))];
     assert_eq!(
         dose(&lawn, &product(), &knapsack).unwrap_err().to_string(),
-        "batch 1 (lawn), load 1 of 2: 3.7 mL of trinexapac-ethyl-1-ec is below the smallest mark \
-         of 7.39 mL; use a finer measure (in mL or g), or fewer loads from a larger tank"
+        "batch 1 (lawn), load 1 of 2: 0.125 fl oz (3.7 mL) of trinexapac-ethyl-1-ec is below the \
+         smallest mark of 0.25 fl oz (7.39 mL); use a finer measure (in mL or g), or fewer loads from a larger tank"
     );
 }
 
@@ -189,6 +189,40 @@ fn a_cup_does_not_weigh() {
     let dose = dose(&lawn, &[chosen(plain("dry", "dry soluble"), "1 oz wt/M")], &knapsack).unwrap();
     let product = &dose.batches[0].loads[0].products[0];
     assert_eq!(product.measured, product.exact);
+}
+
+#[test]
+fn a_scale_beside_the_cup_rounds_what_is_weighed() {
+    // Worked by hand: 1.234 oz wt and 0.617 fl oz; the marks 0.1 oz wt and 0.25 fl oz round them
+    // down to 1.2 oz wt (−2.755 %) and 0.5 fl oz, for no most is known.
+    let mut knapsack = backpack("3 gal", "1 gal/1000 sq ft");
+    knapsack.smallest_measure = Some(amount("0.25 fl oz"));
+    let mix = || {
+        let dry = chosen(plain("dry", "dry soluble"), "1 oz wt/M");
+        [chosen(plain("wet", "liquid"), "0.5 fl oz/M"), dry]
+    };
+    let lawn = [zone("lawn", "tall-fescue", square_feet(1_234.0))];
+    let loads = |equipment: &turfplat_dose::Equipment| {
+        dose(&lawn, &mix(), equipment).unwrap().batches.swap_remove(0).loads
+    };
+    let unweighed = &loads(&knapsack)[0].products[1];
+    assert_eq!(unweighed.measured, unweighed.exact);
+    assert!(knapsack.lacks_mark_for(unweighed.exact));
+    knapsack.smallest_weight = Some(amount("0.1 oz wt"));
+    let weighed = &loads(&knapsack)[0].products;
+    assert!((of(weighed[0].measured, "1 fl oz") - 0.5).abs() < 1e-9);
+    assert!((of(weighed[1].measured, "1 oz wt") - 1.2).abs() < 1e-9);
+    assert!((weighed[1].error - (1.2 / 1.234 - 1.0)).abs() < 1e-9);
+    assert!(!knapsack.lacks_mark_for(weighed[1].exact));
+    // A scale alone stands where the cup's mark does.
+    knapsack.smallest_weight = None;
+    knapsack.smallest_measure = Some(amount("2 oz wt"));
+    let too_little = dose(&lawn, &mix(), &knapsack).unwrap_err().to_string();
+    assert!(
+        too_little
+            .contains("1.23 oz wt (35 g) of dry is below the smallest mark of 2 oz wt (56.7 g)"),
+        "{too_little}"
+    );
 }
 
 #[test]

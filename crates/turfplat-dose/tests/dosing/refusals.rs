@@ -124,8 +124,8 @@ fn products_that_cannot_be_meant_are_told_so() {
                 Product { class: Some(ProductClass::Fertilizer), ..plain("liquid", "liquid") },
                 "200 fl oz/M",
             )],
-            "batch 1: the products alone come to 5,915 mL, more than the spray volume of \
-             3,785 mL; raise the spray volume or check the rates",
+            "batch 1: the products alone come to 1.56 gal (5.91 L), more than the spray \
+             volume of 1 gal (3.79 L); raise the spray volume or check the rates",
         ),
     ] {
         assert_eq!(refusal(&products, &knapsack), message);
@@ -146,7 +146,7 @@ fn a_tank_by_the_wrong_unit_is_noticed() {
     let product = chosen(plain("liquid", "liquid"), "1 fl oz/M");
     assert_eq!(
         dose(&[lawn], &[product], &backpack("3 mL", "1 gal/M")).unwrap_err().to_string(),
-        "batch 1: 1,648,925 mL in a tank of 3 mL would be 549,642 loads; check the unit of the \
+        "batch 1: 436 gal (1,649 L) in a tank of 0.101 fl oz (3 mL) would be 549,642 loads; check the unit of the \
          tank and the areas"
     );
 }

@@ -260,7 +260,7 @@ impl Scene<'_> {
             measured = measured.said(format!("fill up to {}", self.print().spray(spray)));
         }
         if rounds {
-            let mark = self.application.equipment.smallest_measure;
+            let mark = self.application.equipment.mark_for(mixed.exact);
             let mark = mark.map_or_else(String::new, |mark| {
                 format!("marks of {}: ", self.print().product(mark))
             });

@@ -151,7 +151,7 @@ impl JobDraft {
             text.push_str(&line("spray_volume", self.given(Ask::SprayVolume), "fill in"));
         }
         text.push_str(
-            "# The smallest mark of your cup or scale, such as \"0.25 fl oz\" or \"1 oz wt\".\n",
+            "# The smallest mark of your cup or scale, such as \"0.25 fl oz\" or \"1 oz wt\"; of both: [\"0.25 fl oz\", \"0.1 oz wt\"].\n",
         );
         text.push_str(&line("smallest_measure", self.given(Ask::SmallestMeasure), ""));
         if !self.spreads() {
