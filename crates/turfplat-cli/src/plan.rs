@@ -1,6 +1,6 @@
 //! `turfplat plan MAP… --job JOB`: doses, batches and loads, and all the files of a plan.
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 use std::path::{Path, PathBuf};
 
 use comfy_table::Cell;
@@ -98,7 +98,8 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         };
         let tell = matches!(args.format, Format::Table);
         let findings = if tell { plan.findings } else { Vec::new() };
-        Ok(Piece { text, summary, findings, purchases: plan.purchases, refusal, written })
+        let undosed = plan.applications.iter().map(undosed).collect();
+        Ok(Piece { text, summary, findings, purchases: plan.purchases, refusal, written, undosed })
     };
     let csv_header = csv_text(|writer| Ok(writer.write_record(COLUMNS)?))?;
     let form = match args.format {
@@ -113,6 +114,8 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     let mut progress = Progress::new("planning", map.properties().len() as u64, false);
     let (mut done, mut planned) = (0, 0);
     let mut shopping = Shopping::default();
+    // By application: why it doses nothing on the first property; `None` once it doses something.
+    let mut nothing: BTreeMap<String, Option<String>> = BTreeMap::new();
     let result = plan_each(&map, &job, &options, look, |result| -> anyhow::Result<()> {
         done += 1;
         progress.at(done);
@@ -123,6 +126,12 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
                 if let Some(refusal) = piece.refusal {
                     tell_refusal(&refusal, output.remarks)?;
                     refused.push(refusal);
+                }
+                for (application, reason) in piece.undosed {
+                    let known = nothing.entry(application).or_insert_with(|| reason.clone());
+                    if reason.is_none() {
+                        *known = None;
+                    }
                 }
                 summary.push_str(&piece.summary);
                 shopping.add(&piece.purchases);
@@ -157,7 +166,20 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         Format::Csv => String::new(),
     };
     answer.map_or(Ok(()), |answer| answer.finish(&more))?;
-    Ok(if refused.is_empty() && planned > 0 { Verdict::Done } else { Verdict::Refused })
+    for (application, reason) in &nothing {
+        if let Some(reason) = reason {
+            writeln!(
+                output.remarks,
+                "refused: application {application:?} doses nothing on any zone ({reason})"
+            )?;
+        }
+    }
+    let all_dosed = nothing.values().all(Option::is_none);
+    Ok(if refused.is_empty() && planned > 0 && all_dosed {
+        Verdict::Done
+    } else {
+        Verdict::Refused
+    })
 }
 
 /// The shopping list of several properties; nothing of one, which has its own.
@@ -174,6 +196,16 @@ struct Piece {
     purchases: Vec<Purchase>,
     refusal: Option<Refusal>,
     written: bool,
+    /// Of each application its name, and why it doses nothing here.
+    undosed: Vec<(String, Option<String>)>,
+}
+
+/// An application that puts nothing down on a property, with the first reason.
+fn undosed(application: &ApplicationPlan<'_>) -> (String, Option<String>) {
+    let first =
+        application.skipped.first().filter(|it| application.zones.is_empty() && !it.refused);
+    let reason = first.map(|skipped| format!("{}: {}", skipped.zone, skipped.reason));
+    (application.name.to_owned(), reason)
 }
 
 /// Where plans are written: one folder a property where the map has several, refused ones counted.

@@ -205,9 +205,11 @@ fn exit_status_says_how_it_went() {
     let typo = folder.file("typo.toml", JOB.replace("tank", "tnak"));
     let nowhere = folder
         .file("nowhere.toml", format!("{JOB}\n[site.species]\nElsewhere = \"tall-fescue\"\n"));
+    let unread = JOB.replace("label_checked = \"2026-05-02\"\n", "");
+    let unread = folder.file("unread.toml", unread);
     let missing = folder.path("missing.geojson");
     #[rustfmt::skip]
-    let table: [(&[&str], i32); 14] = [
+    let table: [(&[&str], i32); 15] = [
         (&["measure", &good, "--plane", "ft"], 0),
         (&["plan", &good, "--plane", "ft", "--job", &job], 0),
         (&["check", &good, "--plane", "ft"], 0),
@@ -215,6 +217,7 @@ fn exit_status_says_how_it_went() {
         (&["check", &no_kind, "--plane", "ft"], 1),
         (&["plan", &good, "--plane", "ft", "--job", &ounces], 1),
         (&["plan", &good, "--plane", "ft", "--job", &nowhere], 1),
+        (&["plan", &good, "--plane", "ft", "--job", &unread], 1),
         (&["plan", &good, "--plane", "ft", "--job", &typo], 2),
         (&["measure", &broken], 2),
         (&["measure", &missing], 2),
@@ -879,4 +882,25 @@ fn the_words_of_the_label_reach_every_form_of_the_plan() {
     for words in ["waterproof", "6 h", "50 ft"] {
         assert!(svg.contains(words), "{words}");
     }
+}
+
+#[test]
+fn an_application_that_doses_nothing_is_said_and_others_beside_it_are_done() {
+    let folder = Folder::new("nothing");
+    let zoysia = lawn_of("b", 200.0).replace("tall-fescue", "tal fescue");
+    let map = folder.file("map.geojson", collection(&[&lawn_of("a", 0.0), &zoysia]));
+    let job = folder.file("job.toml", JOB);
+    let output = turfplat(&["plan", &map, "--plane", "ft", "--job", &job]);
+    assert_eq!(status(&output), 0, "a skipped zone beside dosed ones: {}", text(&output.stderr));
+    let told = text(&output.stdout);
+    assert!(told.contains("is not listed; did you mean \"tall-fescue\""), "{told}");
+    let unread = JOB.replace("label_checked = \"2026-05-02\"\n", "");
+    let job = folder.file("unread.toml", unread);
+    let output = turfplat(&["plan", &map, "--plane", "ft", "--job", &job]);
+    assert_eq!(status(&output), 1);
+    let told = text(&output.stderr);
+    assert!(
+        told.contains("application \"June\" doses nothing on any zone (Lawn: trinexapac-ethyl 1 lb/gal EC: no label-checked rate"),
+        "{told}"
+    );
 }

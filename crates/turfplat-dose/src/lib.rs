@@ -90,7 +90,7 @@ pub use setback::{
     Circumstances, Setback, Spoken, SpokenBy, check_jurisdictions, governing, mixing_distance,
 };
 pub use skip::Skipped;
-pub use species::{Season, Species, all_species, find_species};
+pub use species::{Season, Species, all_species, find_species, species_names};
 pub use strength::{Analysis, Content, Density};
 pub use worked::plan_rate_unit;
 pub use year::LabelYear;

@@ -7,9 +7,9 @@ use turfplat_units::Area;
 use crate::chosen::{ChosenProduct, RateChoice};
 use crate::error::DoseError;
 use crate::limit::Checked;
-use crate::names::{close, either};
+use crate::names::did_you_mean;
 use crate::product::Product;
-use crate::species::{Species, all_species};
+use crate::species::{Species, find_species};
 use crate::zone::ZoneToTreat;
 
 /// A zone that gets nothing, and why.
@@ -66,12 +66,16 @@ pub(crate) fn skip(
         );
     }
     if let Some(name) = zone.unlisted_species.first() {
-        let names = all_species().iter().map(|species| species.common_name.as_str());
-        let advice = match close(name, names).as_slice() {
-            [] => "write an id or name from the species list".into(),
-            near => format!("write an id or name from the species list, such as {}", either(near)),
+        let near = match find_species(name) {
+            Err(DoseError::AmbiguousSpecies { ids, .. }) => ids,
+            Err(DoseError::UnknownSpecies { close, .. }) => close,
+            _ => Vec::new(),
         };
-        return skipped(format!("species {name:?} is not listed"), advice);
+        let meant = did_you_mean(&near, "");
+        let meant = if meant.is_empty() { meant } else { format!("; {meant}") };
+        let advice = "write an id or name from the species list; several of a mixed stand are parted \
+                      by commas";
+        return skipped(format!("species {name:?} is not listed{meant}"), advice.into());
     }
     if zone.species.is_empty() {
         return skipped(

@@ -123,6 +123,14 @@ pub fn find_species(text: &str) -> Result<&'static Species, DoseError> {
     if let Some(species) = all_species().iter().find(named) {
         return Ok(species);
     }
+    if let Some((_, ids)) = SHORT.iter().find(|(short, _)| *short == wanted) {
+        let ids: Vec<String> = ids.iter().map(|id| (*id).to_owned()).collect();
+        let text = text.trim().to_owned();
+        return Err(match ids.len() {
+            1 => DoseError::UnknownSpecies { text, close: ids },
+            _ => DoseError::AmbiguousSpecies { text, ids },
+        });
+    }
     let partly: Vec<&Species> = all_species()
         .iter()
         .filter(|species| wanted.len() >= 4 && folded(&species.common_name).contains(&wanted))
@@ -144,6 +152,29 @@ pub fn find_species(text: &str) -> Result<&'static Species, DoseError> {
         }
     }
     Err(DoseError::UnknownSpecies { text: text.trim().to_owned(), close: ids })
+}
+
+/// Short names of the trade, folded, and what each may mean: offered, never taken, for "rye" is an
+/// annual to one and a perennial to another. Common practice, no source.
+const SHORT: [(&str, &[&str]); 7] = [
+    ("kbg", &["kentucky-bluegrass"]),
+    ("tttf", &["tall-fescue"]),
+    ("ttf", &["tall-fescue"]),
+    ("prg", &["perennial-ryegrass"]),
+    ("prye", &["perennial-ryegrass"]),
+    ("rye", &["perennial-ryegrass", "annual-ryegrass"]),
+    ("poa", &["kentucky-bluegrass", "annual-bluegrass"]),
+];
+
+/// The names in a text that is no name itself: those of a mixed stand, however they are parted.
+/// A name that holds such a sign, as `Festuca rubra and relatives`, is one name.
+pub fn species_names(text: &str) -> Vec<&str> {
+    let trimmed = text.trim();
+    if find_species(trimmed).is_ok() {
+        return vec![trimmed];
+    }
+    let parts = trimmed.split([',', ';', '/', '+', '&']).flat_map(|part| part.split(" and "));
+    parts.map(str::trim).filter(|part| !part.is_empty()).collect()
 }
 
 #[cfg(test)]
@@ -209,6 +240,18 @@ mod tests {
     }
 
     #[test]
+    fn names_of_a_mixed_stand_are_parted_however_they_are_written() {
+        let two = ["Kentucky bluegrass", "tall fescue"];
+        for sign in ["; ", ", ", " / ", "+", " & ", " and "] {
+            assert_eq!(species_names(&two.join(sign)), two, "{sign}");
+        }
+        for one in ["Festuca rubra and relatives", "Zoysia japonica and Z. matrella", "moonmoss"] {
+            assert_eq!(species_names(one), [one]);
+        }
+        assert!(all_species().iter().flat_map(Species::names).all(|n| species_names(n) == [n]));
+    }
+
+    #[test]
     fn what_is_not_clear_is_asked_back() {
         for (text, message) in [
             (
@@ -223,6 +266,11 @@ mod tests {
                 "tal fescue",
                 r#""tal fescue" is not a grass known here; did you mean "tall-fescue" or "fine-fescue"?"#,
             ),
+            (
+                "rye",
+                r#""rye" may be perennial-ryegrass or annual-ryegrass; write the one that grows here"#,
+            ),
+            ("KBG", r#""KBG" is not a grass known here; did you mean "kentucky-bluegrass"?"#),
             (
                 "moonmoss",
                 r#""moonmoss" is not a grass known here; write an id or name from the species list"#,

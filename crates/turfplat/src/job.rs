@@ -4,6 +4,7 @@ use std::io;
 use turfplat_dose::{
     ChosenProduct, Container, Day, DoseError, Equipment, EquipmentKind, LoadPlan, Product,
     RateChoice, Reduction, RuleSet, Species, check_jurisdictions, find_product, find_species,
+    species_names,
 };
 use turfplat_map::{Kind, PropertyMap};
 use turfplat_units::{Amount, Length, Rate, UnitError, WrittenAmount, WrittenRate};
@@ -402,7 +403,15 @@ impl Reader<'_> {
     }
 
     fn species(&self, key: &str, names: Vec<String>) -> Result<Vec<&'static Species>, JobError> {
-        names.iter().map(|name| find_species(name).map_err(|error| self.dose(key, error))).collect()
+        let mut found: Vec<&'static Species> = Vec::new();
+        for name in names.iter().flat_map(|text| species_names(text)) {
+            let species = find_species(name).map_err(|error| self.dose(key, error))?;
+            // Named twice, it is one grass.
+            if !found.contains(&species) {
+                found.push(species);
+            }
+        }
+        Ok(found)
     }
 
     fn setbacks(&self, table: BTreeMap<String, String>) -> Result<ByKind, JobError> {
@@ -536,6 +545,13 @@ impl Reader<'_> {
             return Err(JobError::NoZones { file: self.file.into(), application: table.name });
         }
         let key = |part: &str| format!("application {:?}, {part}", table.name);
+        let twice = zones.iter().flat_map(|zones| {
+            zones.iter().enumerate().filter(|(place, zone)| zones[..*place].contains(zone))
+        });
+        if let Some((_, zone)) = twice.into_iter().next() {
+            let key = key(&format!("zones, {zone:?}"));
+            return Err(JobError::OneOfTwo { file: self.file.into(), key, keep: "one of them" });
+        }
         let day = table.date.map(|date| {
             let text = date.into_text();
             let (file, key) = (self.file.into(), key("date"));

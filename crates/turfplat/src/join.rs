@@ -1,7 +1,7 @@
 //! Why map and job are joined here and once: what a zone's grass is may stand on the map, in
 //! the job by zone, or in the job for all; later rooms see the answer only.
 
-use turfplat_dose::{Condition, Species, ZoneToTreat, find_species};
+use turfplat_dose::{Condition, Species, ZoneToTreat, find_species, species_names};
 use turfplat_map::Feature;
 use turfplat_units::Area;
 
@@ -41,10 +41,12 @@ pub(crate) fn settled_by(zone: &Feature, job: &Job) -> SettledBy {
 /// What grows in a zone: the job's word for it by name, else the map's, else the job's default.
 pub(crate) fn grass(zone: &Feature, job: &Job, findings: &mut Vec<Finding>) -> Grass {
     let mut of_map = Grass { species: Vec::new(), unlisted: Vec::new() };
-    for name in &zone.species {
+    for name in zone.species.iter().flat_map(|text| species_names(text)) {
         match find_species(name) {
+            // Named twice, it is one grass.
+            Ok(species) if of_map.species.contains(&species) => {}
             Ok(species) => of_map.species.push(species),
-            Err(_) => of_map.unlisted.push(name.clone()),
+            Err(_) => of_map.unlisted.push(name.to_owned()),
         }
     }
     if let Some(species) = job.species.get(&zone.name) {

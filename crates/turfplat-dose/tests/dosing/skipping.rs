@@ -69,8 +69,8 @@ fn unlisted_missing_unfit_and_nothing_left() {
     for (zone, reason, advice) in [
         (
             ZoneToTreat { unlisted_species: vec!["tall fesque".into()], ..lawn() },
-            "species \"tall fesque\" is not listed",
-            "such as tall fescue",
+            "species \"tall fesque\" is not listed; did you mean \"tall-fescue\"?",
+            "parted by commas",
         ),
         (
             ZoneToTreat { species: Vec::new(), ..lawn() },
@@ -130,6 +130,9 @@ fn one_unlisted_grass_skips_the_mixed_stand_and_close_names_are_offered() {
         ..zone("front", "kentucky-bluegrass", square_feet(1_000.0))
     };
     let skip = skipped(mixed, checked());
-    assert_eq!(skip.reason, "species \"tal fescue\" is not listed");
-    assert!(skip.advice.contains("tall fescue"), "{}", skip.advice);
+    assert_eq!(
+        skip.reason,
+        "species \"tal fescue\" is not listed; did you mean \"tall-fescue\" or \"fine-fescue\"?"
+    );
+    assert!(skip.advice.contains("parted by commas"), "{}", skip.advice);
 }
