@@ -40,7 +40,7 @@ pub(crate) struct MapArgs {
     #[arg(long, value_name = "FILE|NAME")]
     kinds: Option<PathBuf>,
 
-    /// The coordinates are on a plane already, in metres or in feet; no coordinate system is involved
+    /// The coordinates are on a plane already, in meters or in feet; no coordinate system is involved
     #[arg(long, value_name = "UNIT")]
     plane: Option<PlaneUnit>,
 
@@ -251,7 +251,7 @@ pub(crate) enum Units {
     /// Feet, square feet, fluid ounces, gallons
     #[default]
     Us,
-    /// Metres, square metres, millilitres, litres
+    /// Meters, square meters, milliliters, liters
     Metric,
 }
 

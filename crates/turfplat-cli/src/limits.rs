@@ -135,15 +135,17 @@ fn is_elsewhere(checked: &Checked) -> bool {
     checked.verdict == LimitVerdict::NotChecked && checked.by == LimitBy::Species
 }
 
-/// What nobody states, one line for each who might.
+/// What nobody states: advice by line, and what is missing of a label in a block of its own.
 fn not_stated(application: &ApplicationPlan<'_>, several_products: bool) -> String {
+    const MISSING: &str =
+        "Not in the product file – read these on the label before you put it down";
     let mut groups: Vec<((LimitVerdict, String), Vec<&str>)> = Vec::new();
     let is_short = |it: &&Checked| it.verdict == LimitVerdict::NotStated || is_elsewhere(it);
     for one in application.limits.iter().filter(is_short) {
         let who = match &one.remark {
             Some(remark) => remark.clone(),
-            None if several_products => format!("{} does not say", one.product),
-            None => "the product file does not say; read the label".to_owned(),
+            None if several_products => format!("{MISSING} [{}]", one.product),
+            None => MISSING.to_owned(),
         };
         let who = (one.verdict, who);
         match groups.iter_mut().find(|(known, _)| *known == who) {
@@ -152,8 +154,12 @@ fn not_stated(application: &ApplicationPlan<'_>, several_products: bool) -> Stri
             None => groups.push((who, vec![&one.name])),
         }
     }
-    let lines = groups.iter().map(|((verdict, who), names)| {
+    let (missing, advice): (Vec<_>, Vec<_>) =
+        groups.iter().partition(|((_, who), _)| who.starts_with(MISSING));
+    let lines = advice.iter().map(|((verdict, who), names)| {
         format!("  {:<12} {} ({who})\n", verdict.word(), names.join(", "))
     });
-    lines.collect()
+    let blocks =
+        missing.iter().map(|((_, who), names)| format!("{who}:\n  {}.\n", names.join("; ")));
+    lines.chain(blocks).collect()
 }

@@ -418,21 +418,21 @@ fn batch_table(
     notes: &mut Footnotes,
 ) -> String {
     let print = Print(units);
-    let mut loads = table::new(["load", "fill to", "water", "measure out", "covers"]);
+    // A hopper takes no water.
+    let is_wet = application.spray_volume.is_some();
+    let wet: &[&str] = if is_wet { &["fill to", "water"] } else { &[] };
+    let header = ["load"].into_iter().chain(wet.iter().copied()).chain(["measure out", "covers"]);
+    let mut loads = table::new(header);
     for load in &batch.loads {
-        loads.add_row(vec![
-            table::number(load.number),
-            table::number(spray(print, load.mixed_spray())),
-            table::number(spray(print, load.mixed_water())),
-            table::number(measured(application, load, print)),
-            Cell::new(
-                load.covers
-                    .iter()
-                    .map(|cover| covered(cover, units))
-                    .collect::<Vec<_>>()
-                    .join(", "),
-            ),
-        ]);
+        let mut row = vec![table::number(load.number)];
+        if is_wet {
+            row.push(table::number(spray(print, load.mixed_spray())));
+            row.push(table::number(spray(print, load.mixed_water())));
+        }
+        row.push(table::number(measured(application, load, print)));
+        let covers: Vec<String> = load.covers.iter().map(|cover| covered(cover, units)).collect();
+        row.push(Cell::new(covers.join(", ")));
+        loads.add_row(row);
     }
     let mut text =
         format!("Batch {}: {}\n{}\n", batch.number, batch.zones.join(", "), loads.trim_fmt());

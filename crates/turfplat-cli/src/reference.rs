@@ -160,7 +160,7 @@ fn list_products(products: &[&Product], output: &mut Output<'_>) -> anyhow::Resu
     let mut sources: Vec<&str> = Vec::new();
     let row = |cells: [&str; 5]| {
         let [id, class, form, inside, rates] = cells;
-        format!("{id:<32}{class:<18}{form:<13}{inside:<36}{rates}")
+        format!("{id:<32}{class:<18}{form:<13}{inside:<35} {rates}")
     };
     let header = row(["id", "for", "measured as", "what is in it", "rates in print"]);
     writeln!(output.out, "{header}\n{}", "─".repeat(header.chars().count()))?;

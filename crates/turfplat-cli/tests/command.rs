@@ -229,6 +229,10 @@ fn exit_status_says_how_it_went() {
     for (args, expected) in table {
         let output = turfplat(args);
         assert_eq!(status(&output), expected, "{args:?}: {}", text(&output.stderr));
+        if args.contains(&typo.as_str()) {
+            let told = text(&output.stderr);
+            assert!(told.contains("did you mean \"tank\"?"), "{told}");
+        }
         if expected != 0 {
             assert!(
                 !output.stderr.is_empty() || !output.stdout.is_empty(),
@@ -705,7 +709,7 @@ fn a_limit_stops_the_zone_that_it_is_about_and_the_rest_is_planned() {
         "Refused, no dose: Back: own: 1.1",
         "  exceeded     most in a year: 1.1 of 1",
         "  kept         most in a year: 0.5 of 1",
-        "  not stated   most at once",
+        "  most at once",
     ] {
         assert!(table.contains(line), "{line}: {table}");
     }

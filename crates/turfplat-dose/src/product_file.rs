@@ -589,7 +589,11 @@ fn label_facts(at: &At<'_>, said: Said) -> Result<LabelFacts, DoseError> {
     )?;
     if coolest.zip(hottest).is_some_and(|(least, most)| least >= most) {
         let text = said.temperature.at_most.unwrap_or_default();
-        return Err(at.value("temperature.at_most".into(), &text, "more than at_least"));
+        return Err(at.value(
+            "temperature.at_most".into(),
+            &text,
+            "a higher temperature than at_least, or leave one of them out",
+        ));
     }
     Ok(LabelFacts {
         spray_volume: said.spray_volume.map(|range| at.spray_volume(range)).transpose()?,

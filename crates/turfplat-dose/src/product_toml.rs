@@ -2,9 +2,12 @@
 //! before any text is taken for a quantity.
 
 use std::collections::BTreeMap;
+use std::fmt;
 
 use schemars::JsonSchema;
-use serde::Deserialize;
+use serde::de::value::MapAccessDeserializer;
+use serde::de::{MapAccess, Visitor};
+use serde::{Deserialize, Deserializer};
 
 use crate::label::SignalWord;
 use crate::product::{Form, Formulation, ProductClass};
@@ -85,6 +88,8 @@ pub(crate) struct File {
     #[serde(default)]
     pub(crate) containers: Vec<ContainerEntry>,
     /// The day on which you read the label, such as "2026-05-02". Without it no rate is dosed.
+    #[serde(default, deserialize_with = "day")]
+    #[schemars(with = "Option<String>")]
     pub(crate) label_checked: Option<String>,
     /// What the values rest on, unless [sources] says otherwise.
     #[schemars(extend("enum" = words(Basis::KNOWN)))]
@@ -214,20 +219,80 @@ pub(crate) struct RateEntry {
 #[serde(deny_unknown_fields)]
 pub(crate) struct LimitsEntry {
     /// Of product, as "0.5 fl oz/1000 sq ft".
+    #[serde(default, deserialize_with = "limit")]
+    #[schemars(with = "Option<LimitText>")]
     pub(crate) max_per_application: Option<LimitEntry>,
     /// Of active ingredient, as "0.5 lb a.i./A".
+    #[serde(default, deserialize_with = "limit")]
+    #[schemars(with = "Option<LimitText>")]
     pub(crate) max_active_per_application: Option<LimitEntry>,
     /// Of nitrogen, as "0.9 lb N/1000 sq ft".
+    #[serde(default, deserialize_with = "limit")]
+    #[schemars(with = "Option<LimitText>")]
     pub(crate) max_nitrogen_per_application: Option<LimitEntry>,
+    #[serde(default, deserialize_with = "limit")]
+    #[schemars(with = "Option<LimitText>")]
     pub(crate) max_per_year: Option<LimitEntry>,
+    #[serde(default, deserialize_with = "limit")]
+    #[schemars(with = "Option<LimitText>")]
     pub(crate) max_active_per_year: Option<LimitEntry>,
+    #[serde(default, deserialize_with = "limit")]
+    #[schemars(with = "Option<LimitText>")]
     pub(crate) max_nitrogen_per_year: Option<LimitEntry>,
     /// What the label means by a year: any "12 months" (where nothing is said, the stricter
     /// reading), the "calendar year", or a "season", which is counted as any 12 months.
     #[schemars(extend("enum" = words(LabelYear::KNOWN)))]
     pub(crate) year: Option<String>,
     /// Whole days, as "28 days".
+    #[serde(default, deserialize_with = "limit")]
+    #[schemars(with = "Option<LimitText>")]
     pub(crate) min_interval: Option<LimitEntry>,
+}
+
+/// How a limit may be written: by itself, or with who says it.
+#[derive(JsonSchema)]
+#[schemars(untagged)]
+#[allow(dead_code)] // The schema is made of it.
+enum LimitText {
+    Alone(String),
+    Sourced(LimitEntry),
+}
+
+/// Reads both ways of [`LimitText`], and still tells a misspelt key by name.
+fn limit<'de, D: Deserializer<'de>>(from: D) -> Result<Option<LimitEntry>, D::Error> {
+    struct Both;
+    impl<'de> Visitor<'de> for Both {
+        type Value = LimitEntry;
+
+        fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+            f.write_str(
+                "a limit in quotes with its unit, or { limit = \"28 days\", source = \"the label\" }",
+            )
+        }
+
+        fn visit_str<E: serde::de::Error>(self, text: &str) -> Result<LimitEntry, E> {
+            Ok(LimitEntry { limit: text.to_owned(), source: None, status: None, read: None })
+        }
+
+        fn visit_map<A: MapAccess<'de>>(self, map: A) -> Result<LimitEntry, A::Error> {
+            LimitEntry::deserialize(MapAccessDeserializer::new(map))
+        }
+    }
+    from.deserialize_any(Both).map(Some)
+}
+
+/// A day as text or as TOML's own date.
+fn day<'de, D: Deserializer<'de>>(from: D) -> Result<Option<String>, D::Error> {
+    #[derive(Deserialize)]
+    #[serde(untagged, expecting = "expected a date, such as \"2026-05-02\"")]
+    enum Day {
+        Text(String),
+        Date(toml::value::Datetime),
+    }
+    Ok(Some(match Day::deserialize(from)? {
+        Day::Text(text) => text,
+        Day::Date(date) => date.to_string(),
+    }))
 }
 
 #[derive(Deserialize, JsonSchema)]

@@ -7,7 +7,9 @@ use turfplat_dose::{
     species_names,
 };
 use turfplat_map::{Kind, PropertyMap};
-use turfplat_units::{Amount, Length, Rate, UnitError, WrittenAmount, WrittenRate};
+use turfplat_units::{
+    Amount, Length, Rate, UnitError, WrittenAmount, WrittenRate, is_near, letters_apart,
+};
 
 use crate::history::{PutDown, Treatment};
 use crate::job_file::{ApplicationTable, EquipmentTable, JobFile, ProductTable, Words};
@@ -222,8 +224,11 @@ impl Job {
         text: &str,
         load: &dyn Fn(&str) -> io::Result<String>,
     ) -> Result<Job, JobError> {
-        let table: JobFile = toml::from_str(text)
-            .map_err(|error| JobError::NotAJob { file: file.into(), reason: error.to_string() })?;
+        let table: JobFile = toml::from_str(text).map_err(|error| {
+            let meant = meant(error.message());
+            let reason = format!("{}{meant}", error.to_string().trim_end());
+            JobError::NotAJob { file: file.into(), reason }
+        })?;
         let reader = Reader { file, load };
         let mut equipment = BTreeMap::new();
         for (name, table) in table.equipment {
@@ -644,6 +649,19 @@ impl Reader<'_> {
         }
         find_product(name).cloned().map_err(|error| self.dose(key, error))
     }
+}
+
+/// Of a key that serde does not know, the nearest that it knows: `; did you mean "equipment"?`.
+fn meant(message: &str) -> String {
+    let mut quoted = message.split('`').skip(1).step_by(2);
+    let (true, Some(unknown)) = (message.starts_with("unknown field"), quoted.next()) else {
+        return String::new();
+    };
+    let near = quoted
+        .map(|known| (letters_apart(unknown, known), known))
+        .filter(|(apart, _)| is_near(*apart, unknown))
+        .min();
+    near.map_or_else(String::new, |(_, known)| format!("; did you mean {known:?}?"))
 }
 
 /// The kinds that a setback can be kept from, for messages.

@@ -251,12 +251,12 @@ fn measuring_findings(
             Amount::Mass(_) => "g or oz wt",
         };
         let message = format!(
-            "application {:?}, batch {}, load {}: measuring puts {} {:.0} % off its rate, beyond the usual ±5 %; use a finer measure, in {finer}",
+            "application {:?}, batch {}, load {}: measuring puts {}{} off its rate, beyond the usual ±5 %; use a finer measure, in {finer}",
             application.name,
             batch.number,
             load.number,
             product.product,
-            product.error * 100.0,
+            Print(UnitSystem::Us).measuring_error(product.error),
         );
         findings.push(Finding::of(
             &site.zones[members[cover.index]].feature,

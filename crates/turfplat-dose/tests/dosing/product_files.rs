@@ -54,6 +54,27 @@ fn a_label_in_a_file_doses_and_shows_the_research_beside() {
 }
 
 #[test]
+fn a_limit_without_a_source_and_a_bare_date_are_read() {
+    let text = GOOD
+        .replace(
+            "[limits.min_interval]\nlimit = \"28 days\"\nsource = \"label\"\n",
+            "[limits]\nmin_interval = \"28 days\"\nmax_per_year = \"5 fl oz/1000 sq ft\"\n",
+        )
+        .replace("\"2026-05-02\"", "2026-05-02");
+    let product = Product::from_toml(&text).unwrap();
+    let interval = product.limits.min_interval.as_ref().unwrap();
+    assert_eq!((interval.days, &interval.provenance.source), (28, &None));
+    assert_eq!(product.limits.max_per_year.as_ref().unwrap().text, "5 fl oz/1000 sq ft");
+    assert_eq!(product.label_checked.as_deref(), Some("2026-05-02"));
+    let number = text.replace("\"28 days\"", "28");
+    let told = Product::from_toml(&number).unwrap_err().to_string();
+    assert!(told.contains("expected a limit in quotes with its unit"), "{told}");
+    let misspelt = text.replace("\"28 days\"", "{ limt = \"28 days\" }");
+    let told = Product::from_toml(&misspelt).unwrap_err().to_string();
+    assert!(told.contains("did you mean \"limit\"?"), "{told}");
+}
+
+#[test]
 fn a_file_that_cannot_be_read_says_what_to_change() {
     for (from, to, message) in [
         (
@@ -248,7 +269,7 @@ fn what_a_label_cannot_say_is_refused_with_the_key() {
         ("temperature = { at_most = \"85\" }", "temperature.at_most: \"85\" is not read here"),
         (
             "temperature = { at_least = \"85 F\", at_most = \"20 C\" }",
-            "temperature.at_most: \"20 C\" is not read here; write more than at_least",
+            "temperature.at_most: \"20 C\" is not read here; write a higher temperature than at_least",
         ),
         ("epa_registration = \"none\"", "write the numbers behind \"EPA Reg. No.\""),
         ("signal_word = \"poison\"", "write one of: danger, warning, caution, none required"),
