@@ -45,7 +45,8 @@ fn a_limit_on_what_a_product_does_not_hold_is_missed_on_no_label() {
             "max_active_per_application",
             "max_per_year",
             "max_active_per_year",
-            "min_interval"
+            "min_interval",
+            "spray_volume"
         ]
     );
     assert!(regulator.limits.iter().all(|row| row.source == "label"));

@@ -51,7 +51,7 @@ fn a_rule_of_ones_own_speaks_like_any_other() {
     let drawn = RuleText { measured_from: None, ..town() };
     assert_eq!(
         governs(&with(drawn), &regulator(), &["maine"]).1,
-        "your own rule Town code 12-4 (town-pond): 40 ft"
+        "your own rule, Town code 12-4 (town-pond): 40 ft"
     );
     // The law is stricter than a town that asks for less.
     let less = RuleText { base: "10 ft".into(), ..town() };

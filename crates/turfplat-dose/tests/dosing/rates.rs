@@ -341,7 +341,7 @@ fn the_way_from_a_written_rate_to_the_container_is_shown_step_by_step() {
          formulation = \"WDG\"\n[[active_ingredients]]\nname = \"x\"\ncontent = \"50 %\"\n",
     )
     .unwrap();
-    assert_eq!(sources(&dry, "1 lb a.i./M", Us), [content]);
+    assert_eq!(sources(&dry, "0.1 lb a.i./M", Us), [content]);
     assert_eq!(sources(urea, "32 oz/M", Us), [format!("16 oz a pound, exact ({nist})")]);
     assert_eq!(
         sources(&feed, "1 lb N/M", Us),
