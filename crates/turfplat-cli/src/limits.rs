@@ -54,7 +54,7 @@ pub(crate) fn told(application: &ApplicationPlan<'_>) -> String {
         return String::new();
     }
     let several_products = application.products.len() > 1;
-    let mut text = "Limits\n".to_owned();
+    let mut text = String::new();
     let is_short = |it: &&Checked| it.verdict == LimitVerdict::NotStated || is_elsewhere(it);
     for verdict in [
         LimitVerdict::Exceeded,
@@ -67,6 +67,9 @@ pub(crate) fn told(application: &ApplicationPlan<'_>) -> String {
         {
             text.push_str(&line(&alike, zones.len(), several_products));
         }
+    }
+    if !text.is_empty() {
+        text.insert_str(0, "Limits\n");
     }
     text.push_str(&not_stated(application, several_products));
     text
