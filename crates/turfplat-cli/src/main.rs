@@ -15,6 +15,8 @@ mod label;
 mod limits;
 mod measure;
 mod plan;
+mod plan_records;
+mod plan_table;
 mod product;
 mod progress;
 mod reference;

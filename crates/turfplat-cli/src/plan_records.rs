@@ -1,0 +1,148 @@
+//! The plan as rows for other programs: one table of doses, one line a property.
+
+use turfplat::units::{Area, UnitSystem};
+use turfplat::{ApplicationPlan, Print, PropertyPlan, Refusal, TreatedZone};
+
+use crate::label;
+
+pub(crate) const COLUMNS: [&str; 17] = [
+    "property",
+    "application",
+    "zone",
+    "species",
+    "status",
+    "treated_area_m2",
+    "treated_sq_ft",
+    "batch",
+    "product",
+    "rate",
+    "rate_unit",
+    "amount",
+    "amount_unit",
+    "spray_volume",
+    "spray_unit",
+    "reason",
+    "label",
+];
+
+/// One line a zone and product, and one a zone that is skipped.
+pub(crate) fn records(plan: &PropertyPlan<'_>, units: UnitSystem) -> anyhow::Result<String> {
+    csv_text(|writer| {
+        for application in &plan.applications {
+            for zone in &application.zones {
+                zone_records(plan, application, zone, Print(units), writer)?;
+            }
+            for skipped in &application.skipped {
+                let mut record = [""; COLUMNS.len()];
+                let status = if skipped.refused { "refused" } else { "skipped" };
+                (record[0], record[1], record[2], record[4], record[15]) =
+                    (&plan.property, application.name, &skipped.zone, status, &skipped.reason);
+                writer.write_record(record)?;
+            }
+        }
+        Ok(())
+    })
+}
+
+fn zone_records(
+    plan: &PropertyPlan<'_>,
+    application: &ApplicationPlan<'_>,
+    zone: &TreatedZone,
+    print: Print,
+    writer: &mut csv::Writer<Vec<u8>>,
+) -> anyhow::Result<()> {
+    let species: Vec<&str> = zone.species.iter().map(|species| species.id.as_str()).collect();
+    for (dosed, product) in zone.products.iter().zip(&application.products) {
+        let unit = print.product_unit(dosed.amount);
+        let rate_unit = print.rate_unit(unit);
+        let number = |value: Option<f64>| value.map_or_else(String::new, |value| value.to_string());
+        let spray = zone.spray_volume.and_then(|volume| volume.in_unit(print.spray_unit()));
+        let spray_unit = spray.map_or("", |_| print.spray_unit().name());
+        writer.write_record([
+            plan.property.as_str(),
+            application.name,
+            &zone.zone,
+            &species.join(", "),
+            "treated",
+            &zone.treated.square_metres().to_string(),
+            &zone.treated.square_feet().to_string(),
+            &zone.batch.to_string(),
+            &dosed.product,
+            &number(dosed.rate.in_unit(rate_unit)),
+            &rate_unit.to_string(),
+            &number(dosed.amount.in_unit(unit)),
+            unit.name(),
+            &number(spray),
+            spray_unit,
+            "",
+            &label::in_a_cell(product, print.0),
+        ])?;
+    }
+    Ok(())
+}
+
+pub(crate) const SUMMARY_COLUMNS: [&str; 10] = [
+    "property",
+    "folder",
+    "application",
+    "treated_area_m2",
+    "treated_sq_ft",
+    "zones_treated",
+    "zones_skipped",
+    "products",
+    "loads",
+    "refused",
+];
+
+/// One line an application.
+pub(crate) fn summary_records(
+    plan: &PropertyPlan<'_>,
+    folder: &str,
+    units: UnitSystem,
+) -> anyhow::Result<String> {
+    let print = Print(units);
+    csv_text(|writer| {
+        for application in &plan.applications {
+            let treated: Area = application.zones.iter().map(|zone| zone.treated).sum();
+            let products = application
+                .products
+                .iter()
+                .zip(&application.totals)
+                .map(|(product, total)| format!("{} {}", print.product(*total), product.id));
+            let loads: usize = application.batches.iter().map(|batch| batch.loads.len()).sum();
+            writer.write_record([
+                plan.property.as_str(),
+                folder,
+                application.name,
+                &treated.square_metres().to_string(),
+                &treated.square_feet().to_string(),
+                &application.zones.len().to_string(),
+                &application.skipped.len().to_string(),
+                &products.collect::<Vec<_>>().join("; "),
+                &loads.to_string(),
+                "",
+            ])?;
+        }
+        Ok(())
+    })
+}
+
+pub(crate) fn refused_records(refused: &[Refusal]) -> anyhow::Result<String> {
+    csv_text(|writer| {
+        for refusal in refused {
+            let mut record = [const { String::new() }; SUMMARY_COLUMNS.len()];
+            record[0] = refusal.property.clone().unwrap_or_default();
+            record[9] = refusal.reasons.join("; ");
+            writer.write_record(record)?;
+        }
+        Ok(())
+    })
+}
+
+pub(crate) fn csv_text(
+    write: impl FnOnce(&mut csv::Writer<Vec<u8>>) -> anyhow::Result<()>,
+) -> anyhow::Result<String> {
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    write(&mut writer)?;
+    Ok(String::from_utf8(writer.into_inner().map_err(|error| error.into_error())?)?)
+}
