@@ -8,7 +8,7 @@ use std::collections::{BTreeMap, HashMap};
 use serde_json::{Map, Value};
 use turfplat_units::Length;
 
-use crate::attributes::{INCOMPLETE, READ, in_any_case, is_read};
+use crate::attribute_names::{Known, READ, in_any_case, is_read};
 use crate::kind::Kind;
 
 /// Which columns of a table are read, and as what.
@@ -107,7 +107,7 @@ impl Columns {
         let table: toml::Table = text.parse().map_err(not_toml)?;
         let mut rules = Vec::new();
         for (name, source) in &table {
-            let property = READ.into_iter().find(|known| known == name).ok_or_else(|| {
+            let property = READ.iter().copied().find(|known| known == name).ok_or_else(|| {
                 ColumnsError::UnknownProperty { file: file.to_owned(), property: name.clone() }
             })?;
             for source in sources(file, property, source)? {
@@ -191,7 +191,7 @@ impl Columns {
         let is_settled = |name: &str| in_any_case(name).is_some_and(|it| settled.contains_key(it));
         row.retain(|name, _| {
             READ.contains(&name.as_str())
-                || name == INCOMPLETE
+                || name == Known::Incomplete.name()
                 || (is_read(name) && !is_asked(name) && !is_settled(name))
         });
         row.extend(settled);

@@ -7,7 +7,7 @@ use serde::Deserialize;
 use serde::de::{DeserializeSeed, Deserializer, IgnoredAny, MapAccess, SeqAccess, Visitor, value};
 use serde_json::Value;
 
-use crate::attributes::is_read;
+use crate::attribute_names::is_read;
 use crate::error::MapError;
 use crate::feature::FeatureRef;
 use crate::outline::{GeometrySeed, OutlineReader};

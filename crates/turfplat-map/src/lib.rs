@@ -5,6 +5,7 @@
 //! each would guess in its own way. So a [`PropertyMap`] holds settled features only, every
 //! problem is collected with its place in the file, and no other crate knows a file format.
 
+mod attribute_names;
 mod attributes;
 mod bytes;
 mod columns;

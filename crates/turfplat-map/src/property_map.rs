@@ -410,7 +410,11 @@ impl PropertyMap {
             }
             read += 1;
             group.notes.extend(settled.notes);
-            let feature = settled.feature.map(|feature| named(feature, &mut counts));
+            let feature = settled.feature.map(|mut feature| {
+                let number = one_more(feature.kind, &mut counts);
+                feature.name = named(feature.name, feature.kind, number);
+                feature
+            });
             group.features.extend(
                 feature.map(|feature| Feature { datum_error: file.datum_error, ..feature }),
             );
@@ -442,14 +446,15 @@ pub(crate) fn settle(
     }
 }
 
-/// The feature with a name: its own, or its kind and its number among that kind.
-pub(crate) fn named(mut feature: Feature, counts: &mut Counts) -> Feature {
-    let count = &mut counts[feature.kind as usize];
-    *count += 1;
-    if feature.name.is_empty() {
-        feature.name = format!("{} {count}", feature.kind);
-    }
-    feature
+/// One more of a kind; the how manieth it is.
+pub(crate) fn one_more(kind: Kind, counts: &mut Counts) -> u32 {
+    counts[kind as usize] += 1;
+    counts[kind as usize]
+}
+
+/// The name of a feature: its own, or its kind and its number among that kind.
+pub(crate) fn named(name: String, kind: Kind, number: u32) -> String {
+    if name.is_empty() { format!("{kind} {number}") } else { name }
 }
 
 impl MapFile {

@@ -7,9 +7,11 @@ use std::sync::Arc;
 use geo_types::Coord;
 use rayon::prelude::*;
 use serde::de::IgnoredAny;
+use turfplat_units::Length;
 
 use crate::error::{MapError, ReadError};
-use crate::feature::FeatureRef;
+use crate::feature::{Feature, FeatureRef};
+use crate::kind::Kind;
 use crate::outline::OutlineReader;
 use crate::property_map::{Corners, MapFile, settle, together};
 use crate::scan::next_feature;
@@ -41,12 +43,33 @@ pub(crate) struct Reading {
 
 /// What came of looking at a piece.
 pub(crate) struct Look {
+    /// What is left of it when the feature was looked at.
     pub(crate) settled: Settled,
+    pub(crate) sighting: Option<Sighting>,
     pub(crate) like_degrees: Option<bool>,
     /// True of a piece that is no JSON and in which other features begin.
     pub(crate) swallows: bool,
     /// How PROJ brought it over, of one among many.
     operation: Option<Operation>,
+}
+
+/// What the first look keeps of a feature. The feature itself is given up by the thread that made
+/// it: memory that one thread takes and another gives back makes both wait.
+pub(crate) struct Sighting {
+    pub(crate) kind: Kind,
+    pub(crate) corners: Option<Corners>,
+    pub(crate) own_reach: Length,
+    /// The name that the file gives it, of turf.
+    pub(crate) zone: Option<String>,
+}
+
+impl Sighting {
+    fn of(feature: Feature) -> Sighting {
+        let (kind, own_reach) = (feature.kind, feature.own_reach());
+        let corners = feature.outline.corners();
+        let zone = (kind == Kind::Turf).then_some(feature.name);
+        Sighting { kind, corners, own_reach, zone }
+    }
 }
 
 /// A datum that is known no better than this, in metres, puts a setback anywhere.
@@ -110,17 +133,21 @@ impl Reading {
                 let error = MapError::NotText { at, byte };
                 return Look {
                     settled: Settled::unreadable(error),
+                    sighting: None,
                     like_degrees: None,
                     swallows: next_feature(bytes, 1).is_some(),
                     operation: None,
                 };
             }
         };
-        let settled = settle(text, piece, at, &self.file, reader);
+        let mut settled = settle(text, piece, at, &self.file, reader);
+        let sighting = settled.feature.take().map(Sighting::of);
+        settled.notes = Vec::new();
         let swallows = !settled.problems.is_empty()
             && next_feature(bytes, 1).is_some()
             && serde_json::from_str::<IgnoredAny>(text).is_err();
-        Look { settled, like_degrees: reader.like_degrees, swallows, operation: None }
+        let like_degrees = reader.like_degrees;
+        Look { settled, sighting, like_degrees, swallows, operation: None }
     }
 
     /// Takes pieces apart in which other features begin; true if there were any.
@@ -149,7 +176,7 @@ impl Reading {
     }
 
     pub(crate) fn note(&mut self, look: &Look) {
-        self.any_feature |= look.settled.feature.is_some();
+        self.any_feature |= look.sighting.is_some();
         for problem in &look.settled.problems {
             if let MapError::NotDegrees { x, y, .. } = problem.error {
                 let place = Coord { x, y };
@@ -172,7 +199,7 @@ impl Reading {
             self.like_degrees = Some(self.like_degrees.unwrap_or(true) && like);
         }
         if self.file.frame.system().is_some() {
-            let drawn = look.settled.feature.as_ref().and_then(|it| it.outline.corners());
+            let drawn = look.sighting.as_ref().and_then(|it| it.corners);
             let around = drawn.or(look.settled.corners);
             self.around = [self.around, around].into_iter().flatten().reduce(together);
             if let Some(operation) = &look.operation {

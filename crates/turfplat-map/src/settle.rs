@@ -2,6 +2,7 @@
 
 use geo_types::Coord;
 
+use crate::attribute_names::Known;
 use crate::attributes::{Attributes, Misnamed};
 use crate::error::{MapError, Note, Problem, Scope, Unused};
 use crate::feature::{Counted, Feature, FeatureRef, Outline};
@@ -47,7 +48,7 @@ impl Settled {
         let attributes = Attributes::new(&at, &drawn.attributes);
         let Misnamed { mut errors, remarks: unread, personal } = attributes.misnamed();
         settled.personal = personal;
-        settled.property = note(attributes.text("property"), &mut errors).flatten();
+        settled.property = note(attributes.text(Known::Property), &mut errors).flatten();
         let outline = std::mem::take(&mut reader.outline);
         let has_place = match drawn.geometry {
             Ok(_) => true,
@@ -69,7 +70,7 @@ impl Settled {
             settled.notes.push(remark("empty-geometry", "has no geometry; left out".into()));
             return settled;
         }
-        let kind = attributes.kind().ok();
+        let kind = note(attributes.kind(), &mut errors);
         if attributes.is_incomplete() {
             settled.notes.push(remark(
                 "incomplete",
@@ -86,7 +87,9 @@ impl Settled {
             ));
             return settled;
         }
-        let feature = feature(&at, &attributes, settled.property.clone(), outline, &mut errors);
+        let property = settled.property.clone();
+        let known = Settling { at: &at, attributes: &attributes, kind, property, is_unknown };
+        let feature = known.feature(outline, &mut errors);
         if errors.is_empty()
             && let Ok(feature) = feature
         {
@@ -99,7 +102,7 @@ impl Settled {
             return settled;
         }
         if kind == Some(Kind::Turf) {
-            settled.refused_zone = attributes.text("name").ok().flatten();
+            settled.refused_zone = attributes.text(Known::Name).ok().flatten();
         }
         let drawn = feature.map_or_else(|outline| outline, |feature| feature.outline);
         settled.corners = drawn.corners().filter(|_| has_place);
@@ -148,63 +151,70 @@ fn without_effect(feature: &Feature) -> impl Iterator<Item = (&'static str, Stri
     })
 }
 
-/// The feature, or its outline where its kind is not known; what is wrong with it goes to `errors`.
-fn feature(
-    at: &FeatureRef,
-    attributes: &Attributes<'_>,
+/// What is known of a feature before its sizes are looked at.
+struct Settling<'a> {
+    at: &'a FeatureRef,
+    attributes: &'a Attributes<'a>,
+    kind: Option<Kind>,
     property: Option<String>,
-    outline: Outline,
-    errors: &mut Vec<MapError>,
-) -> Result<Feature, Outline> {
-    let kind = note(attributes.kind(), errors);
-    let mut length = |names| note(attributes.length(names), errors).flatten();
-    let width = length(["width", "width_ft", "width_m"]);
-    let radius = length(["radius", "radius_ft", "radius_m"]);
-    let setback = length(["setback", "setback_ft", "setback_m"]);
-    let veg_strip = length(["veg_strip", "veg_strip_ft", "veg_strip_m"]);
-    let drawn_error = length(["drawn", "drawn_ft", "drawn_m"]);
-    let grade = note(attributes.grade(), errors).flatten();
-    let condition = note(attributes.condition(), errors).flatten();
-    let species = note(attributes.species(), errors).unwrap_or_default();
-    let name = note(attributes.text("name"), errors).flatten();
-    let priority = note(attributes.number("priority", "a number"), errors).flatten().unwrap_or(0.0);
-    let Some(kind) = kind else { return Err(outline) };
-    // Water's line means something as it is.
-    let may_lack_size = kind.takes_area() && kind != Kind::Water;
-    let size_unknown = may_lack_size && attributes.is_of_unknown_size().unwrap_or(false);
-    let size_unknown = size_unknown
-        && (width.is_none() && !outline.lines.is_empty()
-            || radius.is_none() && !outline.points.is_empty());
-    if !outline.lines.is_empty() && width.is_none() && kind != Kind::Water && !size_unknown {
-        errors.push(MapError::NoWidth { at: at.clone(), kind });
+    /// True where the file says that nobody knows its width or radius.
+    is_unknown: bool,
+}
+
+impl Settling<'_> {
+    /// The feature, or its outline where its kind is not known; what is wrong with it goes to `errors`.
+    fn feature(self, outline: Outline, errors: &mut Vec<MapError>) -> Result<Feature, Outline> {
+        let Settling { at, attributes, kind, property, is_unknown } = self;
+        let mut length = |name, units| note(attributes.length(name, units), errors).flatten();
+        let width = length("width", [Known::WidthFt, Known::WidthM]);
+        let radius = length("radius", [Known::RadiusFt, Known::RadiusM]);
+        let setback = length("setback", [Known::SetbackFt, Known::SetbackM]);
+        let veg_strip = length("veg_strip", [Known::VegStripFt, Known::VegStripM]);
+        let drawn_error = length("drawn", [Known::DrawnFt, Known::DrawnM]);
+        let grade = note(attributes.grade(), errors).flatten();
+        let condition = note(attributes.condition(), errors).flatten();
+        let species = note(attributes.species(), errors).unwrap_or_default();
+        let name = note(attributes.text(Known::Name), errors).flatten();
+        let priority =
+            note(attributes.number(Known::Priority, "a number"), errors).flatten().unwrap_or(0.0);
+        let Some(kind) = kind else { return Err(outline) };
+        // Water's line means something as it is.
+        let may_lack_size = kind.takes_area() && kind != Kind::Water;
+        let size_unknown = may_lack_size
+            && is_unknown
+            && (width.is_none() && !outline.lines.is_empty()
+                || radius.is_none() && !outline.points.is_empty());
+        if !outline.lines.is_empty() && width.is_none() && kind != Kind::Water && !size_unknown {
+            errors.push(MapError::NoWidth { at: at.clone(), kind });
+        }
+        let means_something =
+            kind.is_hazard() || kind == Kind::MixSite || setback.is_some() && kind.takes_area();
+        if !outline.points.is_empty() && radius.is_none() && !means_something && !size_unknown {
+            errors.push(MapError::NoRadius { at: at.clone(), kind });
+        }
+        let is_named = name.is_some();
+        let name = name.unwrap_or_default();
+        Ok(Feature {
+            at: at.clone(),
+            kind,
+            name,
+            is_named,
+            property,
+            outline,
+            species,
+            condition,
+            priority,
+            width,
+            radius,
+            setback,
+            veg_strip,
+            datum_error: Length::ZERO,
+            left_as_area: attributes.is_left_as_area(),
+            size_unknown,
+            drawn_error,
+            grade,
+        })
     }
-    let means_something =
-        kind.is_hazard() || kind == Kind::MixSite || setback.is_some() && kind.takes_area();
-    if !outline.points.is_empty() && radius.is_none() && !means_something && !size_unknown {
-        errors.push(MapError::NoRadius { at: at.clone(), kind });
-    }
-    let is_named = name.is_some();
-    let name = name.unwrap_or_default();
-    Ok(Feature {
-        at: at.clone(),
-        kind,
-        name,
-        is_named,
-        property,
-        outline,
-        species,
-        condition,
-        priority,
-        width,
-        radius,
-        setback,
-        veg_strip,
-        datum_error: Length::ZERO,
-        left_as_area: attributes.is_left_as_area(),
-        size_unknown,
-        drawn_error,
-        grade,
-    })
 }
 
 fn note<T>(result: Result<T, MapError>, errors: &mut Vec<MapError>) -> Option<T> {

@@ -18,11 +18,11 @@ use crate::formats::told::{Layer, Says};
 use crate::ids::RunsByProperty;
 use crate::kind::Kind;
 use crate::property_map::{
-    Corners, Counts, MapFile, PropertyMap, PropertyRef, RoundBox, Run, bit, named, rounded_down,
-    together,
+    Corners, Counts, MapFile, PropertyMap, PropertyRef, RoundBox, Run, bit, named, one_more,
+    rounded_down, together,
 };
-use crate::reading::{Look, Reading};
-use crate::settle::{NO_PLACE, Settled};
+use crate::reading::{Look, Reading, Sighting};
+use crate::settle::NO_PLACE;
 use crate::slips::{FAR_KILOMETRES, far_features, is_wide, kilometres_to, turf_like_degrees};
 use crate::splitter::{Batch, Splitter, Top};
 use crate::swapped::{Swapped, against_bbox, swapped};
@@ -373,13 +373,14 @@ impl Survey {
                 return Err(ReadError::NotRead { file: file.to_owned(), reason });
             }
             let file = file_number as u32;
-            self.add(Standing { file, index, line: piece.line, start, end }, look.settled);
+            self.add(Standing { file, index, line: piece.line, start, end }, look);
         }
         Ok(())
     }
 
     /// Adds a feature to the run that it goes on with, or to a new one.
-    fn add(&mut self, at: Standing, mut settled: Settled) {
+    fn add(&mut self, at: Standing, look: Look) {
+        let Look { mut settled, sighting, .. } = look;
         if let Some(zone) = settled.refused_zone.take() {
             self.map.zone_names.refuse(zone);
         }
@@ -391,44 +392,45 @@ impl Survey {
             self.map.problems.extend(settled.problems);
             return;
         }
-        let run = match self.goes_on(&at, &settled) {
+        let id = settled.property.as_deref();
+        let run = match self.goes_on(&at, id, sighting.as_ref()) {
             true => self.map.runs.len() - 1,
-            false => self.new_run(&at, settled.property.as_deref()),
+            false => self.new_run(&at, id),
         };
         let run = &mut self.map.runs[run];
         run.length = (at.end - run.start) as u32;
         run.count += 1;
-        let Some(feature) = settled.feature else { return };
-        run.kinds |= bit(feature.kind);
+        let Some(Sighting { kind, corners, own_reach, zone }) = sighting else { return };
+        run.kinds |= bit(kind);
         let property = run.property;
-        if let Some(corners) = feature.outline.corners() {
+        if let Some(corners) = corners {
             self.boxes[property.0 as usize].include(corners);
             self.files[at.file as usize].include(corners);
-            if feature.kind == Kind::Turf {
+            if kind == Kind::Turf {
                 self.turf = Some(self.turf.map_or(corners, |turf| together(turf, corners)));
             } else {
                 run.others.include(corners);
-                let reach = -rounded_down(-feature.own_reach().metres());
+                let reach = -rounded_down(-own_reach.metres());
                 run.own_reach = run.own_reach.max(reach);
             }
         }
         let mut counts = self.counts.of(property);
-        let feature = named(feature, &mut counts);
+        let number = one_more(kind, &mut counts);
         self.counts.set(property, counts);
-        if feature.kind == Kind::Turf {
-            self.map.zone_names.add(&feature.name);
-            if counts[Kind::Turf as usize] == 1 {
+        if let Some(zone) = zone {
+            self.map.zone_names.add(&named(zone, kind, number));
+            if number == 1 {
                 self.map.with_turf.push(property);
             }
         }
     }
 
     /// True of a feature that stands in the file where the last run ends and near it on the ground.
-    fn goes_on(&self, at: &Standing, settled: &Settled) -> bool {
-        let drawn = settled.feature.as_ref().filter(|feature| feature.kind != Kind::Turf);
-        let corners = drawn.and_then(|feature| feature.outline.corners());
+    fn goes_on(&self, at: &Standing, id: Option<&str>, sighting: Option<&Sighting>) -> bool {
+        let drawn = sighting.filter(|sighting| sighting.kind != Kind::Turf);
+        let corners = drawn.and_then(|sighting| sighting.corners);
         self.map.runs.last().is_some_and(|run| {
-            let id = self.map.id(run.property);
+            let known = self.map.id(run.property);
             let longest = if id.is_some() { LONGEST_RUN } else { LONGEST_RUN_OF_NOBODY };
             let is_narrow = || {
                 let mut together = run.others;
@@ -442,7 +444,7 @@ impl Survey {
                 && run.first as usize + usize::from(run.count) == at.index
                 && run.count < longest
                 && at.end - run.start < LARGEST_RUN
-                && settled.property.as_deref() == id
+                && id == known
                 && is_narrow()
         })
     }

@@ -8,6 +8,7 @@
 use geo::Coord;
 use turfplat_map::Feature;
 
+use crate::drawing::{Extent, Trace, length};
 use crate::finding::Finding;
 
 /// Both sides of the corner so many times as long as all others are across: a slip, wherever it leads.
@@ -33,37 +34,28 @@ struct Stray {
     without: f64,
 }
 
-/// Corners of a feature of which one number is likely wrong. `scale` is how many meters east and
-/// north one unit of its coordinates is; `others` are the other features of its property.
+/// The corner of a ring or line of which one number is likely wrong; `others` are the features of
+/// its property.
 pub(crate) fn stray_corner(
     feature: &Feature,
-    scale: Coord<f64>,
+    trace: &Trace<'_>,
     on_plane: bool,
     others: &[&Feature],
 ) -> Option<Finding> {
-    let outline = &feature.outline;
-    let rings =
-        outline.polygons.iter().flat_map(|it| std::iter::once(it.exterior()).chain(it.interiors()));
-    let rings = rings.map(|ring| (&ring.0, true));
-    let lines = outline.lines.iter().map(|line| (&line.0, false));
-    let found = rings.chain(lines).find_map(|(places, is_ring)| {
-        let stray = stray(places, is_ring, scale)?;
-        let is_alone = || {
-            // Where something else of the property has a corner out there too, so has the ground.
-            let elsewhere = others.iter().filter(|other| other.at.order() != feature.at.order());
-            let mut places = elsewhere.flat_map(|other| other.outline.coordinates()).peekable();
-            let has_company = places.peek().is_some();
-            let is_near = |place| length(place, stray.place, scale) < stray.side / 2.0;
-            (has_company, !places.any(is_near))
-        };
-        let is_slip = match is_alone() {
-            (_, false) => false,
-            (_, true) if stray.side >= FAR * stray.across => true,
-            (has_company, true) => has_company && is_ring && stray.is_off_in_one(places, scale),
-        };
-        is_slip.then_some((stray, is_ring))
-    });
-    let (stray, is_ring) = found?;
+    let &Trace { places, is_ring, scale, .. } = trace;
+    let stray = stray(trace)?;
+    // Where something else of the property has a corner out there too, so has the ground.
+    let elsewhere = others.iter().filter(|other| other.at.order() != feature.at.order());
+    let mut company = elsewhere.flat_map(|other| other.outline.coordinates()).peekable();
+    let has_company = company.peek().is_some();
+    if company.any(|place| length(place, stray.place, scale) < stray.side / 2.0) {
+        return None;
+    }
+    let is_far = stray.side >= FAR * stray.across;
+    let is_slip = is_far || has_company && is_ring && stray.is_off_in_one(places, scale);
+    if !is_slip {
+        return None;
+    }
     let Stray { number, place, side, across, with, without } = stray;
     let at = if on_plane {
         format!("x {:.2} m, y {:.2} m", place.x, place.y)
@@ -99,15 +91,11 @@ impl Stray {
     }
 }
 
-fn length(a: Coord<f64>, b: Coord<f64>, scale: Coord<f64>) -> f64 {
-    let way = a - b;
-    (way.x * scale.x).hypot(way.y * scale.y)
-}
-
 /// The corner that both of its neighbors are far from, if there is one.
-fn stray(places: &[Coord<f64>], is_ring: bool, scale: Coord<f64>) -> Option<Stray> {
-    let (low, high) = box_of(places.iter())?;
-    let across = length(low, high, scale);
+fn stray(trace: &Trace<'_>) -> Option<Stray> {
+    let &Trace { places, is_ring, extent, scale } = trace;
+    let Extent { low, high } = extent;
+    let across = extent.across(scale);
     // The others are no farther across than its shorter side by NEAR, so it has two sides that are
     // more than half as long as all is across; most outlines have none such.
     // Every corner of a county passes here: no roots.
@@ -116,7 +104,7 @@ fn stray(places: &[Coord<f64>], is_ring: bool, scale: Coord<f64>) -> Option<Stra
         let (x, y) = ((side[0].x - side[1].x) * scale.x, (side[0].y - side[1].y) * scale.y);
         x * x + y * y > half
     };
-    if across < SHORTEST || places.windows(2).filter(|side| is_long(side)).count() < 2 {
+    if across < SHORTEST || places.windows(2).filter(|side| is_long(side)).nth(1).is_none() {
         return None;
     }
     // Each corner once, with the place at which the file first has it.
@@ -145,8 +133,7 @@ fn stray(places: &[Coord<f64>], is_ring: bool, scale: Coord<f64>) -> Option<Stra
         let [before, after] = [(at + count - 1) % count, (at + 1) % count].map(|it| corners[it].1);
         let side = length(place, before, scale).min(length(place, after, scale));
         let others = corners.iter().map(|(_, other)| other);
-        let (low, high) = box_of(others.filter(|other| **other != place))?;
-        let across = length(low, high, scale);
+        let across = Extent::of(others.filter(|other| **other != place))?.across(scale);
         if side < SHORTEST || side < NEAR * across {
             return None;
         }
@@ -161,16 +148,6 @@ fn stray(places: &[Coord<f64>], is_ring: bool, scale: Coord<f64>) -> Option<Stra
         let (with, without) = if is_ring { (flat(None), flat(Some(at))) } else { (0.0, 0.0) };
         Some(Stray { number: index + 1, place, side, across, with, without })
     })
-}
-
-fn box_of<'c>(
-    mut places: impl Iterator<Item = &'c Coord<f64>>,
-) -> Option<(Coord<f64>, Coord<f64>)> {
-    let first = *places.next()?;
-    Some(places.fold((first, first), |(low, high), it| {
-        let low = Coord { x: low.x.min(it.x), y: low.y.min(it.y) };
-        (low, Coord { x: high.x.max(it.x), y: high.y.max(it.y) })
-    }))
 }
 
 /// What a ring without its closing corner covers, if it does not cross itself.
@@ -194,6 +171,11 @@ mod tests {
         let mut ring: Vec<Coord<f64>> = places.iter().map(|&(x, y)| Coord { x, y }).collect();
         ring.push(ring[0]);
         ring
+    }
+
+    fn stray(places: &[Coord<f64>], is_ring: bool, scale: Coord<f64>) -> Option<Stray> {
+        let extent = Extent::of(places)?;
+        super::stray(&Trace { places, is_ring, extent, scale })
     }
 
     #[test]

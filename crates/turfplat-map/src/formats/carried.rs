@@ -3,7 +3,7 @@
 
 use serde_json::{Map, Value};
 
-use crate::attributes::in_any_case;
+use crate::attribute_names::in_any_case;
 use crate::columns::Columns;
 
 /// Under what name what stands under `name` in a file is carried over: under that by which it is

@@ -8,7 +8,7 @@ use super::entry::{Measured, PLACE_IT};
 use super::ground::{Outline, rectangle};
 use super::layout::{Bound, Remark, Spot};
 use super::sheet::Sheet;
-use crate::attributes::LEFT_AS_AREA;
+use crate::attribute_names::Known;
 
 /// More than this part of a zone is more than the zone; less is what rounding leaves.
 const ALL_OF_IT: f64 = 1.0 + 1e-12;
@@ -51,7 +51,7 @@ pub(super) fn take_out(sheet: &mut Sheet, spots: &mut [Option<Spot>], remarks: &
             let to = (from + area / width).min(length);
             set(spots, *item, lay(Outline::Rings(vec![rectangle(from, to, width)]), bound));
             if let Some(entry) = sheet.entries.get_mut(*item) {
-                entry.properties.insert(LEFT_AS_AREA.to_owned(), true.into());
+                entry.properties.insert(Known::LeftAsArea.name().to_owned(), true.into());
             }
             from = to;
         }

@@ -8,7 +8,7 @@ use serde_json::{Map, Value};
 
 use super::InFile;
 use super::encoding::Encoding;
-use crate::attributes::{is_read, read_as};
+use crate::attribute_names::{is_read, read_as};
 use crate::bytes::{Bytes, Stream};
 use crate::columns::Columns;
 use crate::error::ReadError;
