@@ -392,12 +392,14 @@ impl PropertyMap {
         let to_frame = file.frame.here();
         let mut reader = OutlineReader::new(&to_frame);
         let mut counts = self.earlier_than(run);
+        // Its own: threads that count the uses of one name wait for each other.
+        let name: Arc<str> = Arc::from(file.name.as_ref());
         let mut read = 0;
         for (place, piece) in pieces(&bytes, run.line as usize).enumerate() {
             let text =
                 std::str::from_utf8(&bytes[piece.start..piece.end]).map_err(|_| changed())?;
             let at = FeatureRef {
-                file: Arc::clone(&file.name),
+                file: Arc::clone(&name),
                 file_number: run.file,
                 index: run.first as usize + place,
                 counted: file.counted,

@@ -43,9 +43,11 @@ pub(crate) struct Reading {
 
 /// What came of looking at a piece.
 pub(crate) struct Look {
-    /// What is left of it when the feature was looked at.
-    pub(crate) settled: Settled,
+    /// The property it was drawn for, as far as that can be read.
+    pub(crate) property: Option<String>,
     pub(crate) sighting: Option<Sighting>,
+    /// What more there is to say of it; of most there is nothing.
+    pub(crate) trouble: Option<Box<Settled>>,
     pub(crate) like_degrees: Option<bool>,
     /// True of a piece that is no JSON and in which other features begin.
     pub(crate) swallows: bool,
@@ -97,10 +99,15 @@ impl Reading {
 
     pub(crate) fn looks(&self, batch: &Batch) -> Vec<Look> {
         let some = |(place, pieces): (usize, &[Piece])| -> Vec<Look> {
+            // Its own: threads that count the uses of one name wait for each other.
+            let name: Arc<str> = Arc::from(self.file.name.as_ref());
             let to_frame = self.file.frame.here();
             let mut reader = OutlineReader::of_boxes(&to_frame);
             let first = self.index + place * AT_ONCE;
-            let look = |(place, piece)| self.look(batch, piece, first + place, &mut reader);
+            let look = |(place, piece)| {
+                let at = self.place_of(&name, piece, first + place);
+                self.look(batch, piece, at, &mut reader)
+            };
             let mut looks: Vec<Look> = pieces.iter().enumerate().map(look).collect();
             if let Some(look) = looks.last_mut() {
                 look.operation = to_frame.operation();
@@ -110,21 +117,24 @@ impl Reading {
         batch.pieces.par_chunks(AT_ONCE).enumerate().flat_map_iter(some).collect()
     }
 
-    fn look(
-        &self,
-        batch: &Batch,
-        piece: &Piece,
-        index: usize,
-        reader: &mut OutlineReader<'_>,
-    ) -> Look {
-        let at = FeatureRef {
-            file: Arc::clone(&self.file.name),
+    fn place_of(&self, name: &Arc<str>, piece: &Piece, index: usize) -> FeatureRef {
+        FeatureRef {
+            file: Arc::clone(name),
             file_number: self.number as u32,
             index,
             counted: self.file.counted,
             line: self.file.line_of(piece),
             label: None,
-        };
+        }
+    }
+
+    fn look(
+        &self,
+        batch: &Batch,
+        piece: &Piece,
+        at: FeatureRef,
+        reader: &mut OutlineReader<'_>,
+    ) -> Look {
         let bytes = &batch.bytes[piece.start..piece.end];
         let text = match std::str::from_utf8(bytes) {
             Ok(text) => text,
@@ -132,8 +142,9 @@ impl Reading {
                 let byte = batch.offset + (piece.start + error.valid_up_to()) as u64;
                 let error = MapError::NotText { at, byte };
                 return Look {
-                    settled: Settled::unreadable(error),
+                    property: None,
                     sighting: None,
+                    trouble: Some(Box::new(Settled::unreadable(error))),
                     like_degrees: None,
                     swallows: next_feature(bytes, 1).is_some(),
                     operation: None,
@@ -142,12 +153,14 @@ impl Reading {
         };
         let mut settled = settle(text, piece, at, &self.file, reader);
         let sighting = settled.feature.take().map(Sighting::of);
-        settled.notes = Vec::new();
+        let property = settled.property.take();
         let swallows = !settled.problems.is_empty()
             && next_feature(bytes, 1).is_some()
             && serde_json::from_str::<IgnoredAny>(text).is_err();
+        let is_plain = settled.problems.is_empty() && settled.personal.is_empty();
+        let trouble = (!is_plain).then(|| Box::new(settled));
         let like_degrees = reader.like_degrees;
-        Look { settled, sighting, like_degrees, swallows, operation: None }
+        Look { property, sighting, trouble, like_degrees, swallows, operation: None }
     }
 
     /// Takes pieces apart in which other features begin; true if there were any.
@@ -177,19 +190,21 @@ impl Reading {
 
     pub(crate) fn note(&mut self, look: &Look) {
         self.any_feature |= look.sighting.is_some();
-        for problem in &look.settled.problems {
+        let trouble = look.trouble.as_deref();
+        let problems = trouble.map_or(&[][..], |settled| settled.problems.as_slice());
+        for problem in problems {
             if let MapError::NotDegrees { x, y, .. } = problem.error {
                 let place = Coord { x, y };
                 let both = [self.not_degrees, Some((place, place))];
                 self.not_degrees = both.into_iter().flatten().reduce(together);
             }
         }
-        for name in &look.settled.personal {
+        for name in trouble.map_or(&[][..], |settled| settled.personal.as_slice()) {
             if !self.personal.contains(name) {
                 self.personal.insert(name.clone());
             }
         }
-        let not_json = look.settled.problems.iter().map(|problem| &problem.error);
+        let not_json = problems.iter().map(|problem| &problem.error);
         match not_json.clone().find(|error| matches!(error, MapError::NotJson { .. })) {
             Some(error) if self.not_json.is_none() => self.not_json = Some(error.clone()),
             Some(_) => {}
@@ -200,7 +215,7 @@ impl Reading {
         }
         if self.file.frame.system().is_some() {
             let drawn = look.sighting.as_ref().and_then(|it| it.corners);
-            let around = drawn.or(look.settled.corners);
+            let around = drawn.or(trouble.and_then(|settled| settled.corners));
             self.around = [self.around, around].into_iter().flatten().reduce(together);
             if let Some(operation) = &look.operation {
                 let poor = |operation: &Operation| operation.accuracy.unwrap_or(f64::INFINITY);

@@ -380,19 +380,19 @@ impl Survey {
 
     /// Adds a feature to the run that it goes on with, or to a new one.
     fn add(&mut self, at: Standing, look: Look) {
-        let Look { mut settled, sighting, .. } = look;
-        if let Some(zone) = settled.refused_zone.take() {
-            self.map.zone_names.refuse(zone);
-        }
-        if !settled.problems.is_empty() {
-            let property = self.number(settled.property.as_deref());
+        let Look { property, sighting, trouble, .. } = look;
+        let id = property.as_deref();
+        if let Some(mut settled) = trouble.filter(|settled| !settled.problems.is_empty()) {
+            if let Some(zone) = settled.refused_zone.take() {
+                self.map.zone_names.refuse(zone);
+            }
+            let property = self.number(id);
             if let Some(corners) = settled.corners {
                 self.boxes[property.0 as usize].include(corners);
             }
             self.map.problems.extend(settled.problems);
             return;
         }
-        let id = settled.property.as_deref();
         let run = match self.goes_on(&at, id, sighting.as_ref()) {
             true => self.map.runs.len() - 1,
             false => self.new_run(&at, id),

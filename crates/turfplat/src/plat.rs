@@ -218,19 +218,37 @@ pub(crate) fn each_property<T: Send, E>(
     };
     let usable: Vec<PropertyRef> =
         properties.iter().copied().filter(|property| !stops.stops(map.id(*property))).collect();
+    // While some are at work, those before them are handed on.
+    let mut before = (&[][..], Vec::new());
     for some in usable.chunks(AT_ONCE) {
-        let done: Vec<_> = some.par_iter().map(one).collect();
+        let mut done = Vec::new();
+        let (others, of_others) = std::mem::take(&mut before);
+        rayon::in_place_scope(|scope| {
+            scope.spawn(|_| done = some.par_iter().map(one).collect());
+            hand_on(map, others, of_others, &mut take)
+        })?;
         if let Some(file) = map.changed_file() {
             let error = ReadError::Changed { file: file.to_owned() };
             return take(Err(Refusal { property: None, reasons: vec![error.to_string()] }));
         }
-        for (property, done) in some.iter().zip(done) {
-            let id = || map.id(*property).map(str::to_owned);
-            match done {
-                Ok(None) => {}
-                Ok(Some(done)) => take(Ok(done))?,
-                Err(reasons) => take(Err(Refusal { property: id(), reasons }))?,
-            }
+        before = (some, done);
+    }
+    hand_on(map, before.0, before.1, &mut take)
+}
+
+/// Hands on what came of some properties, in their order.
+fn hand_on<T, E>(
+    map: &PropertyMap,
+    properties: &[PropertyRef],
+    done: Vec<Result<Option<T>, Vec<String>>>,
+    take: &mut impl FnMut(Result<T, Refusal>) -> Result<(), E>,
+) -> Result<(), E> {
+    for (property, done) in properties.iter().zip(done) {
+        let id = || map.id(*property).map(str::to_owned);
+        match done {
+            Ok(None) => {}
+            Ok(Some(done)) => take(Ok(done))?,
+            Err(reasons) => take(Err(Refusal { property: id(), reasons }))?,
         }
     }
     Ok(())
