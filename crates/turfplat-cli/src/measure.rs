@@ -1,5 +1,6 @@
 //! `turfplat measure MAP…`: the net turf of every zone, and where the rest went.
 
+use std::fmt::Write;
 use std::path::PathBuf;
 
 use anyhow::bail;
@@ -279,7 +280,10 @@ fn header() -> anyhow::Result<String> {
 }
 
 fn records(plat: &Plat) -> anyhow::Result<String> {
-    let mut writer = csv::Writer::from_writer(Vec::new());
+    // A property's rows are short; a county has many.
+    let rows = Vec::with_capacity(1 << 10);
+    let mut writer = csv::WriterBuilder::new().buffer_capacity(1 << 10).from_writer(rows);
+    let mut text = String::new();
     for zone in &plat.zones {
         let lost = |wanted: &dyn Fn(&Cause) -> bool| -> f64 {
             let losses = zone.lost.iter().filter(|loss| wanted(&loss.to));
@@ -288,7 +292,7 @@ fn records(plat: &Plat) -> anyhow::Result<String> {
         writer.write_field(&plat.property)?;
         writer.write_field(&zone.name)?;
         writer.write_field(zone.species.join(", "))?;
-        let mut number = |value: f64| write_number(&mut writer, value);
+        let mut number = |value: f64| write_number(&mut writer, value, &mut text);
         number(zone.gross.square_metres())?;
         number(zone.net.square_metres())?;
         number(zone.gross.square_feet())?;
@@ -301,7 +305,7 @@ fn records(plat: &Plat) -> anyhow::Result<String> {
             let text = area.map_or_else(String::new, |area| area.square_metres().to_string());
             writer.write_field(text)?;
         }
-        let mut number = |value: f64| write_number(&mut writer, value);
+        let mut number = |value: f64| write_number(&mut writer, value, &mut text);
         number(lost(&|to| matches!(to, Cause::Zone(_))))?;
         causes().try_for_each(|cause| number(lost(&|to| *to == cause)))?;
         writer.write_record(None::<&[u8]>)?;
@@ -309,9 +313,19 @@ fn records(plat: &Plat) -> anyhow::Result<String> {
     text_of(writer)
 }
 
-fn write_number(writer: &mut csv::Writer<Vec<u8>>, value: f64) -> csv::Result<()> {
+/// Writes a number by way of `text`.
+fn write_number(
+    writer: &mut csv::Writer<Vec<u8>>,
+    value: f64,
+    text: &mut String,
+) -> anyhow::Result<()> {
     // Most causes take nothing.
-    if value == 0.0 { writer.write_field("0") } else { writer.write_field(value.to_string()) }
+    if value == 0.0 {
+        return Ok(writer.write_field("0")?);
+    }
+    text.clear();
+    write!(text, "{value}")?;
+    Ok(writer.write_field(text)?)
 }
 
 fn text_of(writer: csv::Writer<Vec<u8>>) -> anyhow::Result<String> {

@@ -6,6 +6,7 @@ use geo_types::{Coord, LineString, Polygon};
 use turfplat_units::Length;
 
 use crate::kind::Kind;
+use crate::property_map::together;
 
 /// By what the features of a file are counted.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -134,11 +135,17 @@ pub struct Outline {
 impl Outline {
     /// The box round all coordinates: south-west and north-east.
     pub fn corners(&self) -> Option<(Coord<f64>, Coord<f64>)> {
-        self.coordinates().fold(None, |corners, place| {
-            let (min, max) = corners.unwrap_or((place, place));
-            let min: Coord<f64> = Coord { x: place.x.min(min.x), y: place.y.min(min.y) };
-            Some((min, Coord { x: place.x.max(max.x), y: place.y.max(max.y) }))
-        })
+        let rings = self.polygons.iter().flat_map(rings_of);
+        let traces = self.lines.iter().chain(rings).map(|line| line.0.as_slice());
+        let boxes = traces.chain([self.points.as_slice()]).filter_map(|places| {
+            let first = *places.first()?;
+            Some(
+                places
+                    .iter()
+                    .fold((first, first), |around, place| together(around, (*place, *place))),
+            )
+        });
+        boxes.reduce(together)
     }
 
     /// True if nothing was drawn.
@@ -148,15 +155,16 @@ impl Outline {
 
     /// Every coordinate, ring by ring.
     pub fn coordinates(&self) -> impl Iterator<Item = Coord<f64>> {
-        let rings = self
-            .polygons
-            .iter()
-            .flat_map(|polygon| std::iter::once(polygon.exterior()).chain(polygon.interiors()));
+        let rings = self.polygons.iter().flat_map(rings_of);
         self.points
             .iter()
             .copied()
             .chain(self.lines.iter().chain(rings).flat_map(|line| line.0.iter().copied()))
     }
+}
+
+fn rings_of(polygon: &Polygon<f64>) -> impl Iterator<Item = &LineString<f64>> {
+    std::iter::once(polygon.exterior()).chain(polygon.interiors())
 }
 
 /// A feature with nothing left to guess.

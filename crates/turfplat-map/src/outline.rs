@@ -41,7 +41,7 @@ impl<'f> OutlineReader<'f> {
             at: None,
             slip: None,
             boxes_only: false,
-            places: Vec::new(),
+            places: Vec::with_capacity(64),
         }
     }
 
@@ -64,8 +64,18 @@ impl<'f> OutlineReader<'f> {
     }
 
     /// The coordinate in the map's frame, if it can be one.
-    #[inline]
+    #[inline(always)]
     pub(crate) fn place(&mut self, x: f64, y: f64) -> Result<Coord<f64>, String> {
+        // One test lets nearly all through, and no number that is none.
+        let is_usual = x.abs() <= 180.0 && (-60.0..=90.0).contains(&y);
+        if is_usual && matches!(self.to_frame, ToFrame::Degrees) {
+            return Ok(Coord { x, y });
+        }
+        self.unusual_place(x, y)
+    }
+
+    #[inline(never)]
+    fn unusual_place(&mut self, x: f64, y: f64) -> Result<Coord<f64>, String> {
         if !x.is_finite() || !y.is_finite() {
             return Err("a coordinate is infinite or not a number".into());
         }
@@ -88,10 +98,6 @@ impl<'f> OutlineReader<'f> {
     }
 
     fn plausible(&mut self, Coord { x, y }: Coord<f64>) -> Result<Coord<f64>, String> {
-        // One test lets nearly all through.
-        if x.abs() <= 180.0 && (-60.0..=90.0).contains(&y) {
-            return Ok(Coord { x, y });
-        }
         if x.abs() > 180.0 + 1e-9 && (x.abs() > 360.0 || y.abs() > 90.0) || y.abs() > 180.0 {
             return self.slip(|at| MapError::NotDegrees { at, x, y });
         }
@@ -138,7 +144,8 @@ impl<'f> OutlineReader<'f> {
             let low = Coord { x: low.x.min(place.x), y: low.y.min(place.y) };
             (low, Coord { x: high.x.max(place.x), y: high.y.max(place.y) })
         });
-        LineString(vec![low, high])
+        // Closed, as a ring must be.
+        LineString(vec![low, high, low])
     }
 }
 

@@ -213,7 +213,7 @@ impl<'a> Walk<'a> {
         let mut decimals = 0;
         if self.bytes.get(self.at) == Some(&b'.') {
             self.at += 1;
-            decimals = self.digits(&mut digits);
+            decimals = self.eights(&mut digits) + self.digits(&mut digits);
             if decimals == 0 {
                 return None;
             }
@@ -230,15 +230,21 @@ impl<'a> Walk<'a> {
         self.text.get(start..self.at)?.parse().ok()
     }
 
+    /// Goes past eight digits at once, where there are as many: coordinates have eight decimals or so.
+    #[inline]
+    fn eights(&mut self, sum: &mut u64) -> usize {
+        let Some(eight) = self.bytes.get(self.at..self.at + 8).and_then(eight_digits) else {
+            return 0;
+        };
+        *sum = sum.wrapping_mul(100_000_000).wrapping_add(eight);
+        self.at += 8;
+        8
+    }
+
     /// Goes past digits and adds them on; how many there were. Beyond 19 the sum means nothing.
     #[inline]
     fn digits(&mut self, sum: &mut u64) -> usize {
         let start = self.at;
-        // Coordinates have eight decimals or so.
-        if let Some(eight) = self.bytes.get(start..start + 8).and_then(eight_digits) {
-            *sum = sum.wrapping_mul(100_000_000).wrapping_add(eight);
-            self.at += 8;
-        }
         while let Some(digit) = self.bytes.get(self.at).map(|byte| byte.wrapping_sub(b'0'))
             && digit < 10
         {

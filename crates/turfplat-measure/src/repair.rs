@@ -96,6 +96,9 @@ fn cross(a: Coord<f64>, b: Coord<f64>) -> f64 {
 
 /// True if every hole starts inside the shell and in no other hole; enough where nothing crosses.
 fn holes_lie_inside(rings: &[LineString<f64>]) -> bool {
+    if rings.len() == 1 {
+        return true;
+    }
     let boxes: Vec<Option<Rect<f64>>> = rings.iter().map(BoundingRect::bounding_rect).collect();
     (1..rings.len()).all(|hole| {
         let start = rings[hole].0[0];

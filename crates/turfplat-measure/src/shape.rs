@@ -104,7 +104,8 @@ impl Shape {
     ///   itself loses nothing; holes are then taken out, whatever way they run.
     pub fn lay(drawn: &Drawn<'_>, plane: &Plane) -> (Shape, Vec<Repair>) {
         let mut repairs = Vec::new();
-        let mut parts = Vec::new();
+        let Drawn { points, lines, polygons, .. } = drawn;
+        let mut parts = Vec::with_capacity(points.len() + lines.len() + polygons.len());
         let radius = drawn.radius.metres();
         parts.extend(
             drawn.points.iter().map(|&point| Part::Disc { centre: plane.lay(point), radius }),
@@ -113,7 +114,7 @@ impl Shape {
         for line in drawn.lines {
             parts.extend(Part::along(plane.lay_all(&line.0), half_width));
         }
-        let mut outlines = Vec::new();
+        let mut outlines = Vec::with_capacity(polygons.len());
         for polygon in drawn.polygons {
             let flat = |ring: &LineString<f64>| LineString(plane.lay_all(&ring.0));
             let flat = Polygon::new(

@@ -68,10 +68,15 @@ impl<'s> Reaches<'s> {
             .iter()
             .map(|&other| Cause::Zone(site.zones[other].feature.name.clone()))
             .collect();
+        causes.reserve(self.causes.len());
+        let of_causes: usize = self.causes.iter().map(|(_, reaches)| reaches.len()).sum();
+        let mut takers: Vec<Taker<'_>> = Vec::with_capacity(earlier.len() + of_causes);
         let zones = earlier.iter().enumerate();
-        let mut takers: Vec<Taker<'_>> = zones
-            .map(|(cause, &other)| Taker { cause, sets: self.taken, reach: &self.zones[other] })
-            .collect();
+        takers.extend(zones.map(|(cause, &other)| Taker {
+            cause,
+            sets: self.taken,
+            reach: &self.zones[other],
+        }));
         for (to, reaches) in &self.causes {
             let cause = causes.len();
             takers.extend(reaches.iter().map(|(reach, sets)| Taker { cause, sets: *sets, reach }));
