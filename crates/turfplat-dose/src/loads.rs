@@ -3,7 +3,8 @@
 //! of its ground, and no load can be stronger than another. What stays in hose and sump is mixed
 //! once, with the first load and at its strength, and stays out of what a tank covers: counted as
 //! spray, it would leave the end of the lawn dry. A cup has marks, and an amount rounded to one is
-//! another strength: so the loads are parted until all fills are measured alike.
+//! another strength: so the loads are parted so that every fill is within the trade's ±5 % of
+//! its rate where that can be had, and else until all fills are measured alike.
 
 use turfplat_units::{Amount, AmountUnit, Area, Rate, significant};
 
@@ -26,6 +27,9 @@ const MORE_LOADS: usize = 8;
 /// Strengths nearer to each other than this are one on a lawn: a fifth of the trade's ±5 % for a
 /// rate (UMass Extension, Rotary spreader calibration procedures).
 const SAME_STRENGTH: f64 = 0.01;
+
+/// How far off its rate a load may be: the trade's ±5 % (the same source).
+const TRADE_TOLERANCE: f64 = 0.05;
 
 /// A batch that is not yet filled.
 pub(crate) struct Mix<'a> {
@@ -168,6 +172,7 @@ impl Mix<'_> {
     /// and a last one. But where a load would need less of a product than can be measured, or be
     /// measured to another strength than the rest: equal loads, as few as full ones; and where the
     /// dead volume tells the first fill from them, equal fills, of which the first covers less.
+    /// Which of them it is, [`best`] says.
     fn shares(
         &self,
         whole: Amount,
@@ -202,12 +207,10 @@ impl Mix<'_> {
             let first = shares.first().map(|share| share + dead);
             first.into_iter().chain(shares.iter().skip(1).copied()).collect()
         };
-        let is_good = |shares: &Vec<f64>| {
-            let fills = fills(shares);
+        let measured = |shares: Vec<f64>| {
+            let fills = fills(&shares);
             let smallest = fills.iter().copied().fold(f64::INFINITY, f64::min);
-            too_little(smallest).is_none()
-                && (0..amounts.len())
-                    .all(|place| cup.is_one_strength(place, amounts[place], &fills))
+            too_little(smallest).is_none().then(|| Split::of(shares, &fills, amounts, cup))
         };
         let full = useful.and_then(|tank| tank.over(whole)).map_or(1.0, |share| share.min(1.0));
         let last = (1.0 - full * (count - 1) as f64).max(0.0);
@@ -227,8 +230,8 @@ impl Mix<'_> {
             plans.extend((shares[0] > ROUNDING).then_some(shares));
             plans.extend((1..=MORE_LOADS).map(|more| equal(count + more)));
         }
-        if let Some(shares) = plans.into_iter().find(is_good) {
-            return Ok(shares);
+        if let Some(split) = best(plans.into_iter().filter_map(measured).collect()) {
+            return Ok(split.shares);
         }
         let share = 1.0 / count as f64;
         let id = |place: usize| products.get(place).map(|it| it.product.id.clone());
@@ -296,6 +299,46 @@ impl Mix<'_> {
     }
 }
 
+/// A way to part a batch into loads, and what measuring does to it.
+struct Split {
+    shares: Vec<f64>,
+    /// By how much the fill that is farthest from its rate is off.
+    worst: f64,
+    /// Whether all fills are measured to one strength.
+    is_one_strength: bool,
+}
+
+impl Split {
+    fn of(shares: Vec<f64>, fills: &[f64], amounts: &[Amount], cup: &Cup<'_>) -> Split {
+        let spans = amounts.iter().enumerate().map(|(place, all)| cup.errors(place, *all, fills));
+        let spans: Vec<(f64, f64)> = spans.collect();
+        Split {
+            shares,
+            worst: spans.iter().flat_map(|(least, most)| [-least, *most]).fold(0.0, f64::max),
+            is_one_strength: spans.iter().all(|(least, most)| most - least <= SAME_STRENGTH),
+        }
+    }
+
+    fn is_within_the_trades(&self) -> bool {
+        self.worst <= TRADE_TOLERANCE + ROUNDING
+    }
+}
+
+/// Of splits in the order in which they are liked, the one to mix: the first that keeps every fill
+/// within the trade's ±5 %, of one strength where there is such a one; where none does, one
+/// strength, and of those the first but for what nobody sees on a lawn.
+fn best(mut splits: Vec<Split>) -> Option<Split> {
+    let first = |is_it: &dyn Fn(&Split) -> bool| splits.iter().position(is_it);
+    let alike = splits.iter().filter(|split| split.is_one_strength);
+    let least = alike.map(|split| split.worst).fold(f64::INFINITY, f64::min);
+    let place = first(&|split| split.is_within_the_trades() && split.is_one_strength)
+        .or_else(|| first(&Split::is_within_the_trades))
+        .or_else(|| {
+            first(&|split| split.is_one_strength && split.worst <= least + SAME_STRENGTH)
+        })?;
+    Some(splits.swap_remove(place))
+}
+
 /// The sum; `None` of nothing, and of volumes and masses together.
 pub(crate) fn total(amounts: impl IntoIterator<Item = Amount>) -> Option<Amount> {
     let mut amounts = amounts.into_iter();
@@ -323,11 +366,15 @@ struct Cup<'e> {
 }
 
 impl Cup<'_> {
-    /// Whether fills, as shares of an amount, are measured to one strength.
-    fn is_one_strength(&self, place: usize, amount: Amount, fills: &[f64]) -> bool {
+    /// The least and the most by which measuring puts fills, as shares of an amount, off their rate.
+    fn errors(&self, place: usize, amount: Amount, fills: &[f64]) -> (f64, f64) {
         let errors = fills.iter().map(|&fill| self.measured(place, "", amount.times(fill)).error);
-        let (least, most) =
-            errors.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), one| (a.min(one), b.max(one)));
+        errors.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), one| (a.min(one), b.max(one)))
+    }
+
+    /// Whether fills are measured to one strength.
+    fn is_one_strength(&self, place: usize, amount: Amount, fills: &[f64]) -> bool {
+        let (least, most) = self.errors(place, amount, fills);
         most - least <= SAME_STRENGTH
     }
 

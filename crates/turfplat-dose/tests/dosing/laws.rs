@@ -314,9 +314,10 @@ proptest! {
     }
 
     /// Whatever the cup and whatever stays in hose and sump, every fill of a batch is measured to
-    /// one strength, to 1 part in 100, covers all of its ground and fits the tank.
+    /// within the trade's ±5 %, or all to one strength, to 1 part in 100; they cover all of the
+    /// ground and fit the tank.
     #[test]
-    fn a_batch_is_measured_to_one_strength(
+    fn a_batch_is_measured_within_the_trades_5_percent_or_to_one_strength(
         zones in any_zones(),
         knapsack in any_equipment(),
         ounces in 0.2..1.0,
@@ -349,7 +350,8 @@ proptest! {
                 value(load.mixed_products()[0].measured) / value(load.mixed_products()[0].exact)
             });
             let (least, most) = strengths.fold((f64::INFINITY, 0.0_f64), |(a, b), one| (a.min(one), b.max(one)));
-            prop_assert!(most - least <= 0.01 + ROUNDING, "{} to {}", least, most);
+            let is_within = least >= 0.95 - ROUNDING && most <= 1.05 + ROUNDING;
+            prop_assert!(is_within || most - least <= 0.01 + ROUNDING, "{} to {}", least, most);
             let covered: f64 =
                 batch.loads.iter().flat_map(|load| &load.covers).map(|it| it.area.square_feet()).sum();
             let ground: f64 =
@@ -360,5 +362,51 @@ proptest! {
                 prop_assert!(value(load.mixed_spray().unwrap()) <= tank * (1.0 + ROUNDING));
             }
         }
+    }
+
+    /// No load is farther off its rate than it would be were the better of full and of equal loads
+    /// mixed: the better that is within ±5 %, or measured to one strength.
+    #[test]
+    fn loads_are_measured_no_worse_than_full_ones_or_equal_ones(
+        square_feet_ in 500.0..20_000.0_f64,
+        ounces in 0.2..1.0_f64,
+        gallons in 1.0..5.0_f64,
+        mark in 0.05..0.5_f64,
+    ) {
+        let knapsack = Equipment {
+            smallest_measure: AmountUnit::FluidOunce.of(mark),
+            ..backpack(&format!("{gallons} gal"), "1 gal/1000 sq ft")
+        };
+        let label_checked = Some("2026-05-02".to_owned());
+        let rates = RateChoice::One(fluid_ounces(ounces));
+        let product = ChosenProduct { product: plain("own", "liquid"), rates, label_checked };
+        let lawn = [zone("lawn", "tall-fescue", square_feet(square_feet_))];
+        // Worked out anew, in gallons: without a stated maximum every fill is measured down.
+        let whole = square_feet_ / 1000.0;
+        let count = (whole / gallons).ceil();
+        let error = |fill: f64| {
+            let marks = fill * ounces / mark;
+            (marks.floor() / marks - 1.0, marks >= 1.0)
+        };
+        let candidate = |fills: [f64; 2]| {
+            let [(one, can_one), (other, can_other)] = fills.map(error);
+            let worst = one.min(other).abs();
+            let is_taken = worst <= 0.05 || (one - other).abs() <= 0.01;
+            (can_one && can_other && is_taken).then_some(worst)
+        };
+        let last = whole - gallons * (count - 1.0);
+        let full = candidate([if count > 1.0 { gallons } else { last }, last]);
+        let alike = candidate([whole / count; 2]);
+        let better = full.into_iter().chain(alike).reduce(f64::min);
+        let Ok(dose) = dose(&lawn, &[product], &knapsack) else {
+            prop_assert!(better.is_none());
+            return Ok(());
+        };
+        let ours = loads(&dose).map(|load| load.products[0].error.abs()).fold(0.0, f64::max);
+        let better = better.unwrap();
+        // Below 5 % the trade counts nothing, and below 1 % nobody sees a difference.
+        prop_assert!(ours <= (better + 0.01).max(0.05) + ROUNDING, "{ours} and {better}");
+        prop_assert!(better > 0.05 || ours <= 0.05 + ROUNDING, "{ours} and {better}");
+        prop_assert!(loads(&dose).all(|load| load.products[0].error <= ROUNDING));
     }
 }

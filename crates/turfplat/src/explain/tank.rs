@@ -184,7 +184,7 @@ impl Scene<'_> {
         let how = match (loads, all_alike) {
             (1, _) => "one load",
             (_, true) => {
-                "all alike: as the job asks, or since a last one would not measure to the same strength"
+                "all alike: as the job asks, or since with a last one the cup would put a load beyond ±5 % of the rate"
             }
             (_, false) => "full ones, and a last one for what is left",
         };
