@@ -83,10 +83,24 @@ pub(crate) fn list(title: &str, purchases: &[Purchase], units: UnitSystem) -> St
     format!("\n{title}\n{}\n{}", rows.trim_fmt(), notes.concat())
 }
 
+/// What to buy of a product for all applications of a property, in one cell; empty where it is not
+/// known what the product is sold in.
+pub(crate) fn in_a_cell(plan: &PropertyPlan<'_>, product: &str) -> String {
+    let purchase = plan.purchases.iter().find(|one| one.product == product);
+    let containers = purchase.into_iter().flat_map(|one| &one.containers);
+    containers.map(counted).collect::<Vec<_>>().join(" + ")
+}
+
 /// `3 × 1 gal at 129.00`.
 fn container(bought: &Bought) -> String {
+    let price = bought.container.price.as_ref();
+    let price = price.map_or_else(String::new, |price| format!(" at {price}"));
+    format!("{}{price}", counted(bought))
+}
+
+/// `3 × 1 gal`.
+fn counted(bought: &Bought) -> String {
     let Bought { container, count } = bought;
     let size = container.size.in_unit(container.unit).unwrap_or_default();
-    let price = container.price.as_ref().map_or_else(String::new, |price| format!(" at {price}"));
-    format!("{count} × {} {}{price}", significant(size, 4), container.unit.name())
+    format!("{count} × {} {}", significant(size, 4), container.unit.name())
 }

@@ -1,11 +1,12 @@
 //! The plan as rows for other programs: one table of doses, one line a property.
 
+use turfplat::dose::Money;
 use turfplat::units::{Area, UnitSystem};
-use turfplat::{ApplicationPlan, Print, PropertyPlan, Refusal, TreatedZone};
+use turfplat::{ApplicationPlan, Print, PropertyPlan, Refusal, TreatedZone, ZoneCost};
 
-use crate::label;
+use crate::{buy, label};
 
-pub(crate) const COLUMNS: [&str; 17] = [
+pub(crate) const COLUMNS: [&str; 20] = [
     "property",
     "application",
     "zone",
@@ -23,14 +24,18 @@ pub(crate) const COLUMNS: [&str; 17] = [
     "spray_unit",
     "reason",
     "label",
+    "cost",
+    "currency",
+    "containers_to_buy",
 ];
 
 /// One line a zone and product, and one a zone that is skipped.
 pub(crate) fn records(plan: &PropertyPlan<'_>, units: UnitSystem) -> anyhow::Result<String> {
+    let costs = plan.costs();
     csv_text(|writer| {
         for application in &plan.applications {
             for zone in &application.zones {
-                zone_records(plan, application, zone, Print(units), writer)?;
+                zone_records(plan, application, zone, &costs, Print(units), writer)?;
             }
             for skipped in &application.skipped {
                 let mut record = [""; COLUMNS.len()];
@@ -48,6 +53,7 @@ fn zone_records(
     plan: &PropertyPlan<'_>,
     application: &ApplicationPlan<'_>,
     zone: &TreatedZone,
+    costs: &[ZoneCost<'_>],
     print: Print,
     writer: &mut csv::Writer<Vec<u8>>,
 ) -> anyhow::Result<()> {
@@ -58,6 +64,11 @@ fn zone_records(
         let number = |value: Option<f64>| value.map_or_else(String::new, |value| value.to_string());
         let spray = zone.spray_volume.and_then(|volume| volume.in_unit(print.spray_unit()));
         let spray_unit = spray.map_or("", |_| print.spray_unit().name());
+        let is_meant = |cost: &&ZoneCost<'_>| {
+            (cost.application, cost.zone, cost.product)
+                == (application.name, &zone.zone, &dosed.product)
+        };
+        let cost = costs.iter().find(is_meant).map(|one| &one.cost);
         writer.write_record([
             plan.property.as_str(),
             application.name,
@@ -76,6 +87,10 @@ fn zone_records(
             spray_unit,
             "",
             &label::in_a_cell(product, print.0),
+            // Not rounded: a sum over lots is.
+            &cost.map_or_else(String::new, |cost| cost.value().normalize().to_string()),
+            &cost.map(Money::currency).unwrap_or_default(),
+            &buy::in_a_cell(plan, &dosed.product),
         ])?;
     }
     Ok(())

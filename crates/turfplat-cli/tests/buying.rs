@@ -157,6 +157,38 @@ fn the_list_is_printed_with_costs_and_what_is_not_given_is_said() {
     assert!(text.contains("1 × 1 gal at 99.00 EUR") && text.contains("per ha"), "{text}");
 }
 
+/// A row of the plan's table, by column.
+fn rows(text: &str) -> Vec<std::collections::BTreeMap<String, String>> {
+    let mut reader = csv::Reader::from_reader(text.as_bytes());
+    reader.deserialize().map(Result::unwrap).collect()
+}
+
+#[test]
+fn the_plans_table_carries_costs_and_containers_behind_all_other_columns() {
+    let folder = Folder::new("buy-csv", JOB);
+    let text = String::from_utf8(folder.plan(&["--format", "csv"]).stdout).unwrap();
+    let head = text.lines().next().unwrap();
+    assert!(head.starts_with("property,application,zone,species,status,"), "{head}");
+    assert!(head.ends_with(",reason,label,cost,currency,containers_to_buy"), "{head}");
+    let rows_ = rows(&text);
+    let may = &rows_[0];
+    assert_eq!((may["application"].as_str(), may["property"].as_str()), ("May", "a"));
+    // Worked by hand above: 30.25 × 10/32, and a quart for both trips together.
+    assert!((may["cost"].parse::<f64>().unwrap() - 9.453_125).abs() < 1e-9);
+    assert_eq!((may["currency"].as_str(), may["containers_to_buy"].as_str()), ("$", "1 × 1 qt"));
+    // All written files hold the same.
+    let out = folder.plan(&["--out", "out"]);
+    assert!(out.status.success());
+    let written = fs::read_to_string(folder.0.join("out/a/plan.csv")).unwrap();
+    assert_eq!(&rows(&written)[0], may);
+    let unsold: Vec<_> = PRODUCT.lines().filter(|line| !line.starts_with("containers")).collect();
+    fs::write(folder.0.join("mine.toml"), unsold.join("\n")).unwrap();
+    let text = String::from_utf8(folder.plan(&["--format", "csv"]).stdout).unwrap();
+    for row in rows(&text) {
+        assert!(["cost", "currency", "containers_to_buy"].iter().all(|key| row[*key].is_empty()));
+    }
+}
+
 fn refused(name: &str, from: &str, to: &str) -> String {
     let job = JOB.replacen(from, to, 1);
     assert_ne!(job, JOB);
