@@ -9,11 +9,11 @@ use crate::{Output, Verdict};
 #[derive(clap::Args)]
 #[command(after_help = "Example:\n  turfplat convert \"11 fl oz/A\" --to \"mL/100 m2\"")]
 pub(crate) struct Args {
-    /// Rate, such as "11 fl oz/A" or "1/4 fl oz per 1,000 ft²"
+    /// Rate, such as "11 fl oz/A", "1/4 fl oz per 1,000 ft²" or "0.75 lb a.e./A" (acid equivalent)
     #[arg(value_parser = |text: &str| text.parse::<WrittenRate>().map_err(|error| error.to_string()))]
     rate: WrittenRate,
 
-    /// Unit to convert to, such as "mL/100 m2" or "kg N/ha"
+    /// Unit to convert to, such as "mL/100 m2", "kg N/ha" or "g a.e./ha"
     #[arg(long, value_name = "UNIT", value_parser = unit)]
     to: To,
 }

@@ -1,7 +1,7 @@
 //! The plan as a person reads it in a terminal: zones, loads, mixing, limits, setbacks.
 
 use comfy_table::Cell;
-use turfplat::dose::{Batch, Cover, Load, Step, litre_jar, quart_jar};
+use turfplat::dose::{Batch, Cover, Load, Step, caution_for_the_crew, litre_jar, quart_jar};
 use turfplat::units::{Amount, Area, Length, UnitSystem, decimal};
 use turfplat::{ApplicationPlan, Print, PropertyPlan, TreatedZone};
 
@@ -20,7 +20,7 @@ pub(crate) fn as_table(plan: &PropertyPlan<'_>, units: UnitSystem) -> String {
     text.push_str(&buy::of_property(plan, units));
     text.push_str("\nCautions\n");
     for caution in &plan.cautions {
-        text.push_str(&format!("  • {caution}\n"));
+        text.push_str(&format!("  • {}\n", caution_for_the_crew(caution)));
     }
     text
 }

@@ -371,6 +371,7 @@ fn reference_data_is_listed_with_sources() {
         // Worked by hand: 0.45359237 kg ÷ 0.40468564224 ha; 48.824 kg/ha.
         (&["convert", "1 lb ai/A", "--to", "kg a.i./ha"], "1.12 kg/ha of a.i."),
         (&["convert", "1 lb N/M", "--to", "kg N/ha"], "48.8 kg/ha of N"),
+        (&["convert", "0.75 lb a.e./A", "--to", "g a.e./ha"], "841 g/ha of a.e."),
         (&["convert", "48.824 kg P2O5/ha", "--to", "lb/M"], "1 lb/1000 sq ft of P2O5"),
         (&["convert", "40 GPA", "--to", "gal/1000 sq. feet"], "0.918 gal/1000 sq ft"),
         (&["convert", "3 US fl oz/500 sq ft", "--to", "fl oz/M"], "6 fl oz/1000 sq ft"),

@@ -1,6 +1,9 @@
 use crate::caps::{NitrogenCap, nitrogen_caps};
 use crate::product::Product;
 
+/// How a caution says that it is the trade's habit and stands in no source.
+const UNSOURCED: &str = " (common practice, no source)";
+
 /// What every plan and sheet carries, whatever is put down.
 const STANDING: [&str; 6] = [
     "The label is the law: where it and this plan differ, the label holds.",
@@ -32,10 +35,30 @@ pub fn cautions(products: &[&Product], jurisdictions: &[String]) -> Vec<String> 
     cautions
 }
 
+/// A caution without the remark that nobody is named for it: whoever checks a plan wants it, and
+/// a crew reads what to wear.
+pub fn caution_for_the_crew(caution: &str) -> String {
+    caution.replace(UNSOURCED, "")
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::catalogue::find_product;
+
+    #[test]
+    fn a_crew_reads_what_to_wear_and_not_who_says_so() {
+        let all = cautions(&[], &[]);
+        let wear = all.iter().find(|text| text.starts_with("Wear what the label says")).unwrap();
+        assert!(wear.ends_with("gloves and eye protection (common practice, no source)."));
+        assert!(caution_for_the_crew(wear).ends_with("gloves and eye protection."));
+        // Nothing else is lost, and no tag is left under another wording.
+        for text in &all {
+            let told = caution_for_the_crew(text);
+            assert!(!told.contains("no source"), "{told}");
+            assert!(text == wear || told == *text, "{told}");
+        }
+    }
 
     #[test]
     fn the_label_comes_first_and_the_product_last() {

@@ -480,24 +480,26 @@ fn excess(
         let unit = stated.rate.unit;
         let of = match stated.counted {
             Counted::SolubleNitrogen if guesses_soluble => {
-                "quickly soluble N (its share is not given, so all counts)"
+                "quickly soluble nitrogen (its share is not given, so all counts)"
             }
-            Counted::SolubleNitrogen => "quickly soluble N",
-            _ => "N",
+            Counted::SolubleNitrogen => "quickly soluble nitrogen",
+            _ => "nitrogen",
         };
         let (parts, cure) = on_one_day(sums, year, "lower the rate");
         return format!(
-            "{product}: {asked} {unit} of {of}{parts} are above the {most} {unit} that {} allows at once ({source}); {cure}",
+            "{product}: {asked} {unit} of {of}{parts} is more than the {most} {unit} that {} allows at once ({source}); {cure}",
             stated.place
         );
     }
-    let of = if of == "product" { String::new() } else { format!(" of {of}") };
+    // A unit such as lb N/1000 sq ft says already what it counts.
+    let is_said = of == "product" || unit.split([' ', '/']).any(|word| word == of);
+    let of = if is_said { String::new() } else { format!(" of {of}") };
     match stated.span {
         Span::Once => {
             let (parts, cure) = on_one_day(sums, year, "lower the rates");
             let parts = if parts.is_empty() { " in one mix" } else { &parts };
             format!(
-                "{product}: {asked} {unit}{of}{parts} are above the most allowed at once, {most} {unit} ({source}); {cure}"
+                "{product}: {asked} {unit}{of}{parts} is more than the most allowed at once, {most} {unit} ({source}); {cure}"
             )
         }
         Span::Year(_) => {
@@ -513,7 +515,7 @@ fn excess(
                 String::new()
             };
             format!(
-                "{product}: {asked} {unit}{of}{before} in {year} are above the most allowed in a year, {most} {unit} ({source}); {cure}"
+                "{product}: {asked} {unit}{of}{before} in {year} is more than the most allowed in a year, {most} {unit} ({source}); {cure}"
             )
         }
     }

@@ -36,9 +36,18 @@ impl Zone<'_> {
             return;
         }
         if self.occasion.places.is_empty() {
-            let mut row = self.row(&product, "nitrogen_law", "nitrogen law", LimitBy::Place);
+            let mut row = self.row(
+                &product,
+                "nitrogen_law",
+                "state and local limits on nitrogen",
+                LimitBy::Place,
+            );
             row.verdict = LimitVerdict::NotChecked;
-            row.remark = Some("no place is chosen: jurisdiction in [site]".to_owned());
+            row.remark = Some(
+                "the job does not say in which state or place the turf lies; add jurisdiction under [site]"
+                    .to_owned(),
+            );
+            row.source = "law of the place".to_owned();
             self.checked.push(row);
             return;
         }

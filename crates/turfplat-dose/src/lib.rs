@@ -64,7 +64,7 @@ pub use calibrate::{
 };
 pub use caps::{NitrogenCap, nitrogen_caps};
 pub use catalogue::{find_product, products};
-pub use cautions::cautions;
+pub use cautions::{caution_for_the_crew, cautions};
 pub use chosen::{ChosenProduct, RateChoice};
 pub use date::{Day, is_date};
 pub use dose::{Dose, DosedProduct, DosedZone, dose, dose_on};

@@ -78,7 +78,7 @@ impl fmt::Display for UnitError {
             }
             Self::WhatPart(text) => write!(
                 f,
-                r#""{text}": after the unit of weight may stand a.i., N, P2O5 or K2O (an analysis counts phosphate and potash, not P and K)"#
+                r#""{text}": after the unit of weight may stand a.i., a.e. (acid equivalent, as labels of some weed killers count), N, P2O5 or K2O (an analysis counts phosphate and potash, not P and K)"#
             ),
         }
     }

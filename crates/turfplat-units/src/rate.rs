@@ -388,6 +388,7 @@ mod tests {
         assert_eq!("3 lb/a".parse::<WrittenRate>().unwrap().unit.area, AreaUnit::Acre);
         let elemental = "1 lb P/1000".parse::<WrittenRate>().unwrap_err();
         assert_eq!(elemental, UnitError::WhatPart("lb P".into()));
+        assert!(elemental.to_string().contains("a.e. (acid equivalent"), "{elemental}");
     }
 
     #[test]

@@ -223,7 +223,8 @@ pub(crate) struct ApplicationTable {
 pub(crate) struct ProductTable {
     /// Id from the list of products, or the path of a product file (.toml) beside this job.
     pub(crate) product: String,
-    /// Rate for every grass, such as "0.3 fl oz/1000 sq ft", "1 lb N/1000 sq ft" or "2 lb a.i./A".
+    /// Rate for every grass, such as "0.3 fl oz/1000 sq ft", "1 lb N/1000 sq ft", "2 lb a.i./A" or
+    /// "0.75 lb a.e./A" (acid equivalent).
     pub(crate) rate: Option<String>,
     /// Rates by grass, such as tall-fescue = "0.6 fl oz/1000 sq ft"; a grass without one gets none.
     pub(crate) rates: Option<BTreeMap<String, String>>,

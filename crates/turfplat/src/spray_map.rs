@@ -2,7 +2,7 @@
 //! for print happens once, in one place, from the numbers of the plan.
 
 use geo::{Coord, MultiPolygon};
-use turfplat_dose::{Batch, Checked, Load, Species};
+use turfplat_dose::{Batch, Checked, Load, Species, caution_for_the_crew};
 use turfplat_map::Kind;
 use turfplat_measure::{Shape, grown_outline};
 use turfplat_sheet as sheet;
@@ -41,7 +41,7 @@ pub fn spray_map(
         batches: application.batches.iter().map(|batch| print.batch(batch)).collect(),
         totals: print.totals(),
         notes: notes(plan, application, units),
-        cautions: plan.cautions.clone(),
+        cautions: plan.cautions.iter().map(|text| caution_for_the_crew(text)).collect(),
     }
 }
 

@@ -218,7 +218,7 @@ fn a_sum_just_above_a_limit_is_printed_until_it_differs() {
     let alone = on_the_lawn(&on("2026-06-08", vec![]), &[chosen(product, "1 fl oz/M"), other]);
     assert_eq!(
         refusal(&alone),
-        "own: 2.5 fl oz/1000 sq ft in 12 months from 2026-06-08 are above the most allowed in a \
+        "own: 2.5 fl oz/1000 sq ft in 12 months from 2026-06-08 is more than the most allowed in a \
          year, 2 fl oz/1000 sq ft (label); at most 2 fl oz/1000 sq ft may still go on"
     );
 }
@@ -261,18 +261,18 @@ fn the_refusal_of_a_place_says_what_it_counted() {
     let reason = |soluble| refusal(&feed(&twenty(soluble), "0.8 lb N/M", "maryland")).to_owned();
     assert_eq!(
         reason(None),
-        "grade-20-0-5: 0.8 lb/1000 sq ft of quickly soluble N (its share is not given, so all \
-         counts) are above the 0.7 lb/1000 sq ft that Maryland allows at once \
+        "grade-20-0-5: 0.8 lb/1000 sq ft of quickly soluble nitrogen (its share is not given, so all \
+         counts) is more than the 0.7 lb/1000 sq ft that Maryland allows at once \
          (Md. Code Agric. 6-224); lower the rate"
     );
     assert_eq!(
         reason(Some("0.9")),
-        "grade-20-0-5: 0.72 lb/1000 sq ft of quickly soluble N are above the 0.7 lb/1000 sq ft \
+        "grade-20-0-5: 0.72 lb/1000 sq ft of quickly soluble nitrogen is more than the 0.7 lb/1000 sq ft \
          that Maryland allows at once (Md. Code Agric. 6-224); lower the rate"
     );
     let total = refusal(&feed(&twenty(Some("0.5")), "1 lb N/M", "maryland")).to_owned();
     assert!(
-        total.starts_with("grade-20-0-5: 1 lb/1000 sq ft of N are above the 0.9 lb"),
+        total.starts_with("grade-20-0-5: 1 lb/1000 sq ft of nitrogen is more than the 0.9 lb"),
         "{total}"
     );
     // Potash has no nitrogen whose share could be missing, and feeds none.
@@ -363,4 +363,19 @@ fn a_limit_is_shown_in_percent_of_what_is_allowed() {
     let mut none = interval.clone();
     none.allowed.as_mut().unwrap().value = 0.0;
     assert!(none.step().is_none());
+}
+
+#[test]
+fn without_a_place_the_law_on_nitrogen_is_told_in_plain_words() {
+    let mix = [chosen(twenty(None), "0.8 lb N/M")];
+    let dose = dose_on(&Occasion::default(), &lawn(), &mix, &spreader(None)).unwrap();
+    let row = dose.limits.iter().find(|row| row.limit == "nitrogen_law").unwrap();
+    assert_eq!(row.name, "state and local limits on nitrogen");
+    assert_eq!(
+        row.remark.as_deref(),
+        Some(
+            "the job does not say in which state or place the turf lies; add jurisdiction under [site]"
+        )
+    );
+    assert_eq!(row.source, "law of the place");
 }

@@ -77,7 +77,7 @@ fn what_went_on_before_counts_towards_the_year() {
         dose_on(&on("2026-06-08", earlier("1.6 fl oz/M")), &lawn(), &mix, &knapsack()).unwrap();
     assert_eq!(
         refusal(&over),
-        "own: 2.1 fl oz/1000 sq ft (0.5 now, 1.6 besides) in 12 months from 2026-04-01 are above the \
+        "own: 2.1 fl oz/1000 sq ft (0.5 now, 1.6 besides) in 12 months from 2026-04-01 is more than the \
          most allowed in a year, 2 fl oz/1000 sq ft (label); at most 0.4 fl oz/1000 sq ft may still go on"
     );
     // A year and a day later it is forgotten.
@@ -131,7 +131,7 @@ fn partners_of_a_mix_add_up_at_once() {
     ];
     let dose = dose_on(&Occasion::default(), &lawn(), &mix, &knapsack()).unwrap();
     assert!(
-        refusal(&dose).contains("in one mix are above the most allowed at once, 0.5 lb a.i./A")
+        refusal(&dose).contains("in one mix is more than the most allowed at once, 0.5 lb a.i./A")
     );
 }
 
@@ -463,7 +463,7 @@ fn what_goes_on_one_day_is_at_once() {
     let dose = dose_on(&on("2026-06-08", earlier()), &lawn(), &mix, &knapsack()).unwrap();
     assert_eq!(
         refusal(&dose),
-        "own: 1 fl oz/1000 sq ft (0.5 now, 0.5 on the same day: [[history]] 1) are above the most \
+        "own: 1 fl oz/1000 sq ft (0.5 now, 0.5 on the same day: [[history]] 1) is more than the most \
          allowed at once, 0.8 fl oz/1000 sq ft (label); give it on another day, or lower the rates"
     );
     // Trips of a plan without days are on one day.
