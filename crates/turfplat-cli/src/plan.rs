@@ -87,6 +87,10 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     let folders = args.out.as_deref().map(|folder| Folders::of(&map, folder));
     let look = |plan: PropertyPlan<'_>| -> anyhow::Result<Piece> {
         let refusal = plan.refusal();
+        let remark = match args.format {
+            Format::Table => refusal.as_ref().map(|refusal| beside_table(refusal, &plan)),
+            Format::Json | Format::Csv => refusal.clone(),
+        };
         // Where a limit stops all of it, nothing is written.
         let written = refusal.is_none() || plan.doses_anything();
         let summary = match folders.as_ref().filter(|_| written) {
@@ -101,7 +105,16 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         let tell = matches!(args.format, Format::Table);
         let findings = if tell { plan.findings } else { Vec::new() };
         let undosed = plan.applications.iter().map(undosed).collect();
-        Ok(Piece { text, summary, findings, purchases: plan.purchases, refusal, written, undosed })
+        Ok(Piece {
+            text,
+            summary,
+            findings,
+            purchases: plan.purchases,
+            refusal,
+            remark,
+            written,
+            undosed,
+        })
     };
     let csv_header = csv_text(|writer| Ok(writer.write_record(COLUMNS)?))?;
     let form = match args.format {
@@ -125,10 +138,10 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
             Ok(piece) => {
                 let piece = piece?;
                 planned += usize::from(piece.written);
-                if let Some(refusal) = piece.refusal {
-                    tell_refusal(&refusal, output.remarks)?;
-                    refused.push(refusal);
+                if let Some(remark) = piece.remark {
+                    tell_refusal(&remark, output.remarks)?;
                 }
+                refused.extend(piece.refusal);
                 for (application, reason) in piece.undosed {
                     let known = nothing.entry(application).or_insert_with(|| reason.clone());
                     if reason.is_none() {
@@ -170,9 +183,13 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     answer.map_or(Ok(()), |answer| answer.finish(&more))?;
     for (application, reason) in &nothing {
         if let Some(reason) = reason {
+            let why = match args.format {
+                Format::Table => format!("; {SAID_IN_PLAN}"),
+                Format::Json | Format::Csv => format!(" ({reason})"),
+            };
             writeln!(
                 output.remarks,
-                "refused: application {application:?} doses nothing on any zone ({reason})"
+                "refused: application {application:?} doses nothing on any zone{why}"
             )?;
         }
     }
@@ -197,9 +214,30 @@ struct Piece {
     findings: Vec<Finding>,
     purchases: Vec<Purchase>,
     refusal: Option<Refusal>,
+    /// The refusal as it is told on standard error.
+    remark: Option<Refusal>,
     written: bool,
     /// Of each application its name, and why it doses nothing here.
     undosed: Vec<(String, Option<String>)>,
+}
+
+/// Instead of a reason that stands in the table.
+const SAID_IN_PLAN: &str = "why, the plan says";
+
+/// A refusal as it is told beside the table: what stands there as a zone's reason is not read twice.
+fn beside_table(refusal: &Refusal, plan: &PropertyPlan<'_>) -> Refusal {
+    let skipped = || plan.applications.iter().flat_map(|application| &application.skipped);
+    let told = |reason: &String| {
+        let mut known = skipped().filter(|zone| zone.refused && !zone.reason.is_empty());
+        match known.find_map(|zone| reason.strip_suffix(&zone.reason)) {
+            Some(place) => format!("{place}no dose; {SAID_IN_PLAN}"),
+            None => reason.clone(),
+        }
+    };
+    Refusal {
+        property: refusal.property.clone(),
+        reasons: refusal.reasons.iter().map(told).collect(),
+    }
 }
 
 /// An application that puts nothing down on a property, with the first reason.

@@ -704,7 +704,18 @@ fn a_limit_stops_the_zone_that_it_is_about_and_the_rest_is_planned() {
     assert_eq!(of("Lawn", "max_per_application")["allowed"], Value::Null);
     assert!(Path::new(&out).join("plan.json").exists());
 
-    let table = text(&plan(&some, &[]).stdout);
+    // At a terminal both are read: the reason stands in the plan, and is not told twice.
+    let shown = plan(&some, &[]);
+    let table = text(&shown.stdout);
+    let beside = text(&shown.stderr);
+    assert!(
+        beside.contains(
+            "refused property map: application \"June\", zone \"Back\": no dose; why, the plan says\n"
+        ),
+        "{beside}"
+    );
+    assert!(!beside.contains("most allowed in a year"), "{beside}");
+    assert_eq!(table.matches("is more than the most allowed in a year").count(), 1, "{table}");
     for line in [
         "Put down before",
         "Refused, no dose: Back: own: 1.1",
@@ -881,12 +892,17 @@ fn the_words_of_the_label_reach_every_form_of_the_plan() {
     assert!(place("keep 50 ft from water where the wind blows towards it") < place("Cautions"));
     place("read the label: when people may go back; temperature limits.");
     let csv = plan("csv");
-    assert!(csv.lines().next().unwrap().ends_with(",reason,label"), "{csv}");
+    assert!(csv.lines().next().unwrap().contains(",reason,label,"), "{csv}");
     assert!(csv.contains("time without rain: 6 h"), "{csv}");
     let svg = fs::read_to_string(folder.0.join("plan/spray-map.svg")).unwrap();
     for words in ["waterproof", "6 h", "50 ft"] {
         assert!(svg.contains(words), "{words}");
     }
+    // That nobody is named for a caution is for whoever checks the plan, not for the crew.
+    assert!(svg.contains("eye protection") && !svg.contains("no source"));
+    let cautions = plan("table").split("Cautions\n").last().unwrap().to_owned();
+    assert!(cautions.contains("eye protection.") && !cautions.contains("no source"), "{cautions}");
+    assert!(plan("json").contains("eye protection (common practice, no source)."));
 }
 
 #[test]
@@ -903,6 +919,16 @@ fn an_application_that_doses_nothing_is_said_and_others_beside_it_are_done() {
     let job = folder.file("unread.toml", unread);
     let output = turfplat(&["plan", &map, "--plane", "ft", "--job", &job]);
     assert_eq!(status(&output), 1);
+    let told = text(&output.stderr);
+    assert!(
+        told.contains("application \"June\" doses nothing on any zone; why, the plan says\n"),
+        "{told}"
+    );
+    assert!(
+        text(&output.stdout)
+            .contains("Not treated: Lawn: trinexapac-ethyl 1 lb/gal EC: no label-checked rate")
+    );
+    let output = turfplat(&["plan", &map, "--plane", "ft", "--job", &job, "--format", "csv"]);
     let told = text(&output.stderr);
     assert!(
         told.contains("application \"June\" doses nothing on any zone (Lawn: trinexapac-ethyl 1 lb/gal EC: no label-checked rate"),
