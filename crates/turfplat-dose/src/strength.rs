@@ -122,6 +122,46 @@ mod tests {
         }
     }
 
+    /// Every weight in every volume that a content or a density may be written in.
+    #[test]
+    fn every_weight_in_every_volume_is_a_density() {
+        #[rustfmt::skip]
+        let weights = [
+            ("lb", 453.592_37,     "exact (NIST SP 811 App. B.8: 4.535 924 E-01 kg, from memory)"),
+            ("oz wt", 28.349_523_125, "1/16 lb (NIST SP 811 App. B.8: 2.834 952 E-02 kg, from memory)"),
+            ("g",  1.0,            "SI"),
+            ("kg", 1000.0,         "SI"),
+        ];
+        #[rustfmt::skip]
+        let volumes = [
+            ("gal",   3_785.411_784,    "231 × 2.54³ (NIST SP 811 App. B.8: 3.785 412 E-03 m³, from memory)"),
+            ("qt",    946.352_946,      "1/4 gal"),
+            ("pt",    473.176_473,      "1/8 gal"),
+            ("fl oz", 29.573_529_562_5, "1/128 gal"),
+            ("L",     1000.0,           "SI Brochure, 9th ed., table 8"),
+            ("mL",    1.0,              "SI Brochure, 9th ed., table 8"),
+        ];
+        for (weight, grams, of_weight) in weights {
+            for (volume, millilitres, of_volume) in volumes {
+                for text in [format!("1 {weight}/{volume}"), format!("1 {weight} per {volume}")] {
+                    let ours = Density::read(&text).unwrap_or_else(|| panic!("{text}")).0;
+                    let published: f64 = grams / millilitres;
+                    let rounding = 4.0 * f64::EPSILON * published;
+                    let source = format!("{of_weight}, {of_volume}");
+                    assert!((ours - published).abs() <= rounding, "{text}: {ours}, {source}");
+                }
+            }
+        }
+        // As printed whole in NIST SP 811 App. B.8 (from memory), in kg/m³, the last digit rounded.
+        for (text, published, half_a_digit) in
+            [("1 lb/gal", 119.8264, 5e-5), ("1 oz wt/gal", 7.489_152, 5e-7)]
+        {
+            let ours = Density::read(text).unwrap().0 * 1000.0;
+            assert!((ours - published).abs() <= half_a_digit, "{text}: {ours} ≠ {published}");
+        }
+        assert_eq!(Density::read("1 oz/gal"), None, "an ounce of what");
+    }
+
     #[test]
     fn a_grade_prints_as_the_bag_does() {
         let analysis = Analysis { n: 0.24, p2o5: 0.02, k2o: 0.12, soluble_n_share: None };

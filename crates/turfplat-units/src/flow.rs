@@ -110,6 +110,49 @@ mod tests {
         }
     }
 
+    /// Every volume in every time: a wrong one of them hides where nobody looked.
+    #[test]
+    fn every_volume_in_every_time_is_a_flow() {
+        #[rustfmt::skip]
+        let volumes = [
+            // unit, millilitres, and where it is published (NIST SP 811 App. B.8, from memory)
+            (AmountUnit::Gallon,     3_785.411_784,     "231 × 2.54³; SP 811: 3.785 412 E-03 m³"),
+            (AmountUnit::Quart,      946.352_946,       "1/4 gal; SP 811: 9.463 529 E-04 m³"),
+            (AmountUnit::Pint,       473.176_473,       "1/8 gal; SP 811: 4.731 765 E-04 m³"),
+            (AmountUnit::Cup,        236.588_236_5,     "1/16 gal; SP 811: 2.365 882 E-04 m³"),
+            (AmountUnit::FluidOunce, 29.573_529_562_5,  "1/128 gal; SP 811: 2.957 353 E-05 m³"),
+            (AmountUnit::Tablespoon, 14.786_764_781_25, "1/2 fl oz; SP 811: 1.478 676 E-05 m³"),
+            (AmountUnit::Teaspoon,   4.928_921_593_75,  "1/6 fl oz; SP 811: 4.928 922 E-06 m³"),
+            (AmountUnit::Litre,      1000.0,            "exact; SP 811: 1.0 E-03 m³"),
+            (AmountUnit::Millilitre, 1.0,               "exact; SP 811, liter ÷ 1000"),
+        ];
+        let times = [("s", 60.0), ("min", 1.0), ("h", 1.0 / 60.0)];
+        for (name, unit) in AmountUnit::NAMES {
+            let is_volume = matches!(unit.of(1.0), Some(Amount::Volume(_)));
+            let row = volumes.iter().find(|(of_row, ..)| *of_row == unit);
+            assert_eq!(row.is_some(), is_volume, "{name} has no row, or one too many");
+            for (time, a_minute) in times {
+                let text = format!("1 {name}/{time}");
+                let Some((_, published, source)) = row else {
+                    assert!(text.parse::<Flow>().is_err(), "{text}");
+                    continue;
+                };
+                let ours = text.parse::<Flow>().unwrap().millilitres_per_minute();
+                let published = published * a_minute;
+                let rounding = 4.0 * f64::EPSILON * published;
+                assert!(
+                    (ours - published).abs() <= rounding,
+                    "{text}: {ours} ≠ {published}, {source}"
+                );
+            }
+        }
+        // The rounding in print of the whole, 6.309 020 E-05 m³/s (NIST SP 811 App. B.8, from memory).
+        let gallon = "1 gal/min".parse::<Flow>().unwrap();
+        assert!((gallon.millilitres_per_minute() / 60e6 - 6.309_020e-5).abs() < 5e-12);
+        assert!((gallon.gallons_per_minute() - 1.0).abs() < 1e-15);
+        assert!((gallon.litres_per_minute() - 3.785_411_784).abs() < 1e-14);
+    }
+
     #[test]
     fn what_is_no_flow_is_refused() {
         for text in ["0.4", "0.4 gal", "3 lb/min", "0.4 gal/acre", "1 gal in 0 s", "1 gal/A"] {
