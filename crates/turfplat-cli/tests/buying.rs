@@ -189,6 +189,39 @@ fn the_plans_table_carries_costs_and_containers_behind_all_other_columns() {
     }
 }
 
+#[test]
+fn a_rate_that_is_far_from_usual_is_dosed_on_a_reason_that_the_plan_shows() {
+    let mild: Vec<_> = PRODUCT
+        .lines()
+        .filter(|line| !line.contains("species") && *line != "rates = [" && *line != "]")
+        .collect();
+    let at = |more: &str| {
+        let job = JOB.replacen("tall-fescue = \"2 fl oz", "tall-fescue = \"40 fl oz", 1).replacen(
+            "label_checked = \"2026-05-02\"\n",
+            &format!("label_checked = \"2026-05-02\"\n{more}"),
+            1,
+        );
+        let folder = Folder::new("right", &job);
+        fs::write(folder.0.join("mine.toml"), mild.join("\n")).unwrap();
+        folder
+    };
+    let output = at("").plan(&[]);
+    let told = String::from_utf8(output.stderr).unwrap();
+    assert_eq!(output.status.code(), Some(1));
+    assert!(told.contains("say where in rate_is_right"), "{told}");
+    let output = at("rate_is_right = \" \"\n").plan(&[]);
+    let told = String::from_utf8(output.stderr).unwrap();
+    assert!(told.contains("rate_is_right: is empty; say where on the label"), "{told}");
+    let plan = at("rate_is_right = \"page 3, on moss\"\n").json();
+    let findings = plan["properties"][0]["findings"].as_array().unwrap();
+    let lifted: Vec<_> = findings.iter().filter(|it| it["code"] == "rate-on-your-word").collect();
+    assert_eq!(lifted.len(), 1, "of two applications one is far from usual: {findings:?}");
+    let message = lifted[0]["message"].as_str().unwrap();
+    for part in ["\"May\"", "40 fl oz/1000 sq ft", "32 fl oz/1000 sq ft", "\"page 3, on moss\""] {
+        assert!(message.contains(part), "{part}: {message}");
+    }
+}
+
 fn refused(name: &str, from: &str, to: &str) -> String {
     let job = JOB.replacen(from, to, 1);
     assert_ne!(job, JOB);

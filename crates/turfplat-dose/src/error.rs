@@ -132,13 +132,13 @@ pub enum DoseError {
 
     /// Far above or far below every rate in print.
     #[error(
-        "rate {rate} of {product} is {times} published, {published}; {slip}check the label and write the rate with its unit"
+        "rate {rate} of {product} is {times} published, {published}; {slip}check the label and write the rate with its unit; if the label does allow it, say where in rate_is_right"
     )]
     Implausible { product: String, rate: String, times: String, published: String, slip: String },
 
     /// Above all that products of this class and form are put down at.
     #[error(
-        "rate {rate} of {product} is above {most} (a bound of this tool); {slip}check the label and write the rate with its unit"
+        "rate {rate} of {product} is above {most} (a bound of this tool); {slip}check the label and write the rate with its unit; if the label does allow it, say where in rate_is_right"
     )]
     BeyondBounds { product: String, rate: String, most: String, slip: String },
 

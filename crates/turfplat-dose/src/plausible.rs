@@ -57,8 +57,35 @@ impl Product {
             }
         }
         self.check_strength()?;
+        match self.rate_is_right {
+            Some(_) => Ok(()),
+            None => self.check_usual(rate, written),
+        }
+    }
+
+    /// What is a choice of this tool, and lifted where the user says why the rate is right.
+    fn check_usual(&self, rate: Rate, written: Option<&WrittenRate>) -> Result<(), DoseError> {
+        let text = || match written {
+            Some(written) => in_words(written),
+            None => rate.print(usual_unit(rate)),
+        };
         self.check_against_print(rate, written, &text)?;
         self.check_bounds(rate, written)
+    }
+
+    /// What would stand against a rate, had the user not said why it is right; `None` where nothing
+    /// does, or nobody said so.
+    pub fn lifted_doubt(&self, rate: Rate) -> Option<String> {
+        self.rate_is_right.as_ref()?;
+        match self.check_usual(rate, None).err()? {
+            DoseError::Implausible { rate, times, published, .. } => {
+                Some(format!("{rate} is {times} published, {published}"))
+            }
+            DoseError::BeyondBounds { rate, most, .. } => {
+                Some(format!("{rate} is above {most} (a bound of this tool)"))
+            }
+            other => Some(other.to_string()),
+        }
     }
 
     fn check_against_print(

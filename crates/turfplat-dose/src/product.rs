@@ -45,6 +45,9 @@ pub struct Product {
     pub containers: Vec<Container>,
     /// The day on which the user took the label rates from the label.
     pub label_checked: Option<String>,
+    /// Why a rate far from all that is usual is right all the same, in the user's words. It lifts
+    /// the bounds of this tool and no maximum of the label.
+    pub rate_is_right: Option<String>,
     /// Where the description comes from.
     pub provenance: Provenance,
 }

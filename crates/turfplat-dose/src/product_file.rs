@@ -471,6 +471,8 @@ fn settled(file: File) -> Result<Product, DoseError> {
             }),
         )?,
         label_checked: file.label_checked,
+        // Of a rate, and so the job's to say.
+        rate_is_right: None,
         provenance: at.provenance("", (file.source, file.status, file.read))?,
         id: file.id,
     };

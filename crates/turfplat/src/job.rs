@@ -102,6 +102,11 @@ pub enum JobError {
     )]
     NoDay { file: String, key: String },
 
+    #[error(
+        "{file}: {key}: is empty; say where on the label the rate stands, or take the line out"
+    )]
+    NoReason { file: String, key: String },
+
     #[error("{file}: {key}: cannot read product file {path}: {reason}")]
     ProductFile { file: String, key: String, path: String, reason: io::Error },
 
@@ -139,6 +144,7 @@ impl JobError {
             | JobError::NoZonesInHistory { key, .. }
             | JobError::AmountOfSeveral { key, .. }
             | JobError::NoDay { key, .. }
+            | JobError::NoReason { key, .. }
             | JobError::RulesFile { key, .. }
             | JobError::ProductFile { key, .. } => Some(key.clone()),
             JobError::UnknownZone { key, zone, .. } if key == "site.species" => {
@@ -586,6 +592,11 @@ impl Reader<'_> {
         let product = product
             .for_use(table.r#use.as_deref(), height)
             .map_err(|error| self.dose(key("use"), error))?;
+        let rate_is_right = table.rate_is_right.map(|reason| reason.trim().to_owned());
+        if rate_is_right.as_ref().is_some_and(String::is_empty) {
+            return Err(JobError::NoReason { file: self.file.into(), key: key("rate_is_right") });
+        }
+        let product = Product { rate_is_right, ..product };
         let rate = |text: &str, part: &str| -> Result<(Rate, WrittenRate), JobError> {
             let written: WrittenRate = text.parse().map_err(|error| self.unit(key(part), error))?;
             let rate = product.rate_of(&written).map_err(|error| self.dose(key(part), error))?;

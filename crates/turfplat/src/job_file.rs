@@ -237,6 +237,9 @@ pub(crate) struct ProductTable {
     #[serde(default)]
     #[schemars(schema_with = "words::day")]
     pub(crate) label_checked: Option<Date>,
+    /// Where the label allows a rate that is refused as far from what is usual, such as "page 3: 40 fl
+    /// oz/1000 sq ft on moss". It stands in the plan, and lifts no maximum of the label.
+    pub(crate) rate_is_right: Option<String>,
 }
 
 /// One text, or several in an array.

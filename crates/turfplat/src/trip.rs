@@ -147,6 +147,7 @@ impl<'a> Trip<'a> {
         findings.extend(loss_findings(site, accounts));
         findings.extend(condition_findings(application, site, &zones, to_treat));
         findings.extend(measuring_findings(application, site, members, &batches));
+        findings.extend(lifted_findings(application, site, &zones));
         findings.extend(unmarked_findings(application, site, &zones));
         findings.extend(drawing_findings(application, site, &zones));
         let without_setback = site
@@ -266,6 +267,25 @@ fn measuring_findings(
         ));
     }
     findings
+}
+
+/// Rates that are dosed on the user's word alone.
+fn lifted_findings(application: &Application, site: &Site, zones: &[TreatedZone]) -> Vec<Finding> {
+    let of_zone = |zone: &TreatedZone| {
+        let both = zone.products.iter().zip(&application.products);
+        let told = both.filter_map(|(dosed, chosen)| {
+            let doubt = chosen.product.lifted_doubt(dosed.rate)?;
+            let reason = chosen.product.rate_is_right.as_deref().unwrap_or_default();
+            let message = format!(
+                "application {:?}: {}: {doubt}; it is dosed all the same, for the job says in rate_is_right: {reason:?}; hold it against the label before mixing",
+                application.name, dosed.product,
+            );
+            let area = zone.treated.square_metres();
+            Some(Finding::of(&site.zones[zone.index].feature, "rate-on-your-word", message, area))
+        });
+        told.collect::<Vec<_>>()
+    };
+    zones.iter().flat_map(of_zone).collect()
 }
 
 /// Products that no mark of the equipment measures, where others have one.

@@ -46,6 +46,36 @@ fn a_content_that_no_product_can_have_doses_nothing() {
 }
 
 #[test]
+fn a_reason_lifts_the_bounds_of_this_tool_and_no_limit_of_the_label() {
+    let reason = || Some("page 3: 40 fl oz/1000 sq ft on moss".to_owned());
+    let sure = Product { rate_is_right: reason(), ..weed_killer("1 lb/gal") };
+    let told = refusal(&weed_killer("1 lb/gal"), "40 fl oz/1000 sq ft");
+    assert!(told.contains("a bound of this tool") && told.contains("rate_is_right"), "{told}");
+    let rate = sure.rate_of(&written("40 fl oz/1000 sq ft")).unwrap();
+    assert!(sure.lifted_doubt(rate).unwrap().contains("32 fl oz/1000 sq ft"));
+    // Where nothing is lifted, nothing is said.
+    let usual = sure.rate_of(&written("1 fl oz/1000 sq ft")).unwrap();
+    assert_eq!(sure.lifted_doubt(usual), None);
+    assert_eq!(weed_killer("1 lb/gal").lifted_doubt(rate), None);
+    // Nor does a reason make something of nothing, or of a content that cannot be.
+    assert!(sure.rate_of(&written("0 fl oz/M")).is_err());
+    let thick = Product { rate_is_right: reason(), ..weed_killer("100 lb/gal") };
+    assert!(thick.rate_of(&written("0.5 fl oz/M")).is_err());
+    let print = Product { rate_is_right: reason(), ..crate::world::regulator() };
+    let told = refusal(&crate::world::regulator(), "25 fl oz/1000 sq ft");
+    assert!(told.contains("rate_is_right"), "{told}");
+    assert!(print.rate_of(&written("25 fl oz/1000 sq ft")).is_ok());
+    // The label's own maximum stands.
+    let capped = Product::from_toml(
+        "id = \"capped\"\nname = \"capped\"\nclass = \"herbicide\"\nform = \"liquid\"\n\
+         formulation = \"SL\"\n[limits.max_per_application]\nlimit = \"1 fl oz/1000 sq ft\"\n",
+    )
+    .unwrap();
+    let capped = Product { rate_is_right: reason(), ..capped };
+    assert!(refusal(&capped, "40 fl oz/1000 sq ft").contains("above the most allowed"));
+}
+
+#[test]
 fn a_rate_far_from_its_class_and_form_is_refused_with_the_likely_reading() {
     #[rustfmt::skip]
     let table = [

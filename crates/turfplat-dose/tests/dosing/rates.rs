@@ -115,14 +115,14 @@ fn a_rate_that_cannot_be_meant_is_answered_with_the_likely_slip() {
             "rate 29 kg a.i./ha of trinexapac-ethyl-1-ec is 100 times the highest published, \
              0.76 fl oz/1000 sq ft for tall fescue (Gardner & Wherley, HortTechnology 2005); \
              perhaps 0.29 kg a.i./ha (the point two places off, a factor of 100) was meant: \
-             check the label and write the rate with its unit",
+             check the label and write the rate with its unit; if the label does allow it, say where in rate_is_right",
         ),
         (
             "11 fl oz/1000 sq ft",
             "rate 11 fl oz/1000 sq ft of trinexapac-ethyl-1-ec is 14 times the highest \
              published, 0.76 fl oz/1000 sq ft for tall fescue (Gardner & Wherley, HortTechnology \
              2005); perhaps 11 fl oz/A (per acre) or 11 mL/1000 sq ft (another measure) was \
-             meant: check the label and write the rate with its unit",
+             meant: check the label and write the rate with its unit; if the label does allow it, say where in rate_is_right",
         ),
     ] {
         assert_eq!(refusal(&regulator(), text), message);

@@ -21,8 +21,15 @@ impl Scene<'_> {
         let mut steps: Vec<ExplainedStep> = Vec::new();
         if let Some(rate) = self.rate() {
             let unit = plan_rate_unit(rate.on(AreaUnit::SquareMetre.area()), self.units);
+            let product = &self.chosen().product;
+            let holds = match (product.lifted_doubt(rate), &product.rate_is_right) {
+                (Some(_), Some(reason)) => {
+                    format!("does not hold; dosed on the job's word, rate_is_right: {reason:?}")
+                }
+                _ => "holds".to_owned(),
+            };
             if let Some((what, worked)) = self.chosen().product.plausible(rate, unit) {
-                steps.push(step(first_large(&what)).worked(worked).said("holds"));
+                steps.push(step(first_large(&what)).worked(worked).said(holds));
             }
         }
         // What nobody states stands in one step, after all verdicts.
