@@ -89,7 +89,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
             }
         }
     };
-    // What no lawn has to do with, such as a pond without geometry, is found nowhere else.
+    // What no lawn has to do with, such as a lot line without geometry, is found nowhere else.
     for_each_note(&map, |property, finding| {
         findings.add(property.unwrap_or_default(), [finding]);
     })?;
@@ -131,7 +131,10 @@ fn lacks_kinds(map: &PropertyMap) -> bool {
     let lacks = |problem: &Problem| {
         matches!(
             problem.error,
-            MapError::NoKind { .. } | MapError::UnknownKind { .. } | MapError::NoTurf { .. }
+            MapError::NoKind { .. }
+                | MapError::UnknownKind { .. }
+                | MapError::UnlistedKind { .. }
+                | MapError::NoTurf { .. }
         )
     };
     map.properties().is_empty() && map.problems().iter().any(lacks)

@@ -28,10 +28,12 @@ pub(crate) enum Known {
     /// What exports of OpenStreetMap say of a feature parts of which were not downloaded. Source:
     /// the OpenStreetMap wiki, from memory.
     Incomplete,
+    /// What the kinds file does not list, in words. Written while a file is told, and by nobody else.
+    Unlisted,
 }
 
 /// How many there are.
-pub(crate) const COUNT: usize = Known::Incomplete as usize + 1;
+pub(crate) const COUNT: usize = Known::Unlisted as usize + 1;
 
 const NAMES: [&str; COUNT] = [
     "kind",
@@ -54,6 +56,7 @@ const NAMES: [&str; COUNT] = [
     "size_unknown",
     "left_as_area",
     "@tainted",
+    "@unlisted",
 ];
 
 /// The names of all properties that people write.
@@ -87,6 +90,7 @@ impl Known {
             "size_unknown" => Known::SizeUnknown,
             "left_as_area" => Known::LeftAsArea,
             "@tainted" => Known::Incomplete,
+            "@unlisted" => Known::Unlisted,
             _ => return None,
         })
     }

@@ -134,7 +134,13 @@ impl<'a> Attributes<'a> {
 
     pub(crate) fn kind(&self) -> Result<Kind, MapError> {
         match self.get(Known::Kind) {
-            None => Err(MapError::NoKind { at: self.at.clone() }),
+            None => {
+                let at = self.at.clone();
+                Err(match self.get(Known::Unlisted).and_then(Answer::text) {
+                    Some(said) => MapError::UnlistedKind { at, said: said.into_owned() },
+                    None => MapError::NoKind { at },
+                })
+            }
             Some(value) => {
                 let kind = value.text().unwrap_or_else(|| value.shortened().into());
                 let unknown =

@@ -186,6 +186,12 @@ impl Columns {
         if settled.get("kind").and_then(Value::as_str) == Some(SKIP) {
             return Err(by);
         }
+        let kind = settled.get("kind").or_else(|| row.get("kind"));
+        if kind.is_none_or(Value::is_null)
+            && let Some(said) = self.unlisted(&row)
+        {
+            settled.insert(Known::Unlisted.name().to_owned(), said.into());
+        }
         // What a rule has read is not read once more under a name that is nearly right.
         let is_asked = |name: &str| self.rules.iter().any(|rule| rule.source.is_of(name));
         let is_settled = |name: &str| in_any_case(name).is_some_and(|it| settled.contains_key(it));
@@ -196,6 +202,28 @@ impl Columns {
         });
         row.extend(settled);
         Ok(row)
+    }
+}
+
+impl Columns {
+    /// Of a row without a kind: the first value that could have one, and what to write for it.
+    fn unlisted(&self, row: &Map<String, Value>) -> Option<String> {
+        let kinds = self.rules.iter().filter(|rule| rule.property == "kind");
+        kinds.map(|rule| &rule.source).find_map(|source| {
+            let Source::Values { column, .. } = source else { return None };
+            let (_, value) = row.iter().find(|(name, _)| same(name, column))?;
+            let value = in_words(value);
+            let value = value.trim();
+            if value.is_empty() || value == "null" {
+                return None;
+            }
+            let (said, key) = (quoted(value), quoted(&value.to_lowercase()));
+            let is_plain = |c: char| c.is_ascii_alphanumeric() || c == '_' || c == '-';
+            let table = if column.chars().all(is_plain) { column.clone() } else { quoted(column) };
+            Some(format!(
+                "{column} {said} has no kind in the kinds file; write {key} = \"turf\" (or another kind, or \"skip\") below [kind.{table}]"
+            ))
+        })
     }
 }
 
@@ -496,7 +524,37 @@ mod tests {
         }
         assert!(plain.for_file("lots.shp").is_plain());
         let kinds = Columns::read("kinds.toml", "[kind.LAYER]\nLawn = \"turf\"").unwrap();
-        assert_eq!(settled(&kinds.for_file("turf.shp"), json!({"LAYER": "Pond"})), Some(json!({})));
+        let pond = settled(&kinds.for_file("turf.shp"), json!({"LAYER": "Pond"})).unwrap();
+        assert_eq!(pond.get("kind"), None);
+    }
+
+    #[test]
+    fn a_value_that_is_not_listed_says_what_to_write() {
+        let text = r#"
+            [kind.LAYER]
+            Pond = "water"
+            Trees = ""
+            [kind."Land use"]
+            7 = "bed"
+        "#;
+        let columns = Columns::read("kinds.toml", text).unwrap();
+        let said = |row| settled(&columns, row).unwrap()["@unlisted"].clone();
+        assert_eq!(
+            said(json!({"layer": "LAWN AREA 2"})),
+            r#"LAYER "LAWN AREA 2" has no kind in the kinds file; write "lawn area 2" = "turf" (or another kind, or "skip") below [kind.LAYER]"#
+        );
+        assert_eq!(
+            said(json!({"LAYER": "", "land use": 8.0})),
+            r#"Land use "8" has no kind in the kinds file; write "8" = "turf" (or another kind, or "skip") below [kind."Land use"]"#
+        );
+        assert!(said(json!({"LAYER": "Trees"})).as_str().unwrap().contains(r#"write "trees" = "#));
+        for row in [
+            json!({"LAYER": "pond"}),
+            json!({"LAYER": null}),
+            json!({"LAYER": "?", "kind": "turf"}),
+        ] {
+            assert_eq!(settled(&columns, row.clone()).unwrap().get("@unlisted"), None, "{row}");
+        }
     }
 
     #[test]
@@ -532,7 +590,39 @@ mod tests {
         let path = settled(&osm, json!({"highway": "footway", "width": "1.5 m"}));
         assert_eq!(path, Some(json!({"width_m": 1.5, "kind": "hardscape", "size_unknown": 1})));
         assert_eq!(kind(json!({"highway": "crossing"})), None);
+        // Of several tags the kind counts that most is kept away from.
+        for (row, wanted) in [
+            (json!({"leisure": "playground", "surface": "tartan"}), Some("play")),
+            (json!({"leisure": "playground", "sport": "basketball"}), Some("play")),
+            (json!({"leisure": "playground", "building": "no"}), Some("play")),
+            (json!({"leisure": "playground", "landuse": "grass"}), Some("play")),
+            (json!({"leisure": "pitch", "surface": "artificial_turf"}), Some("hardscape")),
+            (json!({"leisure": "pitch", "sport": "tennis"}), Some("keepout")),
+            (json!({"leisure": "pitch", "surface": "grass"}), Some("turf")),
+            (json!({"leisure": "park", "landuse": "allotments"}), Some("garden")),
+            (json!({"leisure": "garden", "landuse": "orchard"}), Some("garden")),
+            (json!({"leisure": "garden", "landuse": "grass"}), Some("bed")),
+            (json!({"natural": "grassland", "landuse": "orchard"}), Some("garden")),
+            (json!({"natural": "scrub", "landuse": "reservoir"}), Some("water")),
+            (json!({"surface": "clay", "landuse": "basin"}), Some("water")),
+            (json!({"landuse": "grass", "golf": "water_hazard"}), Some("water")),
+            (json!({"leisure": "pitch", "golf": "bunker"}), Some("keepout")),
+            (json!({"building": "no", "natural": "water"}), Some("water")),
+            (json!({"landuse": "grass", "man_made": "water_well"}), Some("well")),
+            (json!({"building": "yes", "man_made": "beehive"}), Some("apiary")),
+            (json!({"natural": "wood", "man_made": "beehive"}), Some("apiary")),
+            (json!({"highway": "crossing", "manhole": "drain"}), Some("drain")),
+            (json!({"surface": "acrylic", "manhole": "drain"}), Some("drain")),
+            (json!({"building": "entrance"}), None),
+            (json!({"leisure": "park"}), None),
+        ] {
+            assert_eq!(kind(row.clone()), wanted.map(Value::from), "{row}");
+        }
         let nhd = Columns::built_in("nhd").unwrap();
+        let named = settled(&nhd, json!({"FCODE": 39004, "GNIS_Name": "Mud Lake", "name": "x"}));
+        assert_eq!(named, Some(json!({"kind": "water", "name": "Mud Lake"})));
+        let nameless = settled(&nhd, json!({"FCODE": 39004, "gnis_name": null}));
+        assert_eq!(nameless, Some(json!({"kind": "water"})));
         let kind = |row| settled(&nhd, row).map(|row| row["kind"].clone());
         // A line that stands for the middle of a lake is no bank.
         assert_eq!(kind(json!({"FCODE": 55800, "FTYPE": 558})), None);

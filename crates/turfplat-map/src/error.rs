@@ -89,6 +89,15 @@ pub enum MapError {
     #[error(r#"{at:#}: add a "kind" property, such as "turf", "bed" or "water"{}"#, if at.counted == Counted::Features { "" } else { ", or say where it stands with --kind-from or --kinds" })]
     NoKind { at: FeatureRef },
 
+    /// A value of a column that the kinds file has no kind for.
+    #[error("{at:#}: {said}")]
+    UnlistedKind { at: FeatureRef, said: String },
+
+    /// Something to keep away from that lies nowhere. RFC 7946 §3.2 allows it ("unlocated"), but a well
+    /// that nobody can place is still a well.
+    #[error("{at:#}: {kind} without a place, so no distance can be kept from it; {}", if at.counted == Counted::Records { "fill in its coordinates, or delete the row" } else { "draw it, or delete it" })]
+    NoPlace { at: FeatureRef, kind: Kind },
+
     /// A kind that is not in the list.
     #[error(r#"{at:#}: kind {kind:?} is not known; use one of: {}"#, Kind::ALL.map(Kind::name).join(", "))]
     UnknownKind { at: FeatureRef, kind: String },
@@ -169,12 +178,12 @@ pub enum MapError {
     NoRadius { at: FeatureRef, kind: Kind },
 
     /// The pair is almost always the wrong way round. Source: RFC 7946 §3.1.1.
-    #[error("{at:#}: latitude {latitude} is beyond ±90; put longitude first")]
+    #[error("{at:#}: latitude {} is beyond ±90; put longitude first", short(*.latitude))]
     LatitudeOutOfRange { at: FeatureRef, latitude: f64 },
 
     /// No lawn grows there, but a swapped pair from North America lands there.
     #[error(
-        "{at:#}: ({longitude}, {latitude}) lies in or near Antarctica; longitude and latitude look swapped: put longitude first"
+        "{at:#}: ({}, {}) lies in or near Antarctica; longitude and latitude look swapped: put longitude first", short(*.longitude), short(*.latitude)
     )]
     Antarctic { at: FeatureRef, longitude: f64, latitude: f64 },
 
@@ -185,12 +194,26 @@ pub enum MapError {
     NotDegrees { at: FeatureRef, x: f64, y: f64 },
 
     /// PROJ could not bring the point to longitude and latitude.
-    #[error("{at:#}: ({x}, {y}) cannot be placed by {crs}: {reason}; check the coordinate system")]
+    #[error("{at:#}: ({}, {}) cannot be placed by {crs}: {reason}; check the coordinate system", short(*.x), short(*.y))]
     NotPlaced { at: FeatureRef, x: f64, y: f64, crs: String, reason: String },
 
     /// One property is never that large: a vertex or a pair is wrong.
-    #[error("{at:#}: reaches {kilometres:.0} km from the rest of its property{}; correct it or take it out", if *.swapped { "; with latitude and longitude swapped it would be near: put longitude first" } else { "" })]
-    FarAway { at: FeatureRef, kilometres: f64, swapped: bool },
+    #[error("{at:#}: reaches {kilometres:.0} km from the rest of its property{}; correct it or take it out", turned.map_or(String::new(), |turned| format!("; {}", turned.question())))]
+    FarAway { at: FeatureRef, kilometres: f64, turned: Option<Turned> },
+
+    /// Files that lie apart as wholes, at least one of them in a system that the user named.
+    #[error(
+        "{file}: by --crs {crs} it lies at {place}, {kilometres:.0} km from {other}, which lies at {there}{}", match other_crs { Some(other_crs) => format!(" by --crs {other_crs}; one of the two systems is wrong: name the right one with --crs FILE=EPSG:n"), None => format!("; name the system that it is in with --crs {file}=EPSG:n") }
+    )]
+    FilesApart {
+        file: String,
+        crs: String,
+        place: String,
+        kilometres: f64,
+        other: String,
+        other_crs: Option<String>,
+        there: String,
+    },
 
     /// Two zones of one name cannot be told apart in a plan.
     #[error(
@@ -218,6 +241,8 @@ impl MapError {
             | MapError::NotText { at, .. }
             | MapError::BadGeometry { at, .. }
             | MapError::NoKind { at, .. }
+            | MapError::UnlistedKind { at, .. }
+            | MapError::NoPlace { at, .. }
             | MapError::UnknownKind { at, .. }
             | MapError::UnknownCondition { at, .. }
             | MapError::BadValue { at, .. }
@@ -237,10 +262,39 @@ impl MapError {
             | MapError::LooksProjected { .. }
             | MapError::OutsideSystem { .. }
             | MapError::FilesSwapped { .. }
+            | MapError::FilesApart { .. }
             | MapError::LatitudeFirst { .. }
             | MapError::PoorDatum { .. }
             | MapError::TinyMap { .. }
             | MapError::NoTurf { .. } => None,
+        }
+    }
+}
+
+/// How the numbers of a place that is far from the rest can be turned to lie near it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Turned {
+    /// Latitude and longitude change places.
+    Swapped,
+    /// A longitude is taken for west.
+    West,
+    /// A longitude is taken for east.
+    East,
+}
+
+impl Turned {
+    /// What to ask whoever drew it.
+    pub(crate) fn question(self) -> &'static str {
+        match self {
+            Turned::Swapped => {
+                "with latitude and longitude swapped it would be near: put longitude first"
+            }
+            Turned::West => {
+                "with the other sign it would be near (is the minus of its longitude missing?)"
+            }
+            Turned::East => {
+                "with the other sign it would be near (has its longitude a minus too many?)"
+            }
         }
     }
 }

@@ -257,7 +257,14 @@ impl PropertyMap {
         let differ = self.files.iter().any(|file| file.datum_error > Length::ZERO);
         let is_one = self.with_turf.len() == 1;
         let is_wrong = |code| {
-            matches!(code, "far-away" | "latitude-first" | "feet-as-meters" | "web-map-meters")
+            matches!(
+                code,
+                "far-away"
+                    | "files-not-read"
+                    | "latitude-first"
+                    | "feet-as-meters"
+                    | "web-map-meters"
+            )
         };
         self.notes.iter().filter(move |note| differ || is_one || is_wrong(note.code))
     }

@@ -66,11 +66,23 @@ impl Settled {
         settled.notes.extend(unread.into_iter().map(|message| remark("not-read", message)));
         let settled_shapes = reader.remarks.drain(..);
         settled.notes.extend(settled_shapes.map(|(code, message)| remark(code, message.into())));
+        let kind = attributes.kind();
         if outline.is_empty() && has_place {
-            settled.notes.push(remark("empty-geometry", "has no geometry; left out".into()));
-            return settled;
+            match &kind {
+                Ok(kind) if kind.keeps_a_distance() => {
+                    errors.push(MapError::NoPlace { at: at.clone(), kind: *kind });
+                }
+                // It may be a well that was misspelt.
+                Err(MapError::UnknownKind { .. } | MapError::UnlistedKind { .. }) => {}
+                Ok(_) | Err(_) => {
+                    settled
+                        .notes
+                        .push(remark("empty-geometry", "has no geometry; left out".into()));
+                    return settled;
+                }
+            }
         }
-        let kind = note(attributes.kind(), &mut errors);
+        let kind = note(kind, &mut errors);
         if attributes.is_incomplete() {
             settled.notes.push(remark(
                 "incomplete",
@@ -165,9 +177,13 @@ impl Settling<'_> {
     /// The feature, or its outline where its kind is not known; what is wrong with it goes to `errors`.
     fn feature(self, outline: Outline, errors: &mut Vec<MapError>) -> Result<Feature, Outline> {
         let Settling { at, attributes, kind, property, is_unknown } = self;
-        let mut length = |name, units| note(attributes.length(name, units), errors).flatten();
+        let mut length = |name, units| note(attributes.length(name, units), errors);
         let width = length("width", [Known::WidthFt, Known::WidthM]);
         let radius = length("radius", [Known::RadiusFt, Known::RadiusM]);
+        // One that is there and cannot be read is not missing too.
+        let (is_width_read, is_radius_read) = (width.is_some(), radius.is_some());
+        let (width, radius) = (width.flatten(), radius.flatten());
+        let mut length = |name, units| length(name, units).flatten();
         let setback = length("setback", [Known::SetbackFt, Known::SetbackM]);
         let veg_strip = length("veg_strip", [Known::VegStripFt, Known::VegStripM]);
         let drawn_error = length("drawn", [Known::DrawnFt, Known::DrawnM]);
@@ -184,12 +200,14 @@ impl Settling<'_> {
             && is_unknown
             && (width.is_none() && !outline.lines.is_empty()
                 || radius.is_none() && !outline.points.is_empty());
-        if !outline.lines.is_empty() && width.is_none() && kind != Kind::Water && !size_unknown {
+        let lacks_width = width.is_none() && is_width_read && !outline.lines.is_empty();
+        if lacks_width && kind != Kind::Water && !size_unknown {
             errors.push(MapError::NoWidth { at: at.clone(), kind });
         }
         let means_something =
             kind.is_hazard() || kind == Kind::MixSite || setback.is_some() && kind.takes_area();
-        if !outline.points.is_empty() && radius.is_none() && !means_something && !size_unknown {
+        let lacks_radius = radius.is_none() && is_radius_read && !outline.points.is_empty();
+        if lacks_radius && !means_something && !size_unknown {
             errors.push(MapError::NoRadius { at: at.clone(), kind });
         }
         let is_named = name.is_some();

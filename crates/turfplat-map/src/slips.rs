@@ -3,10 +3,11 @@
 
 use geo_types::Coord;
 
-use crate::error::{MapError, Problem, Scope, Unused};
+use crate::error::{MapError, Problem, Scope, Turned, Unused};
 use crate::feature::Feature;
 use crate::kind::Kind;
-use crate::property_map::Corners;
+use crate::property_map::{Corners, together};
+use crate::system::in_words;
 
 /// Farther than this from the middle of its property, a vertex is a slip: no lawn is a tenth as
 /// large, and a wrong digit in the degrees is 100 km.
@@ -42,9 +43,8 @@ pub(crate) fn far_features(property: Option<&str>, features: &[Feature]) -> Vec<
         else {
             continue;
         };
-        let swapped =
-            kilometres_between(middle, Coord { x: place.y, y: place.x }) <= FAR_KILOMETRES;
-        let error = MapError::FarAway { at: feature.at.clone(), kilometres, swapped };
+        let turned = turned(place, |place| kilometres_between(middle, place));
+        let error = MapError::FarAway { at: feature.at.clone(), kilometres, turned };
         problems.push(Problem {
             scope: property.map_or(Scope::Map, |id| Scope::Property(id.to_owned())),
             error,
@@ -56,6 +56,56 @@ pub(crate) fn far_features(property: Option<&str>, features: &[Feature]) -> Vec<
         });
     }
     problems
+}
+
+/// How a place would have to be turned to lie near, by how far from the rest a place is.
+pub(crate) fn turned(place: Coord<f64>, far: impl Fn(Coord<f64>) -> f64) -> Option<Turned> {
+    let mirror = if place.x > 0.0 { Turned::West } else { Turned::East };
+    let ways = [
+        (Turned::Swapped, Coord { x: place.y, y: place.x }),
+        (mirror, Coord { x: -place.x, ..place }),
+    ];
+    ways.into_iter().find(|(_, place)| far(*place) <= FAR_KILOMETRES).map(|(turned, _)| turned)
+}
+
+/// A file of a map: where it lies, and in which system the user said it is.
+pub(crate) struct Lies {
+    pub(crate) around: Option<Corners>,
+    pub(crate) asked: Option<String>,
+}
+
+/// Of one property's features that are `far`, those of files that lie apart as wholes are one
+/// problem: which of two files is right their features do not say, but a system that was named by
+/// hand is wrong more often than what a file says itself.
+pub(crate) fn files_apart(far: Vec<Problem>, features: &[Feature], files: &[Lies]) -> Vec<Problem> {
+    let of = |problem: &Problem| problem.error.place().map(|at| at.order());
+    let is_far = |feature: &&Feature| far.iter().any(|it| of(it) == Some(feature.at.order()));
+    let (there, here): (Vec<&Feature>, Vec<&Feature>) = features.iter().partition(is_far);
+    let number = |feature: &Feature| feature.at.file_number;
+    if there.iter().any(|a| here.iter().any(|b| number(a) == number(b))) {
+        return far;
+    }
+    let lies = |feature: &Feature| {
+        let file = files.get(number(feature) as usize)?;
+        Some((feature.at.file.to_string(), file.asked.clone(), file.around?))
+    };
+    let of_asked = |features: &[&Feature]| {
+        let asked =
+            features.iter().find(|it| lies(it).is_some_and(|(_, asked, _)| asked.is_some()));
+        lies(asked.or(features.first())?)
+    };
+    let (Some(a), Some(b)) = (of_asked(&here), of_asked(&there)) else { return far };
+    // The one that was asked for first.
+    let ((file, asked, around), (other, other_crs, other_around)) =
+        if a.1.is_some() { (a, b) } else { (b, a) };
+    let Some(crs) = asked else { return far };
+    let [place, there] = [around, other_around].map(|(min, max)| in_words((min + max) / 2.0));
+    let kilometres = kilometres_apart(around, other_around);
+    let error = MapError::FilesApart { file, crs, place, kilometres, other, other_crs, there };
+    let scope = far.first().map_or(Scope::Map, |first| first.scope.clone());
+    let hazards = far.iter().filter_map(|it| it.unused).map(|unused| unused.corners);
+    let unused = hazards.reduce(together).map(|corners| Unused { corners, kind: None });
+    vec![Problem { scope, error, unused }]
 }
 
 /// The place that is nearest to all others together: one that a slip cannot drag along. Of many

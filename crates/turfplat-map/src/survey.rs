@@ -12,7 +12,7 @@ use serde_json::Value;
 use crate::bytes::Bytes;
 use crate::columns::is_personal;
 use crate::crs::{CoordinateSystem, Frame, Unknown};
-use crate::error::{MapError, Note, Problem, ReadError, Scope, Unused};
+use crate::error::{MapError, Note, Problem, ReadError, Scope, Turned, Unused};
 use crate::feature::{Counted, FeatureRef};
 use crate::formats::told::{Layer, Says};
 use crate::ids::RunsByProperty;
@@ -23,9 +23,12 @@ use crate::property_map::{
 };
 use crate::reading::{Look, Reading, Sighting};
 use crate::settle::NO_PLACE;
-use crate::slips::{FAR_KILOMETRES, far_features, is_wide, kilometres_to, turf_like_degrees};
+use crate::slips::{
+    FAR_KILOMETRES, Lies, far_features, files_apart, is_wide, kilometres_to, turf_like_degrees,
+    turned,
+};
 use crate::splitter::{Batch, Splitter, Top};
-use crate::swapped::{Swapped, against_bbox, swapped};
+use crate::swapped::{Swapped, against_bbox};
 use crate::system::{advice_on, looks_misread};
 
 /// One map file.
@@ -49,7 +52,7 @@ pub struct Source {
 struct About {
     left_out: Vec<String>,
     skipped: BTreeMap<String, u64>,
-    remarks: Vec<(usize, &'static str, String)>,
+    remarks: Vec<(Option<usize>, &'static str, String)>,
 }
 
 impl Source {
@@ -521,9 +524,17 @@ impl Survey {
             }
         } else {
             let swapped = Swapped::of(&map, &self.files)?;
+            let lies = |(source, around): (&'_ Source, &RoundBox)| {
+                let asked = match &source.crs {
+                    CoordinateSystem::Code(code) => Some(code.clone()),
+                    _ => None,
+                };
+                Lies { around: around.corners(), asked }
+            };
+            let files: Vec<Lies> = sources.iter().zip(&self.files).map(lies).collect();
             // One word for a file says it for each of its features.
             let is_said = |problem: &Problem| match &problem.error {
-                MapError::FarAway { at, swapped: true, .. } => {
+                MapError::FarAway { at, turned: Some(Turned::Swapped), .. } => {
                     swapped.files.contains(&at.file_number)
                 }
                 _ => false,
@@ -533,11 +544,12 @@ impl Survey {
                     let property = PropertyRef(property as u32);
                     let drawn = map.read_property(property)?;
                     let far = far_features(map.id(property), &drawn.features);
+                    let far = files_apart(far, &drawn.features, &files);
                     problems.extend(far.into_iter().filter(|problem| !is_said(problem)));
                 }
             }
             if let (true, Some(turf)) = (several, self.turf) {
-                let common = common_far_from(turf, &map)?;
+                let common = common_far_from(turf, &map, &files)?;
                 map.notes.extend(common);
             }
             problems.extend(swapped.problems);
@@ -574,8 +586,12 @@ impl PropertyMap {
 
 /// Common ground that lies far from all turf, as what a register lists of other counties does, and
 /// a well whose longitude has lost its sign.
-fn common_far_from(turf: Corners, map: &PropertyMap) -> Result<Vec<Note>, ReadError> {
-    let mut far: Vec<(f64, FeatureRef, bool)> = Vec::new();
+fn common_far_from(
+    turf: Corners,
+    map: &PropertyMap,
+    files: &[Lies],
+) -> Result<Vec<Note>, ReadError> {
+    let mut far: Vec<(f64, FeatureRef, Option<Turned>)> = Vec::new();
     for run in map.runs_of(PropertyRef::NOBODY) {
         let around = map.runs[run.place()].others.corners();
         if !around.is_some_and(|around| is_wide(together(around, turf))) {
@@ -585,12 +601,12 @@ fn common_far_from(turf: Corners, map: &PropertyMap) -> Result<Vec<Note>, ReadEr
             let Some(corners) = feature.outline.corners() else { continue };
             let kilometres = kilometres_to(turf, corners.0);
             if kilometres > FAR_KILOMETRES {
-                let would_be = kilometres_to(turf, swapped(corners).0);
-                far.push((kilometres, feature.at, would_be <= FAR_KILOMETRES));
+                let turned = turned(corners.0, |place| kilometres_to(turf, place));
+                far.push((kilometres, feature.at, turned));
             }
         }
     }
-    let Some((farthest, at, is_swapped)) = far.iter().max_by(|a, b| a.0.total_cmp(&b.0)) else {
+    let Some((farthest, at, turned)) = far.iter().max_by(|a, b| a.0.total_cmp(&b.0)) else {
         return Ok(Vec::new());
     };
     let message = format!(
@@ -600,12 +616,22 @@ fn common_far_from(turf: Corners, map: &PropertyMap) -> Result<Vec<Note>, ReadEr
         } else {
             String::new()
         },
-        match is_swapped {
-            true => "with latitude and longitude swapped it would be near: put longitude first",
-            false => "is a sign or a digit wrong?",
+        match (turned, named_by_hand(files, map)) {
+            (Some(turned), _) => turned.question().to_owned(),
+            (None, Some(named)) => format!("is a sign or a digit wrong, or a system: {named}?"),
+            (None, None) => "is a sign or a digit wrong?".to_owned(),
         }
     );
     Ok(vec![Note { code: "far-away", property: None, at: at.clone(), message }])
+}
+
+/// The files whose systems the user named, each with the system.
+fn named_by_hand(files: &[Lies], map: &PropertyMap) -> Option<String> {
+    let named = |(lies, file): (&Lies, &MapFile)| {
+        lies.asked.as_ref().map(|crs| format!("--crs {crs} of {}", file.name))
+    };
+    let named: Vec<String> = files.iter().zip(&map.files).filter_map(named).collect();
+    (!named.is_empty()).then(|| named.join(", "))
 }
 
 /// What should be seen of a file as a whole, and of how it was told.
@@ -635,8 +661,9 @@ fn file_notes(about: &About, reading: &Reading) -> Vec<Note> {
         notes.push(note("skipped", &of_whole, message));
     }
     for (index, code, message) in &about.remarks {
-        let at = FeatureRef { index: *index, counted: reading.file.counted, ..of_whole.clone() };
-        notes.push(note(code, &at, message.clone()));
+        let counted = reading.file.counted;
+        let of_one = index.map(|index| FeatureRef { index, counted, ..of_whole.clone() });
+        notes.push(note(code, of_one.as_ref().unwrap_or(&of_whole), message.clone()));
     }
     notes
 }

@@ -248,3 +248,83 @@ fn a_long_stream_is_read_like_a_file() {
     let at = &map.read_property(last).unwrap().features[0].at;
     assert_eq!(format!("{at:#}"), r#"- features[44999] ("Lawn"), line 45000"#);
 }
+
+/// The refusals of a map whose one feature beside a lawn has these properties and this geometry.
+fn refusals_of(properties: &str, geometry: &str) -> Vec<String> {
+    let feature =
+        format!(r#"{{"type":"Feature","properties":{{{properties}}},"geometry":{geometry}}}"#);
+    let map = map_of(collection(&[zone("A", "One"), feature], ",\n")).unwrap();
+    map.problems().iter().map(|problem| problem.error.to_string()).collect()
+}
+
+/// A well that nobody can place is still a well.
+#[test]
+fn what_a_distance_is_kept_from_must_lie_somewhere() {
+    for geometry in ["null", r#"{"type":"Point","coordinates":[]}"#] {
+        for kind in Kind::ALL.into_iter().filter(|kind| kind.keeps_a_distance()) {
+            let said = refusals_of(&format!(r#""property":"A","kind":"{kind}""#), geometry);
+            let wanted = format!(
+                "map.geojson features[1], line 2: {kind} without a place, so no distance can be kept from it; draw it, or delete it"
+            );
+            assert_eq!(said, [wanted], "{geometry}");
+        }
+        for rest in [r#""kind":"turf""#, r#""kind":"parcel""#, r#""kind":"mix-site""#, r#""a":1"#] {
+            let said = refusals_of(&format!(r#""property":"A",{rest}"#), geometry);
+            assert!(said.is_empty(), "{rest}: {said:?}");
+        }
+        // It may be a well that was misspelt.
+        let said = refusals_of(r#""property":"A","kind":"wel""#, geometry);
+        assert!(said.len() == 1 && said[0].contains(r#"kind "wel" is not known"#), "{said:?}");
+    }
+}
+
+#[test]
+fn a_size_that_cannot_be_read_is_not_missing_too() {
+    let line = r#"{"type":"LineString","coordinates":[[-88,44],[-87.9999,44]]}"#;
+    let point = r#"{"type":"Point","coordinates":[-88,44]}"#;
+    for (size, kind, geometry) in [
+        (r#""width_ft":-3"#, "hardscape", line),
+        (r#""width_ft":"wide""#, "bed", line),
+        (r#""width_ft":3,"width_m":1"#, "bed", line),
+        (r#""radius_m":1e308"#, "bed", point),
+    ] {
+        let said = refusals_of(&format!(r#""property":"A","kind":"{kind}",{size}"#), geometry);
+        assert_eq!(said.len(), 1, "{said:?}");
+        assert!(!said[0].contains("needs"), "{said:?}");
+    }
+}
+
+/// 1e308 has 309 digits.
+#[test]
+fn no_number_of_a_file_fills_a_message() {
+    for geometry in [
+        r#"{"type":"Point","coordinates":[-88,1e308]}"#,
+        r#"{"type":"Point","coordinates":[1e308,44]}"#,
+        r#"{"type":"Point","coordinates":[-1e300,-89]}"#,
+    ] {
+        for said in refusals_of(r#""property":"A","kind":"well","radius_ft":1e308"#, geometry) {
+            assert!(said.len() < 250, "{said}");
+        }
+    }
+}
+
+#[test]
+fn a_longitude_that_has_lost_its_minus_is_asked_about() {
+    let said = |x: f64, y: f64| {
+        let point = format!(r#"{{"type":"Point","coordinates":[{x},{y}]}}"#);
+        let said = refusals_of(r#""property":"A","kind":"well""#, &point);
+        assert_eq!(said.len(), 1, "{said:?}");
+        said.concat()
+    };
+    let lost = said(88.0, 44.0);
+    assert!(lost.contains(" near (is the minus of its longitude missing?); correct it"), "{lost}");
+    let elsewhere = said(93.0, 44.0);
+    assert!(!elsewhere.contains("minus"), "{elsewhere}");
+    // Common ground of a map of several.
+    let well = r#"{"type":"Feature","properties":{"kind":"well"},"geometry":{"type":"Point","coordinates":[88,44]}}"#;
+    let map =
+        map_of(collection(&[zone("A", "One"), zone("B", "Two"), well.to_owned()], ",")).unwrap();
+    let far: Vec<_> = map.notes().iter().filter(|note| note.code == "far-away").collect();
+    assert_eq!(far.len(), 1);
+    assert!(far[0].message.ends_with("(is the minus of its longitude missing?)"), "{:?}", far[0]);
+}

@@ -22,6 +22,58 @@ fn map_of(places: &[(f64, f64)], crs: &str) -> Result<PropertyMap, ReadError> {
     read(&[Source::geojson("map.geojson", text.into_bytes(), CoordinateSystem::Code(crs.into()))])
 }
 
+/// A file of squares and points of one property, read as `crs` says.
+fn file(name: &str, kind: &str, places: &[(f64, f64)], crs: Option<&str>) -> Source {
+    let features: Vec<String> = places
+        .iter()
+        .enumerate()
+        .map(|(number, (x, y))| {
+            let geometry = match kind {
+                "turf" => {
+                    let (e, n) = (x + 10.0, y + 10.0);
+                    format!(r#""Polygon","coordinates":[[[{x},{y}],[{e},{y}],[{x},{n}],[{x},{y}]]]"#)
+                }
+                _ => format!(r#""Point","coordinates":[{x},{y}]"#),
+            };
+            format!(
+                r#"{{"type":"Feature","properties":{{"kind":"{kind}","name":"{kind} {number}"}},"geometry":{{"type":{geometry}}}}}"#
+            )
+        })
+        .collect();
+    let text = format!(r#"{{"type":"FeatureCollection","features":[{}]}}"#, features.join(","));
+    let crs = crs.map_or(CoordinateSystem::AsTheFileSays, |crs| CoordinateSystem::Code(crs.into()));
+    Source::geojson(name, text.into_bytes(), crs)
+}
+
+/// The file whose system was named is asked about, however few features the other has.
+#[test]
+fn of_files_that_lie_apart_the_one_whose_system_was_named_is_asked_about() {
+    // 44° N 88° W in zone 16 of UTM, which is near 94° W in zone 15.
+    let (lots, wells) = ([(419_800.0, 4_872_400.0), (419_900.0, 4_872_400.0)], [(-88.0, 44.0)]);
+    let wells_of_zone = |count: usize| -> Vec<(f64, f64)> {
+        (0..count).map(|number| (419_850.0 + number as f64, 4_872_420.0)).collect()
+    };
+    let said = |files: &[Source]| refusal(&read(files).unwrap());
+    let right = |name| file(name, "turf", &lots, Some("EPSG:26916"));
+    assert_eq!(said(&[right("lots.geojson"), file("wells.geojson", "well", &wells, None)]), "");
+    // One well and two lots, and the other way round.
+    let wrong = "lots.geojson: by --crs EPSG:26915 it lies at 44.00° N 94.00° W, 480 km from wells.geojson, which lies at 44.00° N 88.00° W; name the system that it is in with --crs lots.geojson=EPSG:n";
+    let lot = file("lots.geojson", "turf", &lots, Some("EPSG:26915"));
+    let few = file("wells.geojson", "well", &wells, None);
+    let many = file("wells.geojson", "well", &[wells[0]; 5], None);
+    assert_eq!(said(&[lot.clone(), few]), wrong);
+    assert_eq!(said(&[lot, many]), wrong);
+    // Where both were named, nobody knows which.
+    let other = file("wells.geojson", "well", &wells_of_zone(3), Some("EPSG:26915"));
+    let both = said(&[right("lots.geojson"), other]);
+    for part in [
+        "wells.geojson: by --crs EPSG:26915 it lies at 44.00° N 94.00° W, 480 km from",
+        "lots.geojson, which lies at 44.00° N 88.00° W by --crs EPSG:26916; one of the two",
+    ] {
+        assert!(both.contains(part), "{both}");
+    }
+}
+
 /// What stands against the whole map.
 fn refusal(map: &PropertyMap) -> String {
     let problems = map.problems().iter().filter(|problem| problem.scope == Scope::Map);

@@ -47,24 +47,55 @@ pub(crate) fn layers(
     kml: KmlReader<'_>,
 ) -> Result<Vec<Layer>, ReadError> {
     let mut archive = Archive::open(name, bytes, MOST_ENTRIES, MOST_BYTES)?;
-    match archive.sort()? {
-        Sort::Shapefiles => archive.shapefiles(columns),
-        Sort::Kml => {
-            let main = archive.kml_names();
-            let others: Vec<String> =
-                archive.ending_in(&["kml"]).into_iter().filter(|it| !main.contains(it)).collect();
-            match archive.each(main, kml) {
-                // What it links to lies beside it.
-                Err(ReadError::Format { reason, .. })
-                    if reason.contains(ONLY_LINKS) && !others.is_empty() =>
-                {
-                    archive.each(others, kml)
+    let mut layers = archive.maps(columns, kml)?;
+    let remark = archive.passed_over();
+    if let Some(first) = layers.first_mut() {
+        first.remarks.extend(remark.map(|message| (None, "files-not-read", message)));
+    }
+    Ok(layers)
+}
+
+impl Archive<'_> {
+    /// Every map that is read.
+    fn maps(&mut self, columns: &Columns, kml: KmlReader<'_>) -> Result<Vec<Layer>, ReadError> {
+        match self.sort()? {
+            Sort::Shapefiles => self.shapefiles(columns),
+            Sort::Kml => {
+                let main = self.kml_names();
+                let others: Vec<String> =
+                    self.ending_in(&["kml"]).into_iter().filter(|it| !main.contains(it)).collect();
+                match self.each(main, kml) {
+                    // What it links to lies beside it.
+                    Err(ReadError::Format { reason, .. })
+                        if reason.contains(ONLY_LINKS) && !others.is_empty() =>
+                    {
+                        self.each(others, kml)
+                    }
+                    read => read,
                 }
-                read => read,
             }
+            Sort::GeoJson => self.each(self.ending_in(&["geojson", "json"]), &|name, bytes| {
+                Ok(geojson(name, bytes))
+            }),
         }
-        Sort::GeoJson => archive
-            .each(archive.ending_in(&["geojson", "json"]), &|name, bytes| Ok(geojson(name, bytes))),
+    }
+
+    /// What to say of maps that were not read: a pond in one of them would be sprayed.
+    fn passed_over(&self) -> Option<String> {
+        const MOST_NAMED: usize = 20;
+        let left = self.ending_in(&["kml"]);
+        let is_kml = !left.is_empty();
+        let left = left.into_iter().filter_map(|key| self.entries.get(&key));
+        let all: Vec<&str> =
+            left.map(|entry| &entry.path).chain(&self.not_read).map(String::as_str).collect();
+        let more = all.len().saturating_sub(MOST_NAMED);
+        let more = if more > 0 { format!(" and {more} more") } else { String::new() };
+        let named = all.get(..MOST_NAMED).unwrap_or(&all).join(", ");
+        let zipped =
+            if is_kml { ", or zip all that count in one .zip without a doc.kml" } else { "" };
+        (!all.is_empty()).then(|| {
+            format!("not read: {named}{more}; name each file that counts by itself{zipped}")
+        })
     }
 }
 
@@ -97,6 +128,8 @@ struct Archive<'b> {
     entries: BTreeMap<String, Entry>,
     /// The paths of some of the others, for messages.
     others: Vec<String>,
+    /// The paths of maps that are not read here.
+    not_read: Vec<String>,
     /// So many bytes may still be unpacked.
     left: u64,
 }
@@ -110,6 +143,9 @@ struct Entry {
 
 /// The endings of what is unpacked.
 const WANTED: [&str; 8] = ["shp", "shx", "dbf", "prj", "cpg", "kml", "geojson", "json"];
+/// The endings of maps that are read, but not in an archive.
+const MAPS: [&str; 9] =
+    ["csv", "tsv", "gpx", "gpkg", "kmz", "zip", "geojsonl", "geojsons", "ndjson"];
 
 impl<'b> Archive<'b> {
     fn open(
@@ -137,8 +173,8 @@ impl<'b> Archive<'b> {
             let reason = "holds two files of one name; unpack it and zip again those that count";
             return Err(bad(name, reason.to_owned()));
         }
-        let (entries, others) = (BTreeMap::new(), Vec::new());
-        let mut archive = Archive { name, zip, entries, others, left: most_bytes };
+        let (entries, others, not_read) = (BTreeMap::new(), Vec::new(), Vec::new());
+        let mut archive = Archive { name, zip, entries, others, not_read, left: most_bytes };
         for place in 0..archive.zip.len() {
             archive.add(place)?;
         }
@@ -160,6 +196,9 @@ impl<'b> Archive<'b> {
         }
         let key = path.to_lowercase();
         if !WANTED.contains(&parted(&key).1) {
+            if MAPS.contains(&parted(&key).1) {
+                self.not_read.push(path.clone());
+            }
             if self.others.len() < 3 {
                 self.others.push(path);
             }

@@ -79,7 +79,7 @@ pub(crate) fn layer(name: &str, parts: Parts, columns: &Columns) -> Result<Layer
     let no_table =
         "the .dbf of its file is missing, which says what its shapes are; put it beside the .shp";
     let remarks =
-        if table.is_none() { vec![(0, "no-table", no_table.to_owned())] } else { Vec::new() };
+        if table.is_none() { vec![(Some(0), "no-table", no_table.to_owned())] } else { Vec::new() };
     let left_out = table.map(|table| table.left_out).unwrap_or_default();
     Ok(Layer { left_out, remarks, ..layer })
 }

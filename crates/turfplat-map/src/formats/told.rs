@@ -45,8 +45,9 @@ pub(crate) struct Layer {
     pub(crate) left_out: Vec<String>,
     /// What was passed over, as a kinds file says: by value how many features.
     pub(crate) skipped: BTreeMap<String, u64>,
-    /// What should be seen of single features: the place of each, from 0, a code and what to say.
-    pub(crate) remarks: Vec<(usize, &'static str, String)>,
+    /// What should be seen of single features, each by its place from 0, or of the whole: a code and what
+    /// to say.
+    pub(crate) remarks: Vec<(Option<usize>, &'static str, String)>,
 }
 
 /// What a record of a file is drawn as.

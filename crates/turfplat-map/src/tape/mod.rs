@@ -146,7 +146,8 @@ fn told(name: &str, entries: Vec<Entry>, left_out: Vec<String>) -> Result<Layer,
     let not_kept =
         |error: io::Error| ReadError::NotRead { file: name.to_owned(), reason: error.to_string() };
     let layer = tell(name, laid).map_err(not_kept)?;
-    Ok(Layer { left_out, remarks, ..layer })
+    let remarks = remarks.into_iter().map(|(item, code, message)| (Some(item), code, message));
+    Ok(Layer { left_out, remarks: remarks.collect(), ..layer })
 }
 
 fn tell(name: &str, laid: Vec<Laid>) -> io::Result<Layer> {

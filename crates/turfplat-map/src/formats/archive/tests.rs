@@ -158,6 +158,41 @@ fn of_a_kmz_its_main_file_is_read_and_of_a_zip_every_kml() {
     assert_eq!(error.to_string(), "x.kmz (b.kml): is KML");
 }
 
+/// A pond in a file that is passed over would be sprayed.
+#[test]
+fn what_of_an_archive_is_not_read_is_told() {
+    let said = |name: &str, files: &[(&str, &[u8])]| -> Vec<(Option<usize>, &str, String)> {
+        let layers = told_in(name, zipped(files)).unwrap();
+        let remarks = layers.into_iter().flat_map(|layer| layer.remarks);
+        remarks.filter(|(_, code, _)| *code == "files-not-read").collect()
+    };
+    let wanted = |names: &str| {
+        let cure = match names.contains("kml") {
+            true => {
+                "name each file that counts by itself, or zip all that count in one .zip without a doc.kml"
+            }
+            false => "name each file that counts by itself",
+        };
+        vec![(None, "files-not-read", format!("not read: {names}; {cure}"))]
+    };
+    let files: [(&str, &[u8]); 3] = [("b.kml", b"b"), ("a.kml", b"a"), ("parts/Ponds.kml", b"c")];
+    assert_eq!(said("lots.kmz", &files), wanted("a.kml, parts/Ponds.kml"));
+    assert_eq!(said("lots.zip", &[files[0], ("doc.kml", b"d")]), wanted("b.kml"));
+    assert_eq!(said("lots.zip", &files), []);
+    assert_eq!(said("lots.kmz", &files[..1]), []);
+    // What is a map of another sort is told too.
+    let shp = shp();
+    let lots: [(&str, &[u8]); 3] = [("lots.shp", &shp), ("Wells.CSV", b"?"), ("read.me", b"?")];
+    assert_eq!(said("lots.zip", &lots), wanted("Wells.CSV"));
+    let many: Vec<String> = (0..30).map(|number| format!("{number:02}.gpx")).collect();
+    let many: Vec<(&str, &[u8])> = many.iter().map(|name| (name.as_str(), &b"?"[..])).collect();
+    let told = said("lots.zip", &[&lots[..1], &many].concat());
+    assert!(
+        told[0].2.starts_with("not read: 00.gpx, ") && told[0].2.contains("10 more"),
+        "{told:?}"
+    );
+}
+
 #[test]
 fn an_archive_of_two_sorts_of_map_is_refused() {
     let shp = shp();

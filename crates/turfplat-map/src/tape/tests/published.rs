@@ -65,7 +65,7 @@ fn a_net_lawn_of_several_figures_agrees_with_the_published_one() {
     assert_close(areas[0] - areas[1], 4552.5, "net");
     assert_eq!(
         layer.remarks.iter().map(|(item, code, _)| (*item, *code)).collect::<Vec<_>>(),
-        [(0, "left-as-area"), (0, "not-placed")]
+        [(Some(0), "left-as-area"), (Some(0), "not-placed")]
     );
     assert_eq!(
         layer.remarks[0].2,
@@ -125,9 +125,9 @@ fn an_adjusted_traverse_has_the_published_area() {
     let ours = area(&features(&layer)[0]) / SQUARE_FOOT;
     assert!((ours - 1_715_250.049_4).abs() < 0.5, "{ours}");
     let (item, code, message) = &layer.remarks[0];
-    assert_eq!((*item, *code), (0, "not-placed"), "{message}");
+    assert_eq!((*item, *code), (Some(0), "not-placed"), "{message}");
     let (item, code, message) = &layer.remarks[1];
-    assert_eq!((*item, *code), (0, "traverse-closure"));
+    assert_eq!((*item, *code), (Some(0), "traverse-closure"));
     assert_eq!(
         message,
         "the end of its traverse lies 24.7 ft (7.52 m) from its start after 5,000 ft (1,524 m), 1:202; that was shared out over its courses by the compass rule"
