@@ -308,3 +308,58 @@ fn an_export_of_openstreetmap_is_measured() {
     assert_eq!(refused.len(), 2, "{refused:?}");
     assert!(refused.iter().all(|reason| reason.contains("needs width_ft or width_m")));
 }
+
+/// A levee, an airfield and a pivot's quarter have long sides; a corner in the wrong place has two that
+/// lead there and back.
+#[test]
+fn a_long_side_is_asked_about_only_where_it_leads_to_one_corner() {
+    let found = |kind: &str, corners: &[[f64; 2]]| -> Vec<&'static str> {
+        let mut properties = json!({"kind": "turf", "name": "Lawn"});
+        let coordinates = match kind {
+            "Polygon" => {
+                let ring: Vec<[f64; 2]> = [corners, &corners[..1]].concat();
+                json!([ring])
+            }
+            _ => {
+                properties["kind"] = json!("hardscape");
+                properties["width_ft"] = json!(6);
+                json!(corners)
+            }
+        };
+        let it = feature(properties, kind, coordinates);
+        let lawn = feature(
+            json!({"kind": "turf", "name": "B"}),
+            "Polygon",
+            json!([[[0, 0], [9, 0], [9, 9], [0, 0]]]),
+        );
+        let text = collection(&if kind == "Polygon" { vec![it] } else { vec![lawn, it] });
+        let map =
+            map_of(&[("lots.geojson", text)], &CoordinateSystem::PLANE_METRES, &Columns::default());
+        let codes = findings(&map).into_iter().map(|finding| finding.code);
+        codes.filter(|code| *code == "vertex-spacing").collect()
+    };
+    let arc = |radius: f64, degrees: i32| -> Vec<[f64; 2]> {
+        let turn = |degree: i32| f64::from(degree).to_radians().sin_cos();
+        (0..=degrees / 3)
+            .map(|step| turn(3 * step))
+            .map(|(y, x)| [radius * x, radius * y])
+            .collect()
+    };
+    let levee = [[0.0, 0.0], [3000.0, 0.0], [3000.0, 10.0], [0.0, 10.0]];
+    let airfield = [[0.0, 0.0], [1800.0, 0.0], [1800.0, 1500.0], [0.0, 1500.0]];
+    let triangle = [[0.0, 0.0], [1500.0, 0.0], [700.0, 1300.0]];
+    let quarter = [vec![[0.0, 0.0]], arc(1500.0, 90)].concat();
+    for quiet in [&levee[..], &airfield, &triangle, &quarter, &arc(1500.0, 180)] {
+        assert!(found("Polygon", quiet).is_empty(), "{quiet:?}");
+    }
+    let runway = [[0.0, 0.0], [1500.0, 0.0]];
+    let road = [[0.0, 0.0], [1500.0, 0.0], [1500.0, 900.0]];
+    for quiet in [&runway[..], &road] {
+        assert!(found("LineString", quiet).is_empty(), "{quiet:?}");
+    }
+    // The fourth corner of 500 by 400 m has 1700 for 400; the last of a path 4500 for 100.
+    let slip = [[0.0, 0.0], [500.0, 0.0], [500.0, 200.0], [500.0, 400.0], [0.0, 1700.0]];
+    assert_eq!(found("Polygon", &slip), ["vertex-spacing"]);
+    let path = [[0.0, 0.0], [50.0, 0.0], [4500.0, 0.0]];
+    assert_eq!(found("LineString", &path).len(), 1);
+}

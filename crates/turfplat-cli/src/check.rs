@@ -144,8 +144,12 @@ fn lacks_kinds(map: &PropertyMap) -> bool {
 fn list_values(args: &Args, output: &mut Output<'_>) -> anyhow::Result<()> {
     const MOST: usize = 12;
     let values = values_of(&args.map.open(&Columns::all())?)?;
+    let likely = values.likely();
+    if likely.is_empty() {
+        return Ok(());
+    }
     writeln!(output.remarks, "no feature says that it is turf; the columns hold:")?;
-    for (column, values) in values.likely().into_iter().take(MOST) {
+    for (column, values) in likely.into_iter().take(MOST) {
         let some: Vec<String> =
             values.iter().take(MOST).map(|(value, count)| format!("{value} ({count})")).collect();
         let more = if values.len() > MOST { ", …" } else { "" };

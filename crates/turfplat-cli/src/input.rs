@@ -75,7 +75,6 @@ impl MapArgs {
 impl MapArgs {
     /// The maps' files, each with the columns that are asked for.
     pub(crate) fn open(&self, columns: &Columns) -> anyhow::Result<Vec<MapSource>> {
-        self.check_systems()?;
         let mut sources = Vec::new();
         let mut known = HashSet::new();
         for path in &self.maps {
@@ -88,6 +87,14 @@ impl MapArgs {
             } else {
                 open_map(path, &crs, columns)?
             });
+        }
+        self.check_systems(&sources)?;
+        for source in &mut sources {
+            let said = self.systems.iter().map(|said| self.file_and_system(said));
+            let own = said.rev().find(|(file, _)| file.is_some_and(|it| is_layer(source, it)));
+            if let Some((_, system)) = own {
+                source.crs = CoordinateSystem::Code(system.to_owned());
+            }
         }
         Ok(sources)
     }
@@ -160,11 +167,12 @@ impl MapArgs {
         CoordinateSystem::Code(system.to_owned())
     }
 
-    fn check_systems(&self) -> anyhow::Result<()> {
+    fn check_systems(&self, sources: &[MapSource]) -> anyhow::Result<()> {
         for file in self.systems.iter().filter_map(|said| self.file_and_system(said).0) {
-            if !self.maps.iter().any(|path| is_file(path, file)) {
-                let maps: Vec<String> =
-                    self.maps.iter().map(|path| path.display().to_string()).collect();
+            let is_known = self.maps.iter().any(|path| is_file(path, file))
+                || sources.iter().any(|source| is_layer(source, file));
+            if !is_known {
+                let maps: Vec<&str> = sources.iter().map(|source| source.name.as_str()).collect();
                 bail!("--crs {file}=…: no such map; the maps are: {}", maps.join(", "));
             }
         }
@@ -193,6 +201,21 @@ fn is_file(path: &Path, name: &str) -> bool {
     path == Path::new(name)
         || same().unwrap_or(false)
         || path.file_name().is_some_and(|file| file == name)
+}
+
+/// True if a layer of a map is meant by a name: `lots.zip (gis/poly.shp)`, `gis/poly.shp` or `poly.shp`.
+fn is_layer(source: &MapSource, name: &str) -> bool {
+    let Some((map, layer)) =
+        source.name.strip_suffix(')').and_then(|source| source.split_once(" ("))
+    else {
+        return false;
+    };
+    let last = |path: &str| path.rsplit('/').next().is_some_and(|last| last == name);
+    let whole = || {
+        let (said, of_it) = name.strip_suffix(')')?.split_once(" (")?;
+        Some(is_file(Path::new(map), said) && of_it == layer)
+    };
+    layer == name || last(layer) || whole().unwrap_or(false)
 }
 
 /// Reads a job; `None` where it is refused, which has been said then.

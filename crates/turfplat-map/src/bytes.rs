@@ -21,6 +21,10 @@ impl Bytes {
     /// More than this of a stream is kept in a file that goes when it is closed.
     const KEPT_IN_MEMORY: u64 = 8 << 20;
 
+    /// No stream is longer: a county is a quarter of a gigabyte, and a disk that is full stops more
+    /// than this program.
+    const LONGEST_STREAM: u64 = 4 << 30;
+
     /// The bytes of a file, which stays open.
     ///
     /// # Errors
@@ -46,8 +50,12 @@ impl Bytes {
     ///
     /// What of the stream cannot be read or, where it is long, not be kept.
     pub fn of_stream(stream: &mut impl Read) -> io::Result<Bytes> {
+        Bytes::of_stream_within(stream, Bytes::LONGEST_STREAM)
+    }
+
+    fn of_stream_within(stream: &mut impl Read, most: u64) -> io::Result<Bytes> {
         let mut start = Vec::new();
-        stream.take(Bytes::KEPT_IN_MEMORY).read_to_end(&mut start)?;
+        stream.by_ref().take(Bytes::KEPT_IN_MEMORY).read_to_end(&mut start)?;
         if (start.len() as u64) < Bytes::KEPT_IN_MEMORY {
             return Ok(start.into());
         }
@@ -56,7 +64,15 @@ impl Bytes {
             return Err(io::Error::new(io::ErrorKind::InvalidData, "nothing but zeros"));
         }
         let mut file = tempfile::tempfile()?;
-        let length = io::copy(&mut start.as_slice().chain(stream), &mut file)?;
+        let rest = stream.take(most.saturating_sub(Bytes::KEPT_IN_MEMORY).saturating_add(1));
+        let length = io::copy(&mut start.as_slice().chain(rest), &mut file)?;
+        if length > most {
+            let reason = format!(
+                "a stream of more than {} GB, which may never end; save it in a file and name the file",
+                most >> 30
+            );
+            return Err(io::Error::new(io::ErrorKind::InvalidData, reason));
+        }
         Ok(Bytes(Place::File { file: Arc::new(file), length, written: None }))
     }
 
@@ -167,6 +183,15 @@ mod tests {
     #![allow(clippy::unwrap_used)] // A test may.
 
     use super::*;
+
+    #[test]
+    fn a_stream_that_never_ends_is_given_up() {
+        let most = Bytes::KEPT_IN_MEMORY + 100;
+        let all = Bytes::of_stream_within(&mut io::repeat(b'x').take(most), most).unwrap();
+        assert_eq!(all.length(), most);
+        let error = Bytes::of_stream_within(&mut io::repeat(b'x'), most).unwrap_err().to_string();
+        assert!(error.contains("save it in a file and name the file"), "{error}");
+    }
 
     #[test]
     fn beyond_the_end_there_is_nothing() {

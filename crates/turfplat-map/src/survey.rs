@@ -83,7 +83,12 @@ impl Source {
         survey.file(0, &plane, &None, &mut |_| {})?;
         let corners = survey.boxes.iter().filter_map(RoundBox::corners).reduce(together);
         Ok(corners.map(|corners| {
-            let advice = advice_on(corners);
+            let mut advice = advice_on(corners);
+            if let Some((_, layer)) =
+                self.name.strip_suffix(')').and_then(|name| name.split_once(" ("))
+            {
+                advice.push_str(&format!("; of {layer} alone: --crs \"{layer}=EPSG:n\""));
+            }
             ReadError::NoCrs { file: self.name.clone(), corners, advice }
         }))
     }

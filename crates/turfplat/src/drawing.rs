@@ -132,7 +132,7 @@ impl Spacing {
         if !is_wide && !is_close {
             return;
         }
-        let mut around = 0.0;
+        let (mut around, mut longest) = (0.0, 0.0_f64);
         for side in places.windows(2) {
             let mut way = side[1] - side[0];
             if !on_plane && way.x.abs() > 180.0 {
@@ -142,7 +142,10 @@ impl Spacing {
             let (east, north) = (way.x * scale.x, way.y * scale.y);
             let length = (east * east + north * north).sqrt();
             around += length;
-            self.longest = self.longest.max(length);
+            longest = longest.max(length);
+        }
+        if longest > LONG_SIDE && leads_astray(trace) {
+            self.longest = self.longest.max(longest);
         }
         if sides >= MANY_CORNERS {
             self.closest = self.closest.min(around / sides as f64);
@@ -163,6 +166,35 @@ impl Spacing {
         };
         Some(Finding::of(feature, "vertex-spacing", message, 0.0))
     }
+}
+
+/// True where the longest side stands out from the rest. A levee, an airfield or a pivot's quarter is
+/// long too; one corner in the wrong place has two sides that lead there and back, so that their other
+/// ends are near each other and nothing else is half as long, or, at an end of a line, one.
+fn leads_astray(trace: &Trace<'_>) -> bool {
+    let Trace { places, is_ring, scale, .. } = trace;
+    let sides: Vec<f64> = places.windows(2).map(|side| length(side[0], side[1], *scale)).collect();
+    let longest = (0..sides.len()).max_by(|a, b| sides[*a].total_cmp(&sides[*b]));
+    let Some(longest) = longest else { return false };
+    let rest = |others: [usize; 2]| -> f64 {
+        let rest = sides.iter().enumerate().filter(|(side, _)| !others.contains(side));
+        rest.fold(0.0, |rest, (_, side)| side.max(rest))
+    };
+    let half = sides[longest] / 2.0;
+    let (last, is_first, is_last) = (sides.len() - 1, longest == 0, longest == sides.len() - 1);
+    let before = if is_first { is_ring.then_some(last) } else { Some(longest - 1) };
+    let after = if is_last { is_ring.then_some(0) } else { Some(longest + 1) };
+    // The other ends of the longest side and of the one before or after it.
+    let there_and_back = [
+        before.map(|side| (side, places[side], places[longest + 1])),
+        after.map(|side| (side, places[longest], places[side + 1])),
+    ];
+    let is_spike = |(side, a, b): (usize, Coord<f64>, Coord<f64>)| {
+        sides[side] > half && length(a, b, *scale) < half && rest([longest, side]) < half
+    };
+    let is_end = !is_ring && (is_first || is_last) && last > 0;
+    there_and_back.into_iter().flatten().any(is_spike)
+        || is_end && 4.0 * rest([longest, longest]) < sides[longest]
 }
 
 /// Features of one kind that were drawn twice; `boxes` are round each of them.

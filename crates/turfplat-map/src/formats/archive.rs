@@ -75,7 +75,12 @@ impl Archive<'_> {
                 }
             }
             Sort::GeoJson => self.each(self.ending_in(&["geojson", "json"]), &|name, bytes| {
-                Ok(geojson(name, bytes))
+                let columns = columns.for_file(name);
+                let told = match columns.is_plain() {
+                    true => None,
+                    false => super::geojson::layer(name, bytes, &columns)?,
+                };
+                Ok(told.unwrap_or_else(|| geojson(name, bytes)))
             }),
         }
     }

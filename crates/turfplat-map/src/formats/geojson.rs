@@ -70,11 +70,38 @@ pub(crate) fn layer(
                 told.feature_of_text(Some(1), &geometry, properties.unwrap_or_default())
                     .map_err(not_kept)?;
             }
+            _ if is_geometry(text) => match columns.settle(Map::new()) {
+                // What a kinds file says of every feature it says of this one.
+                Ok(said) if said.contains_key("kind") => {
+                    let geometry = String::from_utf8_lossy(text).replace('\n', " ");
+                    told.feature_of_text(Some(1), &geometry, Map::new()).map_err(not_kept)?;
+                }
+                _ => return Ok(None),
+            },
             _ => return Ok(None),
         }
     }
     let says = crs_name(splitter.top(), &file)?.map_or(Says::LongitudeLatitude, Says::System);
     told.layer(name, says, Counted::Features, true).map(Some).map_err(not_kept)
+}
+
+/// True of a geometry alone (RFC 7946 §3.1).
+fn is_geometry(text: &[u8]) -> bool {
+    #[derive(Deserialize)]
+    struct Geometry<'t> {
+        #[serde(rename = "type", borrow)]
+        form: std::borrow::Cow<'t, str>,
+    }
+    const FORMS: [&str; 7] = [
+        "Point",
+        "MultiPoint",
+        "LineString",
+        "MultiLineString",
+        "Polygon",
+        "MultiPolygon",
+        "GeometryCollection",
+    ];
+    serde_json::from_slice::<Geometry<'_>>(text).is_ok_and(|it| FORMS.contains(&it.form.as_ref()))
 }
 
 /// The values of all columns of some files, opened with [`Columns::all`].
