@@ -353,3 +353,19 @@ proptest! {
         prop_assert!(layers.is_err() || layers.is_ok_and(|layers| layers.len() == 1));
     }
 }
+
+/// As of a shapefile or a table, where nothing else says it.
+#[test]
+fn a_file_in_an_archive_is_called_by_its_kind() {
+    let point: &[u8] = br#"{"type":"Point","coordinates":[-88,44]}"#;
+    let feature = [&br#"{"type":"FeatureCollection","features":[{"type":"Feature","properties":{},"geometry":"#[..], point, b"}]}"].concat();
+    let files: [(&str, &[u8]); 2] = [("gis/wells.geojson", &feature), ("pond.geojson", point)];
+    let told = told_in("lots.zip", zipped(&files)).unwrap();
+    assert!(text(&told[0]).contains(r#""kind":"well""#), "{}", text(&told[0]));
+    assert_eq!(text(&told[1]).as_bytes(), point);
+    // A geometry alone is what the kinds file says of every feature.
+    let kinds = Columns::read("kinds.toml", "[kind.\"*\"]\n\"*\" = \"water\"").unwrap();
+    let zip = zipped(&files[1..]);
+    let told = layers("lots.zip", &zip.into(), &kinds, &no_kml).unwrap();
+    assert!(text(&told[0]).contains(r#""kind":"water""#), "{}", text(&told[0]));
+}
