@@ -69,7 +69,7 @@ impl Settled {
         let kind = attributes.kind();
         if outline.is_empty() && has_place {
             match &kind {
-                Ok(kind) if kind.keeps_a_distance() => {
+                Ok(kind) if kind.is_hazard() => {
                     errors.push(MapError::NoPlace { at: at.clone(), kind: *kind });
                 }
                 // It may be a well that was misspelt.

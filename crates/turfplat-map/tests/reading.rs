@@ -259,16 +259,16 @@ fn refusals_of(properties: &str, geometry: &str) -> Vec<String> {
 
 /// A well that nobody can place is still a well.
 #[test]
-fn what_a_distance_is_kept_from_must_lie_somewhere() {
+fn a_hazard_must_lie_somewhere() {
     for geometry in ["null", r#"{"type":"Point","coordinates":[]}"#] {
-        for kind in Kind::ALL.into_iter().filter(|kind| kind.keeps_a_distance()) {
+        for kind in Kind::ALL.into_iter().filter(|kind| kind.is_hazard()) {
             let said = refusals_of(&format!(r#""property":"A","kind":"{kind}""#), geometry);
             let wanted = format!(
                 "map.geojson features[1], line 2: {kind} without a place, so no distance can be kept from it; draw it, or delete it"
             );
             assert_eq!(said, [wanted], "{geometry}");
         }
-        for rest in [r#""kind":"turf""#, r#""kind":"parcel""#, r#""kind":"mix-site""#, r#""a":1"#] {
+        for rest in [r#""kind":"turf""#, r#""kind":"bed""#, r#""kind":"mix-site""#, r#""a":1"#] {
             let said = refusals_of(&format!(r#""property":"A",{rest}"#), geometry);
             assert!(said.is_empty(), "{rest}: {said:?}");
         }
