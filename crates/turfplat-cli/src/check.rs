@@ -102,13 +102,22 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
                 .iter()
                 .map(|(property, finding)| finding_json(property, finding))
                 .collect();
-            format!("{:#}\n", json!({ "findings": findings, "refused": refusals_json(&refused) }))
+            let places: Vec<String> = map.places().collect();
+            let refused = refusals_json(&refused);
+            let answer = json!({ "findings": findings, "refused": refused, "places": places });
+            format!("{answer:#}\n")
         }
-        Format::Table => as_table(&findings, &refused, units),
+        Format::Table => {
+            let places = map.places().take(MOST_PLACES).map(|place| format!("{place}.\n"));
+            as_table(&findings, &refused, units) + &places.collect::<String>()
+        }
     };
     output.out.write_all(answer.as_bytes())?;
     Ok(if refused.is_empty() { Verdict::Done } else { Verdict::Refused })
 }
+
+/// A map of more files than this is no drawer's.
+const MOST_PLACES: usize = 12;
 
 /// Writes what the values of the map's columns may mean.
 fn draft_kinds(args: &Args, path: &Path, output: &mut Output<'_>) -> anyhow::Result<Verdict> {

@@ -22,7 +22,7 @@ use crate::outline::OutlineReader;
 use crate::scan::pieces;
 use crate::settle::Settled;
 use crate::splitter::Piece;
-use crate::system::{Operation, WGS_84};
+use crate::system::{Operation, WGS_84, in_words};
 
 /// The features of one map, in files or in memory, and what of them could not be settled.
 #[derive(Clone, Debug, Default)]
@@ -82,6 +82,8 @@ pub(crate) struct MapFile {
     pub(crate) operation: Option<Operation>,
     /// How far off all of it may be beside files of another datum.
     pub(crate) datum_error: Length,
+    /// Round all that it shows.
+    pub(crate) around: Option<Corners>,
 }
 
 impl MapFile {
@@ -285,6 +287,19 @@ impl PropertyMap {
         let mut units = self.files.iter().map(|file| file.frame.scale().filter(|_| !file.is_tape));
         let first = units.next()??;
         units.all(|unit| unit == Some(first)).then_some(first)
+    }
+
+    /// Where each file lies that is in degrees or was brought to them, in words, such as
+    /// `lots.shp (EPSG:26916) lies at 44.26° N 88.42° W`: a neighboring zone of a grid is seen by
+    /// nobody but who knows the place.
+    pub fn places(&self) -> impl Iterator<Item = String> {
+        let files = self.files.iter().filter(|_| !self.on_plane);
+        files.filter_map(|file| {
+            let (low, high) = file.around?;
+            let system = file.frame.system().map(|system| format!(" ({})", system.name));
+            let place = in_words((low + high) / 2.0);
+            Some(format!("{}{} lies at {place}", file.name, system.unwrap_or_default()))
+        })
     }
 
     /// The properties that have turf, in file order of their first.

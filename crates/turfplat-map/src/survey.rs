@@ -263,6 +263,7 @@ impl Survey {
             is_tape: source.says == Says::PlaneMetres,
             operation: None,
             datum_error: Length::ZERO,
+            around: None,
         };
         self.files.push(RoundBox::EMPTY);
         let mut reading = Reading::of(file, number);
@@ -501,6 +502,9 @@ impl Survey {
     fn map_of(mut self, sources: &[Source]) -> Result<PropertyMap, ReadError> {
         self.end_run();
         let mut map = self.map;
+        for (file, around) in map.files.iter_mut().zip(&self.files) {
+            file.around = around.corners();
+        }
         let first_file = sources.first().map_or("map", |source| source.name.as_str());
         map.runs_by_property = RunsByProperty::of(&map.runs, map.ids.count() + 1);
         map.place_hazards(&self.boxes);

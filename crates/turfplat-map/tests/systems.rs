@@ -45,6 +45,22 @@ fn file(name: &str, kind: &str, places: &[(f64, f64)], crs: Option<&str>) -> Sou
     Source::geojson(name, text.into_bytes(), crs)
 }
 
+/// Zones of a grid look alike in their numbers; whoever knows the place sees where they lie.
+#[test]
+fn where_each_file_lies_is_told_by_the_system_that_was_named() {
+    let place = [(419_800.0, 4_872_400.0)];
+    for (crs, wanted) in [
+        ("EPSG:26916", "map.geojson (EPSG:26916) lies at 44.00° N 88.00° W"),
+        ("EPSG:26915", "map.geojson (EPSG:26915) lies at 44.00° N 94.00° W"),
+    ] {
+        let map = map_of(&place, crs).unwrap();
+        assert_eq!(map.places().collect::<Vec<_>>(), [wanted]);
+    }
+    let plane = file("lots.geojson", "turf", &place, None);
+    let plane = Source { crs: CoordinateSystem::PLANE_METRES, ..plane };
+    assert_eq!(read(&[plane]).unwrap().places().count(), 0);
+}
+
 /// The file whose system was named is asked about, however few features the other has.
 #[test]
 fn of_files_that_lie_apart_the_one_whose_system_was_named_is_asked_about() {
