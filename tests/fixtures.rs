@@ -30,8 +30,6 @@ const fn read(features: usize) -> Comes {
     Read { features, layers: &[], is_by_area: true }
 }
 /// A geometry alone is a lawn, which must not be nobody's beside somebody's, and has no columns that could make it something else.
-const LINE: &str = "a line of kind turf needs width_ft or width_m";
-const POINT: &str = "a point of kind turf needs radius_ft or radius_m";
 const NOBODYS: &str =
     "turf without a \"property\", though other features have one; say whose it is";
 const CURVES: &str = "has curves or is a mesh; convert to plain polygons and export it again";
@@ -39,7 +37,7 @@ const A_PART: &str = "a part of a shapefile; name the .shp, with the others besi
 
 #[rustfmt::skip]
 const FILES: [(&str, Comes); 38] = [
-    ("geojson/geometry_collection.geojson", Partly { features: 1, said: &[LINE, POINT] }),
+    ("geojson/geometry_collection.geojson", read(1)),
     ("geojson/good-feature-with-id.geojson", read(1)),
     ("geojson/good-feature-with-string-id.geojson", read(1)),
     ("geojson/good-feature.geojson", read(1)),
@@ -47,14 +45,14 @@ const FILES: [(&str, Comes); 38] = [
     ("geojson/good-featurecollection-bbox3d.geojson", read(2)),
     ("geojson/good-featurecollection-extensions.geojson", read(3)),
     ("geojson/good-featurecollection.geojson", read(3)),
-    ("geojson/good-geometrycollection.geojson", Partly { features: 1, said: &[LINE, POINT] }),
-    ("geojson/good-linestring.geojson", Partly { features: 1, said: &[LINE] }),
-    ("geojson/good-multilinestring.geojson", Partly { features: 1, said: &[LINE] }),
-    ("geojson/good-multipoint.geojson", Partly { features: 1, said: &[POINT] }),
-    ("geojson/good-point-3d.geojson", Partly { features: 1, said: &[POINT] }),
-    ("geojson/good-point.geojson", Partly { features: 1, said: &[POINT] }),
-    ("geojson/good-polygon.geojson", Partly { features: 2, said: &[NOBODYS] }),
-    ("geojson/multipolygon.geojson", Partly { features: 2, said: &[NOBODYS] }),
+    ("geojson/good-geometrycollection.geojson", read(1)),
+    ("geojson/good-linestring.geojson", read(1)),
+    ("geojson/good-multilinestring.geojson", read(1)),
+    ("geojson/good-multipoint.geojson", read(1)),
+    ("geojson/good-point-3d.geojson", read(1)),
+    ("geojson/good-point.geojson", read(1)),
+    ("geojson/good-polygon.geojson", read(1)),
+    ("geojson/multipolygon.geojson", read(1)),
     ("geojson/nullgeometry.geojson", read(0)),
     ("gpx/badcharacter.xml", Refused("XML, but neither KML nor GPX; export the map as KML or GeoJSON")),
     ("gpx/caltopo-export.gpx", ways(2)),

@@ -56,8 +56,8 @@ fn where_each_file_lies_is_told_by_the_system_that_was_named() {
         let map = map_of(&place, crs).unwrap();
         assert_eq!(map.places().collect::<Vec<_>>(), [wanted]);
     }
-    let plane = file("lots.geojson", "turf", &place, None);
-    let plane = Source { crs: CoordinateSystem::PLANE_METRES, ..plane };
+    let mut plane = file("lots.geojson", "turf", &place, None);
+    plane.crs = CoordinateSystem::PLANE_METRES;
     assert_eq!(read(&[plane]).unwrap().places().count(), 0);
 }
 

