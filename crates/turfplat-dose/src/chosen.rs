@@ -47,9 +47,21 @@ impl RateChoice {
 impl ChosenProduct {
     /// The rate on a stand of these grasses: the lowest of theirs; `None` where none has one.
     pub fn rate_on(&self, stand: &[&Species]) -> Option<Rate> {
-        stand.iter().filter_map(|species| self.rates.of(species)).reduce(|low, rate| {
-            if rate.over(low).is_some_and(|times| times < 1.0) { rate } else { low }
-        })
+        stand.iter().filter_map(|species| self.rates.of(species)).reduce(lower)
+    }
+
+    /// The most that a label allows at once on a stand of these grasses, as far as a figure for them
+    /// is known: the lowest of theirs. Which figure holds for a grass: the top of the product
+    /// file's row that admits its rate, else the rate that the job gives the grass itself, which
+    /// somebody read from the label. One rate for every grass is no figure of any: then the limits
+    /// of the label alone say more.
+    pub(crate) fn most_on(&self, stand: &[&Species]) -> Option<Rate> {
+        let of_grass = |species: &&Species| {
+            let rate = self.rates.of(species)?;
+            let by_grass = matches!(self.rates, RateChoice::BySpecies(_)).then_some(rate);
+            self.product.label_top(species, rate).or(by_grass)
+        };
+        stand.iter().filter_map(of_grass).reduce(lower)
     }
 
     /// A product at the label rates of its own file, on the day that the file says. Of two
@@ -79,4 +91,8 @@ impl ChosenProduct {
         let label_checked = product.label_checked.clone();
         Ok(ChosenProduct { product, rates: RateChoice::BySpecies(rates), label_checked })
     }
+}
+
+fn lower(low: Rate, rate: Rate) -> Rate {
+    if rate.over(low).is_some_and(|times| times < 1.0) { rate } else { low }
 }

@@ -114,7 +114,10 @@ pub fn dose_on(
             .map(|(chosen, dosed)| (&chosen.product, dosed.rate))
             .collect();
         let Held { checked, headroom } = held(index, zone, &mix, spray_volume, occasion);
-        dosed.headroom = headroom;
+        let most = products.iter().zip(&dosed.products).map(|(chosen, dosed)| {
+            chosen.most_on(&zone.species).and_then(|most| most.over(dosed.rate))
+        });
+        dosed.headroom = headroom.into_iter().zip(most).map(tighter).collect();
         match Skipped::refused(index, zone, &checked) {
             Some(refused) => skipped.push(refused),
             None => treated.push(dosed),
@@ -205,6 +208,11 @@ impl Dose {
         let products = zone.products.iter().enumerate();
         products.map(|(place, dosed)| dosed.rate.times(times(place))).collect()
     }
+}
+
+/// Of two that say how many times a rate is allowed the stricter, as far as they say.
+fn tighter((a, b): (Option<f64>, Option<f64>)) -> Option<f64> {
+    a.into_iter().chain(b).reduce(f64::min)
 }
 
 /// Equal to 1 part in 10⁹: the same rate written in two units.

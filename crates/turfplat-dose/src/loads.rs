@@ -120,7 +120,7 @@ impl Mix<'_> {
             .collect();
         let rinsing = match spray {
             None => Vec::new(),
-            Some(_) => rinsing_steps(dead_share, self.known_headroom(products)),
+            Some(_) => rinsing_steps(dead_share, self.known_headroom(products.len())),
         };
         Ok(Batch { number: self.number, zones: self.names(), loads, dead_volume, rinsing })
     }
@@ -134,20 +134,15 @@ impl Mix<'_> {
 
     /// How many times its rate a product may be measured out at.
     fn headroom(&self, place: usize, chosen: &ChosenProduct) -> f64 {
-        let most = self.most(place).filter(|_| !rate_is_most(chosen));
+        // A place may cap nutrients, of which only the job knows: a feed's rate is its most.
+        let most = self.most(place).filter(|_| !chosen.product.is_fertilizer());
         // A maximum that is a mark but for rounding is that mark.
         most.map_or(1.0, |times| times * (1.0 + ROUNDING))
     }
 
     /// How many times the rates the labels allow at once; `None` where one does not say.
-    fn known_headroom(&self, products: &[ChosenProduct]) -> Option<f64> {
-        let each = products.iter().enumerate().map(|(place, chosen)| {
-            let stated = self.most(place);
-            if chosen.product.label_rates().next().is_some() {
-                return Some(stated.unwrap_or(1.0).min(1.0));
-            }
-            stated
-        });
+    fn known_headroom(&self, products: usize) -> Option<f64> {
+        let each = (0..products).map(|place| self.most(place));
         each.collect::<Option<Vec<f64>>>()?.into_iter().reduce(f64::min)
     }
 
@@ -350,12 +345,6 @@ pub(crate) fn total(amounts: impl IntoIterator<Item = Amount>) -> Option<Amount>
 fn below(exact: Amount, cup: &Cup<'_>) -> bool {
     let marks = cup.equipment.mark_for(exact).and_then(|mark| exact.over(mark));
     marks.is_some_and(|marks| marks < 1.0 - ROUNDING)
-}
-
-/// Whether a rate is to be taken for the most: a label rate of the product file is the most for its
-/// grass, and a place may cap nutrients, of which only the job knows.
-fn rate_is_most(chosen: &ChosenProduct) -> bool {
-    chosen.product.label_rates().next().is_some() || chosen.product.is_fertilizer()
 }
 
 /// What the user measures with, and how far above the exact amount a mark may lie.

@@ -6,6 +6,7 @@
 mod batches;
 mod bounds;
 mod buying;
+mod ceiling;
 mod examples;
 mod label_cards;
 mod label_range;
