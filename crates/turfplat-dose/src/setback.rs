@@ -24,8 +24,8 @@ pub struct Circumstances<'a> {
     pub jurisdictions: &'a [String],
     /// What the equipment declares.
     pub reduces: &'a [Reduction],
-    /// Whether the work is for hire.
-    pub hired: bool,
+    /// Whether the work is for hire; where nobody says, the stricter of both is kept.
+    pub hired: Option<bool>,
     /// The natural vegetated strip between the water and the turf.
     pub veg_strip: Option<Length>,
     /// The feature's own distance on the map.
@@ -81,7 +81,50 @@ pub enum SpokenBy {
 ///
 /// Rules for mixing never speak here, see [`mixing_distance`]. A default speaks only
 /// where nothing else does; a rule that a vegetated strip waives has spoken, for nothing.
+///
+/// Where nobody says whether the work is for hire, both are asked and the larger distance is kept;
+/// where that is the one for hire, its rule says so.
 pub fn governing(of: &Circumstances<'_>) -> Option<Setback> {
+    if of.hired.is_some() {
+        return governing_known(of);
+    }
+    let asked = |hired| governing_known(&Circumstances { hired: Some(hired), ..*of });
+    match (asked(false), asked(true)) {
+        (Some(own), Some(hired)) if hired.distance > own.distance => Some(hired.kept_as_hired()),
+        (None, hired) => hired.map(Setback::kept_as_hired),
+        // What would bind for hire is heard all the same, so that it is not dropped unseen.
+        (Some(own), Some(hired)) => Some(own.beside(hired.kept_as_hired())),
+        (own, None) => own,
+    }
+}
+
+impl Setback {
+    /// With what only `other` heard behind what was heard here, whose first governs.
+    fn beside(mut self, other: Setback) -> Setback {
+        for one in other.spoken {
+            if !self.spoken.iter().any(|known| known.by == one.by) {
+                self.spoken.push(one);
+            }
+        }
+        self.spoken.sort_by(|a, b| b.distance.metres().total_cmp(&a.distance.metres()));
+        self
+    }
+
+    /// The rule that governs says why it does though nobody said that the work is for hire.
+    fn kept_as_hired(mut self) -> Setback {
+        self.rule.push_str(HIRED_NOT_SAID);
+        if let Some(first) = self.spoken.first_mut() {
+            first.name.push_str(HIRED_NOT_SAID);
+        }
+        self
+    }
+}
+
+/// What a rule for hired work is told with where nobody says whether the work is hired.
+const HIRED_NOT_SAID: &str = "; hired is not said, so it is kept as for hire: write hired = false \
+                              in [site] if you treat your own lawn";
+
+fn governing_known(of: &Circumstances<'_>) -> Option<Setback> {
     let mut spoken = labels(of);
     spoken.extend(
         applying(of)
@@ -120,17 +163,18 @@ pub fn governing(of: &Circumstances<'_>) -> Option<Setback> {
 }
 
 /// How far a mix-site must be from a feature of `kind`, and the rule that says so: the
-/// largest of the places chosen and of the user's own.
+/// largest of the places chosen and of the user's own. What is for hire binds unless somebody says
+/// that the work is not.
 pub fn mixing_distance<'a>(
     kind: &str,
     jurisdictions: &[String],
-    hired: bool,
+    hired: Option<bool>,
     rules: &'a RuleSet,
 ) -> Option<(Length, &'a Rule)> {
     rules
         .all()
         .filter(|rule| rule.activity == Activity::Mix && rule.kind == kind)
-        .filter(|rule| rule.binds == Binds::Everyone || hired)
+        .filter(|rule| rule.binds == Binds::Everyone || hired != Some(false))
         .filter(|rule| rule.is_anywhere() || chosen(rule, jurisdictions))
         .map(|rule| (rule.base, rule))
         .max_by(|(a, _), (b, _)| a.metres().total_cmp(&b.metres()))
@@ -177,7 +221,7 @@ fn applying<'a>(of: &'a Circumstances<'_>) -> impl Iterator<Item = &'a Rule> {
     of.rules.all().filter(|rule| {
         rule.activity == Activity::Apply
             && rule.kind == of.kind
-            && (rule.binds == Binds::Everyone || of.hired)
+            && (rule.binds == Binds::Everyone || of.hired != Some(false))
             && of.products.iter().any(|product| rule.products.covers(product))
     })
 }

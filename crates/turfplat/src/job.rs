@@ -177,8 +177,8 @@ pub struct Job {
     pub species: BTreeMap<String, Vec<&'static Species>>,
     /// Ids of the places whose rules apply.
     pub jurisdictions: Vec<String>,
-    /// Applied for hire.
-    pub hired: bool,
+    /// Applied for hire; `None` where the job does not say.
+    pub hired: Option<bool>,
     /// Own distances by kind, compared with all others.
     pub setbacks: ByKind,
     /// The rules of the table and the job's own.

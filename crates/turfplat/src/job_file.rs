@@ -151,9 +151,8 @@ pub(crate) struct SiteTable {
     /// Places whose rules apply, such as "maine"; see the list of rules.
     #[serde(default)]
     pub(crate) jurisdiction: Words,
-    /// Applied for hire.
-    #[serde(default)]
-    pub(crate) hired: bool,
+    /// Applied for hire. Where it is not said, rules that bind work for hire are kept.
+    pub(crate) hired: Option<bool>,
     /// Path of a table of setback rules of one's own.
     pub(crate) rules: Option<String>,
     /// Grass by zone name; it outranks what the map says.

@@ -31,7 +31,7 @@ fn governs(rules: &RuleSet, product: &Product, places: &[&str]) -> (f64, String)
         rules,
         jurisdictions: &places,
         reduces: &[],
-        hired: false,
+        hired: Some(false),
         veg_strip: None,
         own: None,
         job: None,
@@ -138,12 +138,12 @@ fn a_row_of_the_table_is_replaced_by_one_of_its_id() {
 fn a_rule_for_mixing_binds_the_mix_site_alone() {
     let rules = with(RuleText { activity: Some("mix".into()), ..town() });
     assert!(governs(&rules, &regulator(), &[]).1.contains("default"));
-    let (distance, rule) = mixing_distance("water", &[], false, &rules).unwrap();
+    let (distance, rule) = mixing_distance("water", &[], Some(false), &rules).unwrap();
     assert_eq!((distance.feet().round(), rule.id.as_str()), (40.0, "town-pond"));
     let hired =
         with(RuleText { activity: Some("mix".into()), binds: Some("hired".into()), ..town() });
-    assert!(mixing_distance("water", &[], false, &hired).is_none());
-    assert!(mixing_distance("water", &[], true, &hired).is_some());
+    assert!(mixing_distance("water", &[], Some(false), &hired).is_none());
+    assert!(mixing_distance("water", &[], Some(true), &hired).is_some());
 }
 
 #[test]

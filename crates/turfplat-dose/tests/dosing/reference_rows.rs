@@ -56,7 +56,7 @@ fn distance(rule: &Rule, product: &Product, reduces: &[Reduction], strip: Option
             rules: &table,
             jurisdictions: &place,
             reduces,
-            hired: true,
+            hired: Some(true),
             veg_strip,
             own: None,
             job: None,
@@ -105,7 +105,7 @@ fn every_printed_setback_rule_is_kept() {
         if cell(3).contains("mixing") || cell(3).contains("filling") {
             assert_eq!(rule.activity, Activity::Mix, "{id}");
             let (table, place) = (RuleSet::default(), [rule.jurisdiction.clone()]);
-            let (far, by) = mixing_distance(&rule.kind, &place, false, &table).unwrap();
+            let (far, by) = mixing_distance(&rule.kind, &place, Some(false), &table).unwrap();
             assert_eq!(by.id, id);
             exactly(far.feet(), base, "mixing");
             continue;
@@ -163,7 +163,7 @@ fn a_rule_on_phosphorus_spares_what_holds_none_and_one_for_hire_the_owner() {
             rules: &RuleSet::default(),
             jurisdictions: &[place.to_owned()],
             reduces: &[],
-            hired: true,
+            hired: Some(true),
             veg_strip: None,
             own: None,
             job: None,

@@ -25,7 +25,7 @@ fn near<'a>(kind: &'a str, products: &'a [&'a Product], places: &'a [String]) ->
         rules: table(),
         jurisdictions: places,
         reduces: &[],
-        hired: false,
+        hired: Some(false),
         veg_strip: None,
         own: None,
         job: None,
@@ -162,14 +162,27 @@ fn a_rule_for_hire_binds_only_hired_work_and_phosphorus_only_phosphorus() {
     let feed = fertilizer("24-2-12");
     let products = [&feed];
     let illinois = places(&["illinois"]);
-    let hired = Circumstances { hired: true, ..near("water", &products, &illinois) };
+    let hired = Circumstances { hired: Some(true), ..near("water", &products, &illinois) };
     governs(&governing(&hired).unwrap(), 15.0, "Illinois 415 ILCS 65/5a (il-fert): 15 ft");
     let own_lawn = governing(&near("water", &products, &illinois)).unwrap();
     assert!(own_lawn.is_default);
+    // Not said: the stricter of both. A drawn distance of 5 ft silences the default.
+    let unsaid = |own| Circumstances { hired: None, own, ..near("water", &products, &illinois) };
+    let kept = governing(&unsaid(Some(feet(5.0)))).unwrap();
+    assert!((kept.distance.feet() - 15.0).abs() < 1e-9);
+    assert!(kept.rule.starts_with("Illinois 415 ILCS 65/5a (il-fert): 15 ft"), "{}", kept.rule);
+    let said = "; hired is not said, so it is kept as for hire: write hired = false in [site] if \
+                you treat your own lawn";
+    assert!(kept.rule.ends_with(said), "{}", kept.rule);
+    assert_eq!(kept.spoken[0].name, kept.rule);
+    // With nothing drawn the default is larger, and the law is heard behind it.
+    let default = governing(&unsaid(None)).unwrap();
+    assert_eq!((default.distance, &default.rule), (own_lawn.distance, &own_lawn.rule));
+    assert!(default.spoken.iter().any(|one| one.name.contains("il-fert")));
 
     let urea = find_product("urea-46-0-0").unwrap();
     let no_phosphorus = [urea];
-    let hired = Circumstances { hired: true, ..near("water", &no_phosphorus, &illinois) };
+    let hired = Circumstances { hired: Some(true), ..near("water", &no_phosphorus, &illinois) };
     assert!(governing(&hired).unwrap().is_default);
 }
 
@@ -205,9 +218,9 @@ fn rules_for_mixing_bind_the_mix_site_alone() {
     let minnesota = places(&["minnesota", "california"]);
     let lawn = governing(&near("well", &products, &minnesota)).unwrap();
     governs(&lawn, 50.0, "default of this tool, none chosen (default-well): 50 ft");
-    let (distance, rule) = mixing_distance("well", &minnesota, false, table()).unwrap();
+    let (distance, rule) = mixing_distance("well", &minnesota, Some(false), table()).unwrap();
     assert_eq!((distance.feet().round(), rule.id.as_str()), (150.0, "mn-mix-well"));
-    assert!(mixing_distance("well", &places(&["maine"]), false, table()).is_none());
+    assert!(mixing_distance("well", &places(&["maine"]), Some(false), table()).is_none());
 }
 
 #[test]
