@@ -154,7 +154,7 @@ pub enum DoseError {
 
     /// The label in the product file gives rates by use or height of cut, and nobody chose.
     #[error(
-        "{product}: the label gives {label} for {species}, and nobody says which is meant; write {such_as} beside the product in the job, or the rate"
+        "{product}: the label gives {label} for {species}, and nobody says which is meant; write {such_as} beside the product in the job"
     )]
     ChooseUse { product: String, label: String, species: String, such_as: String },
 

@@ -73,11 +73,17 @@ impl Product {
     ///
     /// # Errors
     ///
-    /// [`DoseError::OutsideLabel`] with the label's figures.
+    /// [`DoseError::OutsideLabel`] with the label's figures; [`DoseError::ChooseUse`] where the label
+    /// allows it for one use or height of cut and not for another, and nobody chose.
     pub fn check_label_rate(&self, species: &Species, rate: Rate) -> Result<(), DoseError> {
         let label = self.label_rates_of(species);
-        if label.is_empty() || label.iter().any(|one| !one.is_above(rate) && !one.is_below(rate)) {
+        let admits = |one: &LabelRate<'_>| !one.is_above(rate) && !one.is_below(rate);
+        if label.iter().all(admits) {
             return Ok(());
+        }
+        if label.iter().any(admits) {
+            // One use allows it and another does not: somebody must say which is meant.
+            return self.ask_use(species, &label).map_or(Ok(()), Err);
         }
         let outside = if label.iter().all(|one| one.is_above(rate)) {
             "above"

@@ -123,7 +123,7 @@ fn rates_by_use_are_asked_for_and_chosen_by_use_or_height() {
         planned("zoysiagrass", at(by_use())).unwrap_err(),
         "by-use: the label gives 0.3 fl oz/1000 sq ft (fairway, cut at 0.4 in to 0.6 in) or \
          0.6 fl oz/1000 sq ft (lawn) for zoysiagrass, and nobody says which is meant; write \
-         use = \"lawn\" beside the product in the job, or the rate"
+         use = \"lawn\" beside the product in the job"
     );
     // One row only: nothing to choose.
     assert!((planned("tall-fescue", at(by_use())).unwrap() - 0.5).abs() < 1e-12);
@@ -145,4 +145,23 @@ fn rates_by_use_are_asked_for_and_chosen_by_use_or_height() {
     assert!(told.ends_with("write one of: 0.4 in to 0.6 in"), "{told}");
     let told = ranged().for_use(Some("lawn"), None).unwrap_err().to_string();
     assert!(told.ends_with("name none; leave use out"), "{told}");
+}
+
+#[test]
+fn a_rate_that_one_use_allows_and_another_does_not_asks_for_the_use() {
+    let two_uses = || {
+        Product::from_toml(
+            "id = \"two-uses\"\nname = \"two uses\"\nclass = \"growth regulator\"\nform = \"liquid\"\n\
+             formulation = \"EC\"\nlabel_checked = \"2026-05-02\"\nrates = [\n\
+             { species = \"tall-fescue\", use = \"fairway\", rate = [\"0.1 fl oz/M\", \"0.2 fl oz/M\"], basis = \"label\" },\n\
+             { species = \"tall-fescue\", use = \"lawn\", rate = [\"0.3 fl oz/M\", \"0.75 fl oz/M\"], basis = \"label\" },\n]\n",
+        )
+        .unwrap()
+    };
+    let told = planned("tall-fescue", chosen(two_uses(), "0.4 fl oz/M")).unwrap_err();
+    assert!(told.contains("nobody says which is meant; write use = \"lawn\""), "{told}");
+    let lawn = two_uses().for_use(Some("lawn"), None).unwrap();
+    assert!((planned("tall-fescue", chosen(lawn, "0.4 fl oz/M")).unwrap() - 0.4).abs() < 1e-12);
+    let fairway = two_uses().for_use(Some("fairway"), None).unwrap();
+    assert!(planned("tall-fescue", chosen(fairway, "0.4 fl oz/M")).unwrap_err().contains("above"));
 }
