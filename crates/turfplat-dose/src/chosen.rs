@@ -4,7 +4,7 @@ use turfplat_units::Rate;
 
 use crate::error::DoseError;
 use crate::product::Product;
-use crate::species::Species;
+use crate::species::{Species, find_species};
 
 /// A product as an application uses it.
 #[derive(Clone, Debug, PartialEq)]
@@ -48,6 +48,25 @@ impl ChosenProduct {
     /// The rate on a stand of these grasses: the lowest of theirs; `None` where none has one.
     pub fn rate_on(&self, stand: &[&Species]) -> Option<Rate> {
         stand.iter().filter_map(|species| self.rates.of(species)).reduce(lower)
+    }
+
+    /// With the day on which the label of the product file was read, where the job names none and
+    /// the file has label rates for every grass that the job gives one: each is held to them.
+    #[must_use]
+    pub fn checked_with_its_file(mut self) -> ChosenProduct {
+        let speaks = |id: &String| {
+            find_species(id).is_ok_and(|species| !self.product.label_leaves_out(species))
+        };
+        let has_all = self.product.label_rates().next().is_some()
+            && match &self.rates {
+                // A grass of which the label does not speak gets nothing.
+                RateChoice::One(_) => true,
+                RateChoice::BySpecies(rates) => rates.keys().all(speaks),
+            };
+        if self.label_checked.is_none() && has_all {
+            self.label_checked = self.product.label_checked.clone();
+        }
+        self
     }
 
     /// The most that a label allows at once on a stand of these grasses, as far as a figure for them

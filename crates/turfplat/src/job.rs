@@ -644,7 +644,8 @@ impl Reader<'_> {
                 return Ok((chosen, WrittenRates::OfProductFile));
             }
         };
-        Ok((ChosenProduct { product, rates, label_checked }, written))
+        let chosen = ChosenProduct { product, rates, label_checked };
+        Ok((chosen.checked_with_its_file(), written))
     }
 
     pub(crate) fn find_product(&self, name: &str, key: &str) -> Result<Product, JobError> {

@@ -165,3 +165,17 @@ fn a_rate_that_one_use_allows_and_another_does_not_asks_for_the_use() {
     let fairway = two_uses().for_use(Some("fairway"), None).unwrap();
     assert!(planned("tall-fescue", chosen(fairway, "0.4 fl oz/M")).unwrap_err().contains("above"));
 }
+
+#[test]
+fn the_day_of_the_file_covers_a_rate_inside_its_range_and_no_other_grass() {
+    let unchecked = || ChosenProduct { label_checked: None, ..chosen(ranged(), "0.4 fl oz/M") };
+    assert!(planned("tall-fescue", unchecked()).unwrap_err().contains("no label-checked rate"));
+    let covered = unchecked().checked_with_its_file();
+    assert!((planned("tall-fescue", covered).unwrap() - 0.4).abs() < 1e-12);
+    let above = ChosenProduct { label_checked: None, ..chosen(ranged(), "0.6 fl oz/M") };
+    assert!(planned("tall-fescue", above.checked_with_its_file()).unwrap_err().contains("above"));
+    // The file's label says nothing of this grass: the job has to say when it was read.
+    let rates = BTreeMap::from([("kentucky-bluegrass".to_owned(), rate("0.3 fl oz/M"))]);
+    let other = ChosenProduct { rates: RateChoice::BySpecies(rates), ..unchecked() };
+    assert_eq!(other.checked_with_its_file().label_checked, None);
+}
