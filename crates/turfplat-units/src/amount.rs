@@ -267,6 +267,13 @@ impl AmountUnit {
         })
     }
 
+    /// True where `text` begins with a capital `T` alone: in US use the short ton, on a kitchen's
+    /// spoon the tablespoon. A small `t` is the tonne (SI Brochure, 9th ed., table 8).
+    pub(crate) fn is_capital_t(text: &str) -> bool {
+        let behind = text.trim_start().strip_prefix('T');
+        behind.is_some_and(|tail| !tail.starts_with(|c: char| c.is_alphanumeric()))
+    }
+
     /// The name as printed.
     pub fn name(self) -> &'static str {
         match self {
@@ -361,6 +368,9 @@ impl std::str::FromStr for WrittenAmount {
         if rest.is_empty() {
             return Err(UnitError::NoUnit(text.trim().into(), "3 gal"));
         }
+        if AmountUnit::is_capital_t(rest) {
+            return Err(UnitError::WhichTon(text.trim().into()));
+        }
         match AmountUnit::leading(rest) {
             Some((unit, "")) => Ok(WrittenAmount { value, unit }),
             _ => Err(UnitError::UnknownUnit(rest.into(), Self::KNOWN)),
@@ -429,6 +439,11 @@ mod tests {
         }
         let bare: WrittenAmount = "3 oz".parse().unwrap();
         assert!(matches!(bare.amount(), Err(UnitError::WhichOunce(_))));
+        for capital in ["1 T", "2 T.", "1/2 T"] {
+            let told = capital.parse::<WrittenAmount>();
+            assert_eq!(told, Err(UnitError::WhichTon(capital.into())));
+        }
+        assert_eq!("1 t".parse::<WrittenAmount>().map(|read| read.unit), Ok(AmountUnit::Tonne));
         assert!("3 glugs".parse::<WrittenAmount>().is_err());
         assert!("3 gal of it".parse::<WrittenAmount>().is_err());
     }

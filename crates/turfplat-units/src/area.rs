@@ -4,7 +4,7 @@ use std::str::FromStr;
 
 use crate::UnitSystem;
 use crate::length::Length;
-use crate::number::{UnitError, decimal, leading_number};
+use crate::number::{UnitError, decimal, leading_number, sure_of_grouping};
 use crate::rate::area_unit;
 
 /// A ground area, stored in square metres; never negative, never infinite.
@@ -87,6 +87,9 @@ impl FromStr for Area {
                 "sq ft, A, m2, ha, or a rectangle such as 20 x 17 ft",
             )
         })?;
+        if matches!(unit, AreaUnit::SquareFoot | AreaUnit::SquareMetre) {
+            sure_of_grouping(text)?;
+        }
         Area::from_square_metres(value * unit.area().0)
             .ok_or_else(|| UnitError::OutOfRange(text.into()))
     }
@@ -220,6 +223,25 @@ mod tests {
         }
         for text in ["340", "340 ft", "18.5 x 18.5", "18.5 x 18.5 sq ft", "x 3 ft"] {
             assert!(text.parse::<Area>().is_err(), "{text}");
+        }
+    }
+
+    #[test]
+    fn a_slip_of_grouping_is_asked_back_with_both_readings() {
+        for (text, point, joined) in [
+            ("1,00 sq ft", "1.00", "100"),
+            ("10,00 sq ft", "10.00", "1000"),
+            ("1.000 sq ft", "1.000", "1000"),
+            ("12.500 m2", "12.500", "12500"),
+        ] {
+            let told = text.parse::<Area>().unwrap_err();
+            let readings = format!("{point} or {joined}");
+            assert_eq!(told, UnitError::Grouped(text.into(), readings), "{text}");
+        }
+        for fine in
+            ["0.125 sq ft", "1.125 acres", "7,5 m2", "0,250 ha", "1,000 sq ft", "4800.125 sq ft"]
+        {
+            assert!(fine.parse::<Area>().is_ok(), "{fine}");
         }
     }
 

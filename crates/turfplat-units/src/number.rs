@@ -20,6 +20,10 @@ pub enum UnitError {
     UnknownUnit(String, &'static str),
     /// `oz`, where both volume and weight make sense.
     WhichOunce(String),
+    /// A capital `T` alone: short ton, metric ton or tablespoon.
+    WhichTon(String),
+    /// A small area whose comma or point may be a slip of grouping: the text, and both readings.
+    Grouped(String, String),
     /// A rate without an area, such as `3 fl oz`.
     NoArea(String),
     /// A range, where one figure is needed.
@@ -55,6 +59,14 @@ impl fmt::Display for UnitError {
             Self::WhichOunce(text) => write!(
                 f,
                 r#""{text}": "oz" may mean fluid ounces or ounces of weight; write "fl oz" (volume) or "oz wt" (weight) as the label means it"#
+            ),
+            Self::WhichTon(text) => write!(
+                f,
+                r#""{text}": "T" may mean short tons, metric tons or tablespoons; write "ton" (2,000 lb), "tonne" or "t" (1,000 kg) or "tbsp""#
+            ),
+            Self::Grouped(text, readings) => write!(
+                f,
+                r#""{text}" may be {readings}, as the comma or point is a decimal point or parts thousands; write the one that is meant, thousands like "1,000""#
             ),
             Self::NoArea(text) => {
                 write!(f, r#""{text}" says no area; add one, such as "/1000 sq ft", "/A" or "/ha""#)
@@ -118,6 +130,23 @@ pub(crate) fn leading_number(text: &str) -> Result<(f64, &str), UnitError> {
         return Err(UnitError::OutOfRange(text.into()));
     }
     Ok((value, rest))
+}
+
+/// Refuses a number of square feet or meters that may be a slip of grouping: `1,00`, `10,00`, or
+/// another country's `1.000`. Of a fraction of so small a unit nobody writes that many places.
+pub(crate) fn sure_of_grouping(text: &str) -> Result<(), UnitError> {
+    let text = text.trim();
+    let is_part = |c: char| c.is_ascii_digit() || matches!(c, ',' | '.');
+    let number = text.split(|c| !is_part(c)).next().unwrap_or_default();
+    let number = number.trim_end_matches([',', '.']);
+    let Some(at) = number.find([',', '.']) else { return Ok(()) };
+    let (whole, behind) = (&number[..at], &number[at + 1..]);
+    let places = if number[at..].starts_with(',') { 2 } else { 3 };
+    let grouped = (1..=3).contains(&whole.len()) && whole.bytes().any(|b| b != b'0');
+    if !grouped || behind.len() != places || behind.contains([',', '.']) {
+        return Ok(());
+    }
+    Err(UnitError::Grouped(text.into(), format!("{whole}.{behind} or {whole}{behind}")))
 }
 
 /// True of `1/4 …` and false of `1/1000 sq ft`-like text, where the slash parts a rate.

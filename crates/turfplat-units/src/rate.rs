@@ -3,7 +3,7 @@ use std::str::FromStr;
 
 use crate::amount::{Amount, AmountUnit, WrittenAmount};
 use crate::area::{Area, AreaUnit};
-use crate::number::{UnitError, leading_number, significant};
+use crate::number::{UnitError, leading_number, significant, sure_of_grouping};
 
 /// An amount on an area, such as 0.25 fl oz on 1,000 sq ft.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -162,6 +162,9 @@ fn unit_of_rate(unit: &str, whole: &str) -> Result<Unit, UnitError> {
         return Err(UnitError::NoArea(whole.trim().into()));
     };
     let (above, below) = (unit[..end].trim(), unit[start..].trim());
+    if AmountUnit::is_capital_t(above) {
+        return Err(UnitError::WhichTon(whole.trim().into()));
+    }
     let Some((amount, counted)) = AmountUnit::leading(above) else {
         return Err(UnitError::UnknownUnit(above.into(), WrittenAmount::KNOWN));
     };
@@ -235,6 +238,9 @@ fn area_below(text: &str, amount: AmountUnit) -> Result<(AreaUnit, f64), UnitErr
         Err(error) => return Err(error),
     };
     let one = area_unit(&unit).ok_or_else(unknown)?;
+    if matches!(one, AreaUnit::SquareFoot | AreaUnit::SquareMetre) {
+        sure_of_grouping(text)?;
+    }
     match (count, one) {
         (10_000.0, AreaUnit::SquareMetre) => Ok((AreaUnit::Hectare, 1.0)),
         (1.0, one) => Ok((one, 1.0)),
@@ -389,6 +395,20 @@ mod tests {
         let elemental = "1 lb P/1000".parse::<WrittenRate>().unwrap_err();
         assert_eq!(elemental, UnitError::WhatPart("lb P".into()));
         assert!(elemental.to_string().contains("a.e. (acid equivalent"), "{elemental}");
+    }
+
+    #[test]
+    fn a_capital_t_and_a_slip_of_grouping_are_asked_back() {
+        for text in ["1 T/A", "1 T N/A", "2 T per acre"] {
+            let told = text.parse::<WrittenRate>().unwrap_err();
+            assert_eq!(told, UnitError::WhichTon(text.into()));
+        }
+        assert!(matches!("T/A".parse::<RateUnit>(), Err(UnitError::WhichTon(_))));
+        for text in ["5 lb/1,00 sq ft", "5 lb/1.000 sq ft", "5 lb/10,00 sq ft", "5 mL/1.000 m2"] {
+            let told = text.parse::<WrittenRate>();
+            assert!(matches!(told, Err(UnitError::Grouped(..))), "{text}: {told:?}");
+        }
+        assert_eq!("5 lb/2.5 acres".parse::<WrittenRate>().map(|read| read.value), Ok(2.0));
     }
 
     #[test]
