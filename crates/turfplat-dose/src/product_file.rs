@@ -158,9 +158,7 @@ impl At<'_> {
     }
 
     fn interval(&self, entry: LimitEntry) -> Result<Interval, DoseError> {
-        let number = entry.limit.trim();
-        let number = number.strip_suffix("days").or(number.strip_suffix("day")).unwrap_or(number);
-        let days = number.trim().parse().map_err(|_| {
+        let days = whole_days(&entry.limit).ok_or_else(|| {
             self.value(
                 "limits.min_interval.limit".into(),
                 &entry.limit,
@@ -334,6 +332,15 @@ struct RateRange {
     lowest: WrittenRate,
     highest: Option<WrittenRate>,
     text: String,
+}
+
+/// `28 days` or `4 weeks`; a bare number does not say which.
+fn whole_days(text: &str) -> Option<u32> {
+    let units = [("days", 1), ("day", 1), ("weeks", 7), ("week", 7)];
+    let (number, each) = units
+        .into_iter()
+        .find_map(|(unit, each)| Some((text.trim().strip_suffix(unit)?.trim_end(), each)))?;
+    number.parse::<u32>().ok()?.checked_mul(each)
 }
 
 /// `["0.3 fl oz/A", "0.5 fl oz/A"]` of `0.3-0.5 fl oz/A`, with the unit at both ends.

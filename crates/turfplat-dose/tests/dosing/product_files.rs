@@ -75,6 +75,18 @@ fn a_limit_without_a_source_and_a_bare_date_are_read() {
 }
 
 #[test]
+fn an_interval_says_its_unit() {
+    for (written, days) in [("28 days", 28), ("4 weeks", 28), ("1 week", 7), ("1 day", 1)] {
+        let product = Product::from_toml(&GOOD.replace("28 days", written)).unwrap();
+        assert_eq!(product.limits.min_interval.unwrap().days, days, "{written}");
+    }
+    for refused in ["28", "1.5 weeks", "days", "4294967295 weeks", "4 months"] {
+        let told = Product::from_toml(&GOOD.replace("28 days", refused)).unwrap_err().to_string();
+        assert!(told.contains("write whole days, such as \"28 days\""), "{refused}: {told}");
+    }
+}
+
+#[test]
 fn a_file_that_cannot_be_read_says_what_to_change() {
     for (from, to, message) in [
         (
