@@ -181,6 +181,13 @@ fn unit_of_rate(unit: &str, whole: &str) -> Result<Unit, UnitError> {
     if below.parse::<WrittenAmount>().is_ok() {
         return Err(UnitError::ShareOfSpray(whole.trim().into()));
     }
+    // Ingredients and nutrients are weighed, never poured.
+    let amount = match (amount, of) {
+        (AmountUnit::Ounce, Of::ActiveIngredient | Of::AcidEquivalent | Of::Nutrient(_)) => {
+            AmountUnit::WeightOunce
+        }
+        (amount, _) => amount,
+    };
     let (area, count) = area_below(below, amount)?;
     Ok(Unit { amount, of: of.clone(), area, count })
 }
@@ -409,6 +416,22 @@ mod tests {
             assert!(matches!(told, Err(UnitError::Grouped(..))), "{text}: {told:?}");
         }
         assert_eq!("5 lb/2.5 acres".parse::<WrittenRate>().map(|read| read.value), Ok(2.0));
+    }
+
+    #[test]
+    fn ounces_of_a_part_are_weight() {
+        for (text, plain) in [
+            ("1.5 oz ai/A", "oz wt/A"),
+            ("1.5 oz N/M", "oz wt/1000 sq ft"),
+            ("1.5 oz a.e. per acre", "oz wt/A"),
+            ("1.5 oz K2O/M", "oz wt/1000 sq ft"),
+        ] {
+            let read: WrittenRate = text.parse().unwrap();
+            assert_eq!(read.unit.to_string(), plain, "{text}");
+            assert!(read.rate().is_ok(), "{text}");
+        }
+        let product: WrittenRate = "1.5 oz product/A".parse().unwrap();
+        assert!(matches!(product.rate(), Err(UnitError::WhichOunce(_))));
     }
 
     #[test]
