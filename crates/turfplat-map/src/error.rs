@@ -1,3 +1,5 @@
+use std::fmt;
+
 use geo_types::Coord;
 
 use crate::feature::{Counted, FeatureRef};
@@ -202,18 +204,8 @@ pub enum MapError {
     FarAway { at: FeatureRef, kilometres: f64, turned: Option<Turned> },
 
     /// Files that lie apart as wholes, at least one of them in a system that the user named.
-    #[error(
-        "{file}: by --crs {crs} it lies at {place}, {kilometres:.0} km from {other}, which lies at {there}{}", match other_crs { Some(other_crs) => format!(" by --crs {other_crs}; one of the two systems is wrong: name the right one with --crs FILE=EPSG:n"), None => format!("; name the system that it is in with --crs {file}=EPSG:n") }
-    )]
-    FilesApart {
-        file: String,
-        crs: String,
-        place: String,
-        kilometres: f64,
-        other: String,
-        other_crs: Option<String>,
-        there: String,
-    },
+    #[error("{0}")]
+    FilesApart(Box<FilesApart>),
 
     /// Two zones of one name cannot be told apart in a plan.
     #[error(
@@ -230,6 +222,36 @@ pub enum MapError {
     /// Nothing to measure.
     #[error(r#"{file}: no feature of kind "turf"; give the lawns "kind": "turf""#)]
     NoTurf { file: String },
+}
+
+/// A file that lies far from another by the system that the user named for it.
+#[derive(Clone, Debug, PartialEq)]
+#[allow(missing_docs)] // The field names say it.
+pub struct FilesApart {
+    pub file: String,
+    pub crs: String,
+    pub place: String,
+    pub kilometres: f64,
+    pub other: String,
+    pub other_crs: Option<String>,
+    pub there: String,
+}
+
+impl fmt::Display for FilesApart {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let FilesApart { file, crs, place, kilometres, other, other_crs, there } = self;
+        write!(
+            f,
+            "{file}: by --crs {crs} it lies at {place}, {kilometres:.0} km from {other}, which lies at {there}"
+        )?;
+        match other_crs {
+            Some(other_crs) => write!(
+                f,
+                " by --crs {other_crs}; one of the two systems is wrong: name the right one with --crs FILE=EPSG:n"
+            ),
+            None => write!(f, "; name the system that it is in with --crs {file}=EPSG:n"),
+        }
+    }
 }
 
 impl MapError {
@@ -262,7 +284,7 @@ impl MapError {
             | MapError::LooksProjected { .. }
             | MapError::OutsideSystem { .. }
             | MapError::FilesSwapped { .. }
-            | MapError::FilesApart { .. }
+            | MapError::FilesApart(_)
             | MapError::LatitudeFirst { .. }
             | MapError::PoorDatum { .. }
             | MapError::TinyMap { .. }

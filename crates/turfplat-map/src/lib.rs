@@ -33,7 +33,7 @@ mod write;
 pub use bytes::Bytes;
 pub use columns::{Columns, ColumnsError, Values};
 pub use crs::CoordinateSystem;
-pub use error::{MapError, Note, Problem, ReadError, Scope, Turned, Unused};
+pub use error::{FilesApart, MapError, Note, Problem, ReadError, Scope, Turned, Unused};
 pub use feature::{Condition, Feature, FeatureRef, Outline};
 pub use formats::geojson::values_of;
 pub use formats::{of_stream, open};

@@ -3,7 +3,7 @@
 
 use geo_types::Coord;
 
-use crate::error::{MapError, Problem, Scope, Turned, Unused};
+use crate::error::{FilesApart, MapError, Problem, Scope, Turned, Unused};
 use crate::feature::Feature;
 use crate::kind::Kind;
 use crate::property_map::{Corners, together};
@@ -101,7 +101,8 @@ pub(crate) fn files_apart(far: Vec<Problem>, features: &[Feature], files: &[Lies
     let Some(crs) = asked else { return far };
     let [place, there] = [around, other_around].map(|(min, max)| in_words((min + max) / 2.0));
     let kilometres = kilometres_apart(around, other_around);
-    let error = MapError::FilesApart { file, crs, place, kilometres, other, other_crs, there };
+    let apart = FilesApart { file, crs, place, kilometres, other, other_crs, there };
+    let error = MapError::FilesApart(Box::new(apart));
     let scope = far.first().map_or(Scope::Map, |first| first.scope.clone());
     let hazards = far.iter().filter_map(|it| it.unused).map(|unused| unused.corners);
     let unused = hazards.reduce(together).map(|corners| Unused { corners, kind: None });
