@@ -417,7 +417,7 @@ fn answers_go_where_they_belong_and_a_wrong_one_changes_nothing() {
     assert_eq!(draft.left(), Vec::<String>::new());
     let text = draft.to_toml();
     let job = read(&text).unwrap();
-    assert!(job.hired && job.jurisdictions == ["maine"]);
+    assert!(job.hired == Some(true) && job.jurisdictions == ["maine"]);
     let planned = plan(&map, &job, &PlanOptions::default()).unwrap();
     assert!(planned.refusals.is_empty(), "{:?}", planned.refusals);
     assert_eq!(planned.plans[0].applications[0].zones.len(), 2, "{text}");
