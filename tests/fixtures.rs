@@ -29,9 +29,6 @@ const fn ways(features: usize) -> Comes {
 const fn read(features: usize) -> Comes {
     Read { features, layers: &[], is_by_area: true }
 }
-/// A geometry alone is a lawn, which must not be nobody's beside somebody's, and has no columns that could make it something else.
-const NOBODYS: &str =
-    "turf without a \"property\", though other features have one; say whose it is";
 const CURVES: &str = "has curves or is a mesh; convert to plain polygons and export it again";
 const A_PART: &str = "a part of a shapefile; name the .shp, with the others beside it";
 
