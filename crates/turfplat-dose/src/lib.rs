@@ -73,6 +73,7 @@ pub use error::{BelowMeasure, DoseError};
 pub use label::{Hours, LabelFacts, SignalWord, Sourced, SprayVolume, Temperature};
 pub use label_card::{LabelCard, LabelLine};
 pub use limit::{Checked, Figure, LimitBy, LimitVerdict, Occasion, Put};
+pub use loads::RATE_TOLERANCE;
 pub use mixing::{FillSteps, JarTest, Step, jar_test, litre_jar, mixing_steps, quart_jar};
 pub use money::Money;
 pub use own_rules::{RuleSet, RuleText};

@@ -28,8 +28,9 @@ const MORE_LOADS: usize = 8;
 /// rate (UMass Extension, Rotary spreader calibration procedures).
 const SAME_STRENGTH: f64 = 0.01;
 
-/// How far off its rate a load may be: the trade's ±5 % (the same source).
-const TRADE_TOLERANCE: f64 = 0.05;
+/// The trade's tolerance for a rate. Source: UMass Extension, Rotary spreader calibration procedures
+/// (5 lb: accept 4.75 to 5.25).
+pub const RATE_TOLERANCE: f64 = 0.05;
 
 /// A batch that is not yet filled.
 pub(crate) struct Mix<'a> {
@@ -315,7 +316,7 @@ impl Split {
     }
 
     fn is_within_the_trades(&self) -> bool {
-        self.worst <= TRADE_TOLERANCE + ROUNDING
+        self.worst <= RATE_TOLERANCE + ROUNDING
     }
 }
 

@@ -2,7 +2,8 @@
 //! the next, so each must know what the others would put down on the same ground.
 
 use turfplat_dose::{
-    Batch, Day, Dose, Equipment, Occasion, Product, Put, Setback, ZoneToTreat, dose_on,
+    Batch, Day, Dose, Equipment, Occasion, Product, Put, RATE_TOLERANCE, Setback, ZoneToTreat,
+    dose_on,
 };
 use turfplat_units::{Amount, Area, Rate, UnitSystem, decimal};
 
@@ -223,9 +224,6 @@ fn condition_findings(
     }
     findings
 }
-
-/// The trade's tolerance for a rate. Source: UMass Extension, Rotary spreader calibration procedures.
-const RATE_TOLERANCE: f64 = 0.05;
 
 /// Loads that the user's measure puts beyond the trade's tolerance.
 fn measuring_findings(

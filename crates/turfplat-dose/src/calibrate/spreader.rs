@@ -4,13 +4,11 @@
 
 use turfplat_units::{Amount, Area, AreaUnit, Mass, Rate, UnitSystem, significant};
 
+use crate::loads::RATE_TOLERANCE;
+
 use super::{CalibrateError, Step, Worked, put, some, spread_rate_unit, told};
 
 const UMASS: &str = "UMass Extension, Rotary spreader calibration procedures";
-
-/// How far a spreader may be off and be accepted. Source: UMass Extension, Rotary spreader
-/// calibration procedures (5 lb: accept 4.75 to 5.25).
-const ACCEPTED: f64 = 0.05;
 
 /// A setting of the user's spreader and what was caught at it.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -84,10 +82,10 @@ pub fn check_spreader(
     let ratio = rate.over(wanted).ok_or(CalibrateError::Nothing { what: "the wanted rate" })?;
     let check = SpreaderCheck {
         percent_off: (ratio - 1.0) * 100.0,
-        least: wanted.times(1.0 - ACCEPTED),
-        most: wanted.times(1.0 + ACCEPTED),
+        least: wanted.times(1.0 - RATE_TOLERANCE),
+        most: wanted.times(1.0 + RATE_TOLERANCE),
         // The limits themselves are accepted, whatever rounding does.
-        accepted: (ratio - 1.0).abs() <= ACCEPTED + 1e-12,
+        accepted: (ratio - 1.0).abs() <= RATE_TOLERANCE + 1e-12,
     };
     let unit = spread_rate_unit(units);
     let step = Step {

@@ -48,7 +48,9 @@ impl JobDraft {
         text.push_str("# Whether you are paid for it: some rules bind only work for hire.\n");
         match self.given(Ask::Hired).map(is_yes) {
             Some(yes) => text.push_str(&format!("hired = {yes}\n")),
-            None => text.push_str("#hired = true\n"),
+            None => text.push_str(
+                "#hired = false    # your own lawn; until it is said the rules for hire are kept\n",
+            ),
         }
         match &self.map {
             None => text.push_str(

@@ -1,20 +1,11 @@
 //! `turfplat calibrate` end to end: answers, the job that it writes into, exit statuses.
 
-#![allow(clippy::unwrap_used)] // A test may.
-
-use std::fs;
-use std::process::{Command, Output};
-
-use serde_json::Value;
+use super::*;
 
 fn calibrate(args: &[&str]) -> (i32, Output) {
     let output =
         Command::new(env!("CARGO_BIN_EXE_turfplat")).arg("calibrate").args(args).output().unwrap();
     (output.status.code().unwrap(), output)
-}
-
-fn text(bytes: &[u8]) -> String {
-    String::from_utf8(bytes.to_vec()).unwrap()
 }
 
 const BOOM: [&str; 7] = ["boom", "--flow", "0.4 gal/min", "--speed", "3 mph", "--spacing", "20 in"];

@@ -1,12 +1,6 @@
 //! The shopping list, rules of one's own and label ranges, from the job file to the answer.
 
-#![allow(clippy::unwrap_used)] // A test may.
-
-use std::fs;
-use std::path::PathBuf;
-use std::process::{Command, Output};
-
-use serde_json::Value;
+use super::*;
 
 /// Two lots of 100 ft × 50 ft on a plane in feet, of one species each; a pond 60 ft east of the
 /// second, and a place to fill tanks 20 ft from a well.
@@ -58,22 +52,21 @@ tall-fescue = "1 fl oz/1000 sq ft"
 zoysiagrass = "1 fl oz/1000 sq ft"
 "#;
 
-struct Folder(PathBuf);
+/// The map, a product file and a job in a folder.
+struct Lots(Folder);
 
-impl Folder {
-    fn new(name: &str, job: &str) -> Folder {
-        let path = std::env::temp_dir().join(format!("turfplat-{name}-{}", std::process::id()));
-        let _ = fs::remove_dir_all(&path);
-        fs::create_dir_all(&path).unwrap();
+impl Lots {
+    fn new(name: &str, job: &str) -> Lots {
+        let folder = Folder::new(name);
         for (name, text) in [("map.geojson", MAP), ("mine.toml", PRODUCT), ("job.toml", job)] {
-            fs::write(path.join(name), text).unwrap();
+            folder.file(name, text);
         }
-        Folder(path)
+        Lots(folder)
     }
 
     fn plan(&self, more: &[&str]) -> Output {
         let mut command = Command::new(env!("CARGO_BIN_EXE_turfplat"));
-        command.current_dir(&self.0).args([
+        command.current_dir(&self.0.0).args([
             "plan",
             "map.geojson",
             "--plane",
@@ -91,12 +84,6 @@ impl Folder {
     }
 }
 
-impl Drop for Folder {
-    fn drop(&mut self) {
-        let _ = fs::remove_dir_all(&self.0);
-    }
-}
-
 fn close(value: &Value, by_hand: f64) {
     let value = value.as_f64().unwrap();
     assert!((value - by_hand).abs() < 1e-6, "{value} ≠ {by_hand}");
@@ -104,7 +91,7 @@ fn close(value: &Value, by_hand: f64) {
 
 #[test]
 fn both_trips_and_the_hose_are_bought_together() {
-    let plan = Folder::new("buy", JOB).json();
+    let plan = Lots::new("buy", JOB).json();
     let buy = &plan["properties"][0]["buy"][0];
     // Worked by hand: 5,000 sq ft take 10 and 5 fl oz; 0.5 gal in the hose hold 1 and 0.5 fl oz.
     close(&buy["needed"]["value"], 16.5);
@@ -131,7 +118,7 @@ fn both_trips_and_the_hose_are_bought_together() {
 
 #[test]
 fn the_list_is_printed_with_costs_and_what_is_not_given_is_said() {
-    let folder = Folder::new("buy-table", JOB);
+    let folder = Lots::new("buy-table", JOB);
     let output = folder.plan(&[]);
     let text = String::from_utf8(output.stdout).unwrap();
     for part in [
@@ -146,13 +133,13 @@ fn the_list_is_printed_with_costs_and_what_is_not_given_is_said() {
         assert!(text.contains(part), "{part}:\n{text}");
     }
     let unsold = PRODUCT.lines().filter(|line| !line.starts_with("containers")).collect::<Vec<_>>();
-    fs::write(folder.0.join("mine.toml"), unsold.join("\n")).unwrap();
+    folder.0.file("mine.toml", unsold.join("\n"));
     let text = String::from_utf8(folder.plan(&["--units", "metric"]).stdout).unwrap();
     assert!(text.contains("not given") && text.contains("[buy.mine]"), "{text}");
     // The job's word outranks the file's.
     let job =
         format!("{JOB}\n[buy.mine]\ncontainers = [{{ size = \"1 gal\", price = \"99 EUR\" }}]\n");
-    fs::write(folder.0.join("job.toml"), job).unwrap();
+    folder.0.file("job.toml", job);
     let text = String::from_utf8(folder.plan(&["--units", "metric"]).stdout).unwrap();
     assert!(text.contains("1 × 1 gal at 99.00 EUR") && text.contains("per ha"), "{text}");
 }
@@ -165,7 +152,7 @@ fn rows(text: &str) -> Vec<std::collections::BTreeMap<String, String>> {
 
 #[test]
 fn the_plans_table_carries_costs_and_containers_behind_all_other_columns() {
-    let folder = Folder::new("buy-csv", JOB);
+    let folder = Lots::new("buy-csv", JOB);
     let text = String::from_utf8(folder.plan(&["--format", "csv"]).stdout).unwrap();
     let head = text.lines().next().unwrap();
     assert!(head.starts_with("property,application,zone,species,status,"), "{head}");
@@ -179,10 +166,10 @@ fn the_plans_table_carries_costs_and_containers_behind_all_other_columns() {
     // All written files hold the same.
     let out = folder.plan(&["--out", "out"]);
     assert!(out.status.success());
-    let written = fs::read_to_string(folder.0.join("out/a/plan.csv")).unwrap();
+    let written = fs::read_to_string(folder.0.path("out/a/plan.csv")).unwrap();
     assert_eq!(&rows(&written)[0], may);
     let unsold: Vec<_> = PRODUCT.lines().filter(|line| !line.starts_with("containers")).collect();
-    fs::write(folder.0.join("mine.toml"), unsold.join("\n")).unwrap();
+    folder.0.file("mine.toml", unsold.join("\n"));
     let text = String::from_utf8(folder.plan(&["--format", "csv"]).stdout).unwrap();
     for row in rows(&text) {
         assert!(["cost", "currency", "containers_to_buy"].iter().all(|key| row[*key].is_empty()));
@@ -201,8 +188,8 @@ fn a_rate_that_is_far_from_usual_is_dosed_on_a_reason_that_the_plan_shows() {
             &format!("label_checked = \"2026-05-02\"\n{more}"),
             1,
         );
-        let folder = Folder::new("right", &job);
-        fs::write(folder.0.join("mine.toml"), mild.join("\n")).unwrap();
+        let folder = Lots::new("right", &job);
+        folder.0.file("mine.toml", mild.join("\n"));
         folder
     };
     let output = at("").plan(&[]);
@@ -225,7 +212,7 @@ fn a_rate_that_is_far_from_usual_is_dosed_on_a_reason_that_the_plan_shows() {
 fn refused(name: &str, from: &str, to: &str) -> String {
     let job = JOB.replacen(from, to, 1);
     assert_ne!(job, JOB);
-    let output = Folder::new(name, &job).plan(&[]);
+    let output = Lots::new(name, &job).plan(&[]);
     assert_eq!(output.status.code(), Some(1));
     String::from_utf8(output.stderr).unwrap()
 }
@@ -251,8 +238,8 @@ fn two_products_come_to_one_bill() {
                   containers = [{ size = \"8 oz\", price = \"$9.99\" }]\n";
     let more = "[[application.product]]\nproduct = \"powder.toml\"\nrate = \"1 oz/1000 sq ft\"\n\
                 label_checked = \"2026-05-02\"\n";
-    let folder = Folder::new("bill", &format!("{JOB}{more}"));
-    fs::write(folder.0.join("powder.toml"), powder).unwrap();
+    let folder = Lots::new("bill", &format!("{JOB}{more}"));
+    folder.0.file("powder.toml", powder);
     let text = String::from_utf8(folder.plan(&[]).stdout).unwrap();
     // Worked by hand for the first lot: 5,000 sq ft and half a gallon take 5.5 oz wt, one bag of 8;
     // 30.25 + 9.99 = 40.24.
@@ -265,9 +252,9 @@ fn two_products_come_to_one_bill() {
 fn rules_of_ones_own_keep_their_distance_and_look_at_the_mix_site() {
     let rules = "[site]\nrules = \"town.csv\"\n[[rule]]\nid = \"town-pond\"\nkind = \"water\"\n\
                  base = \"40 ft\"\nsource = \"Town code 12-4\"\n";
-    let folder = Folder::new("rules", &format!("{rules}{JOB}"));
+    let folder = Lots::new("rules", &format!("{rules}{JOB}"));
     let table = "id,kind,activity,base_ft,source\ntown-well,well,mix,60,Town code 12-5\n";
-    fs::write(folder.0.join("town.csv"), table).unwrap();
+    folder.0.file("town.csv", table);
     let plan = folder.json();
     let setbacks = &plan["properties"][1]["applications"][0]["zones"][0]["setbacks"];
     close(&setbacks[0]["distance_m"], 40.0 * 0.3048);
@@ -277,13 +264,13 @@ fn rules_of_ones_own_keep_their_distance_and_look_at_the_mix_site() {
     let message = near["message"].as_str().unwrap();
     assert!(message.contains("filled 20 ft from well \"Well\""), "{message}");
     assert!(message.contains("(town-well) asks for 60 ft"), "{message}");
-    fs::write(folder.0.join("town.csv"), "id,kind,base\ntown-well,well,60\n").unwrap();
+    folder.0.file("town.csv", "id,kind,base\ntown-well,well,60\n");
     let output = folder.plan(&[]);
     let told = String::from_utf8(output.stderr).unwrap();
     assert_eq!(output.status.code(), Some(1));
     assert!(told.contains("site.rules (town.csv): line 1: no column \"base_ft\""), "{told}");
     let rules = Command::new(env!("CARGO_BIN_EXE_turfplat"))
-        .current_dir(&folder.0)
+        .current_dir(&folder.0.0)
         .args(["rules", "maine"])
         .output()
         .unwrap();

@@ -1,0 +1,119 @@
+//! Maps in and out.
+
+use super::*;
+
+/// What is exported is what is dosed, on the safe side by millimetres of edge.
+#[test]
+fn exported_zones_measure_what_was_dosed() {
+    let folder = Folder::new("zones");
+    let out = folder.path("plan");
+    let planned = turfplat(&[
+        "plan",
+        &demo("map.geojson"),
+        "--job",
+        &demo("job.toml"),
+        "--out",
+        &out,
+        "--format",
+        "json",
+    ]);
+    assert_eq!(status(&planned), 0);
+    let again = turfplat(&["measure", &format!("{out}/zones.geojson"), "--format", "json"]);
+    assert_eq!(status(&again), 0, "{}", text(&again.stderr));
+    let (planned, again) = (json(&planned), json(&again));
+    for zone in planned["properties"][0]["applications"][0]["zones"].as_array().unwrap() {
+        let drawn = again["properties"][0]["zones"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .find(|drawn| drawn["name"] == zone["zone"])
+            .unwrap();
+        let (dosed, drawn, edge) = (
+            zone["treated_area_m2"].as_f64().unwrap(),
+            drawn["net_area_m2"].as_f64().unwrap(),
+            drawn["perimeter_m"].as_f64().unwrap(),
+        );
+        assert!(
+            drawn <= dosed + 1e-5 * edge && drawn >= dosed - 0.0051 * edge,
+            "{}: {drawn} against {dosed}",
+            zone["zone"]
+        );
+    }
+}
+
+#[test]
+fn other_coordinates_come_out_the_same() {
+    let folder = Folder::new("crs");
+    // The lawn on a Wisconsin plane (EPSG:2289, US survey feet), named on the command line and in the file.
+    let corners = [
+        [2_000_000.0, 400_000.0],
+        [2_000_100.0, 400_000.0],
+        [2_000_100.0, 400_050.0],
+        [2_000_000.0, 400_050.0],
+        [2_000_000.0, 400_000.0],
+    ];
+    let lawn = format!(
+        r#"{{"type":"Feature","properties":{{"kind":"turf","name":"Lawn"}},"geometry":{{"type":"Polygon","coordinates":[{}]}}}}"#,
+        serde_json::json!(corners)
+    );
+    let plain = folder.file("plain.geojson", collection(&[&lawn]));
+    let named = folder.file(
+        "named.geojson",
+        format!(r#"{{"type":"FeatureCollection","crs":{{"type":"name","properties":{{"name":"urn:ogc:def:crs:EPSG::2289"}}}},"features":[{lawn}]}}"#),
+    );
+    let unnamed = turfplat(&["measure", &plain]);
+    assert_eq!(status(&unnamed), 1);
+    assert!(text(&unnamed.stderr).contains("--crs EPSG:n"));
+    let area = |args: &[&str]| {
+        let output = turfplat(args);
+        if cfg!(feature = "proj") {
+            assert_eq!(status(&output), 0, "{}", text(&output.stderr));
+            json(&output)["properties"][0]["net_area_m2"].as_f64().unwrap()
+        } else {
+            assert_eq!(status(&output), 2, "a build without PROJ says so");
+            5000.0 * 0.09290304
+        }
+    };
+    if cfg!(feature = "proj") {
+        let degrees = turfplat(&["measure", &demo("map.geojson"), "--crs", "EPSG:2289"]);
+        assert_eq!(status(&degrees), 1);
+        assert!(text(&degrees.stderr).contains("look like degrees, not like EPSG:2289"));
+        // A system that is in degrees itself is none of that.
+        assert_eq!(status(&turfplat(&["measure", &demo("map.geojson"), "--crs", "EPSG:4269"])), 0);
+    }
+    for args in [
+        &["measure", &plain, "--crs", "EPSG:2289", "--format", "json"][..],
+        &["measure", &named, "--format", "json"],
+    ] {
+        // The grid is within 2 parts in 10⁴ of the ground here.
+        let ours = area(args);
+        assert!((ours / (5000.0 * 0.092_903_04) - 1.0).abs() < 2e-4, "{args:?}: {ours}");
+    }
+}
+
+#[test]
+fn a_drawing_error_is_told_and_reaches_the_dose() {
+    let answer = json(&turfplat(&["measure", &demo("map.geojson"), "--format", "json"]));
+    assert!(answer["properties"][0]["zones"][0]["net_area_sd_m2"].is_null());
+
+    let map = demo("map.geojson");
+    let answer = json(&turfplat(&["measure", &map, "--drawn", "1ft", "--format", "json"]));
+    let zone = &answer["properties"][0]["zones"][0];
+    let number = |key: &str| zone[key].as_f64().unwrap();
+    assert!(number("net_area_sd_m2") > 0.0);
+    // All edges alike: a foot along the whole outline.
+    let along = 0.3048 * number("perimeter_m");
+    assert!((number("net_area_shift_m2") - along).abs() < 1e-6 * along, "{zone}");
+
+    let job = demo("job.toml");
+    let output = turfplat(&["plan", &map, "--job", &job, "--drawn", "1ft", "--format", "json"]);
+    let plan = json(&output);
+    let treated = &plan["properties"][0]["applications"][0]["zones"][0];
+    let error = treated["dose_error"].as_f64().unwrap();
+    let shift = treated["treated_area_shift_m2"].as_f64().unwrap();
+    let area = treated["treated_area_m2"].as_f64().unwrap();
+    assert!(error > 0.05 && (error - shift / area).abs() < 1e-12, "{treated}");
+    let findings = plan["properties"][0]["findings"].as_array().unwrap();
+    let told = findings.iter().find(|finding| finding["code"] == "drawing-error").unwrap();
+    assert!(told["message"].as_str().unwrap().contains("beyond the usual ±5 %"), "{told}");
+}
