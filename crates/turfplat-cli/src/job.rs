@@ -6,9 +6,9 @@ use std::path::{Path, PathBuf};
 
 use anyhow::{Context, bail};
 use turfplat::units::UnitSystem;
-use turfplat::{Job, JobDraft, job_schema};
+use turfplat::{Job, JobDraft, PlanOptions, PropertyMap, PropertyPlan, job_schema, plan_each};
 
-use crate::input::{MapArgs, Units};
+use crate::input::{MapArgs, Units, check_unchanged, tell_refusal, today_if_counted};
 use crate::{Output, Verdict, files, job_edit, reference};
 
 /// Begin, check or describe a job file: what goes on which turf
@@ -59,7 +59,7 @@ struct NewArgs {
 
 /// Read a job file and say what is wrong with it, without planning
 ///
-/// With maps: also whether the zones that it names are on them.
+/// With maps: also whether the zones that it names are on them, and what of a plan would be refused.
 #[derive(clap::Args)]
 #[command(
     mut_arg("maps", |maps| {
@@ -102,11 +102,11 @@ fn new(args: &NewArgs, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
     if args.map.is_given() {
         let map = args.map.read()?;
         for refusal in turfplat::refusals(&map) {
-            crate::input::tell_refusal(&refusal, output.remarks)?;
+            tell_refusal(&refusal, output.remarks)?;
             verdict = Verdict::Refused;
         }
         draft = JobDraft::of_map(&map, units);
-        crate::input::check_unchanged(&map)?;
+        check_unchanged(&map)?;
     }
     // A map on standard input leaves no terminal to answer from.
     if io::stdin().is_terminal() && !args.map.is_stream() {
@@ -159,15 +159,14 @@ fn check(args: &CheckArgs, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
     let folder = args.job.parent().unwrap_or(Path::new("")).to_owned();
     let load = move |product: &str| fs::read_to_string(folder.join(product));
     let checked = Job::read(&name.to_string(), &text, &load).and_then(|job| {
-        job.check_date(&reference::today())?;
+        job.check_date(Some(&reference::today()))?;
+        job.check_doses()?;
         Ok(job)
     });
-    let checked = match checked {
-        Ok(job) if args.map.is_given() => {
-            let map = args.map.read()?;
-            job.check_map(&map).map(|()| job)
-        }
-        checked => checked,
+    let map = args.map.is_given().then(|| args.map.read()).transpose()?;
+    let checked = match (checked, &map) {
+        (Ok(job), Some(map)) => job.check_map(map).map(|()| job),
+        (checked, _) => checked,
     };
     let job = match checked {
         Ok(job) => job,
@@ -196,7 +195,30 @@ fn check(args: &CheckArgs, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
             writeln!(output.out, "  {} ({}): {label}", chosen.product.name, chosen.product.id)?;
         }
     }
-    Ok(Verdict::Done)
+    match map {
+        None => Ok(Verdict::Done),
+        Some(map) => check_plan(&map, &job, output),
+    }
+}
+
+/// Says what a plan of the job on the map would be refused for.
+fn check_plan(map: &PropertyMap, job: &Job, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
+    let options = PlanOptions { date: today_if_counted(job), ..PlanOptions::default() };
+    let mut verdict = Verdict::Done;
+    let look = |plan: PropertyPlan<'_>| plan.refusal();
+    plan_each(map, job, &options, look, |result| -> anyhow::Result<()> {
+        let refusal = match result {
+            Ok(refusal) => refusal,
+            Err(refusal) => Some(refusal),
+        };
+        if let Some(refusal) = refusal {
+            tell_refusal(&refusal, output.remarks)?;
+            verdict = Verdict::Refused;
+        }
+        Ok(())
+    })?;
+    check_unchanged(map)?;
+    Ok(verdict)
 }
 
 #[cfg(test)]

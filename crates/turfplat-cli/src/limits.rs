@@ -107,20 +107,13 @@ fn line(alike: &[&Checked], zones: usize, several_products: bool) -> String {
     let nearest = alike.iter().reduce(|a, b| if nearness(b) > nearness(a) { b } else { a });
     let Some(one) = nearest else { return String::new() };
     let product = if several_products { format!(" [{}]", one.product) } else { String::new() };
-    let figures = match (&one.asked, &one.allowed) {
-        (Some(asked), Some(allowed)) if one.limit == "min_interval" => {
-            let at_least =
-                if alike.iter().any(|it| it.asked != one.asked) { "at least " } else { "" };
-            format!(": {at_least}{} of {allowed}", asked.value)
-        }
-        (Some(asked), Some(allowed)) => {
-            let up_to = if alike.iter().any(|it| it.asked != one.asked) { "up to " } else { "" };
-            let digits = turfplat::units::significant(asked.value, 4);
-            format!(": {up_to}{digits} of {allowed}")
-        }
-        (None, Some(allowed)) => format!(": {allowed}"),
-        _ => String::new(),
+    let differ = alike.iter().any(|it| it.asked != one.asked);
+    let bound = match (&one.asked, differ) {
+        (Some(_), true) if one.limit == "min_interval" => "at least ",
+        (Some(_), true) => "up to ",
+        _ => "",
     };
+    let figures = one.figures().map_or_else(String::new, |figures| format!(": {bound}{figures}"));
     let remark = one.remark.as_ref().map_or_else(String::new, |remark| format!("; {remark}"));
     let names: Vec<&str> = alike.iter().map(|checked| checked.zone.as_str()).collect();
     let of =

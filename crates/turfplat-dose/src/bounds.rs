@@ -29,8 +29,8 @@ pub(crate) const THINNEST_CONTENT: f64 = 0.0024;
 /// Grams in a milliliter of liquid products. Water is 1; concentrates lie near it, heavy ones below 2.
 pub(crate) const DENSITIES: std::ops::RangeInclusive<f64> = 0.5..=2.5;
 
-/// The most that can be meant, with the words that say whose bound it is.
-struct Most {
+/// The most or the least that can be meant, with the words that say whose bound it is.
+struct Bound {
     value: f64,
     unit: RateUnit,
     of: &'static str,
@@ -81,13 +81,19 @@ impl Product {
         Ok(())
     }
 
-    /// Refuses more product or active ingredient than any product of its class and form asks for.
+    /// Refuses more product or active ingredient than any product of its class and form asks for,
+    /// and less product.
     pub(crate) fn check_bounds(
         &self,
         rate: Rate,
         written: Option<&WrittenRate>,
     ) -> Result<(), DoseError> {
-        let Some(most) = self.exceeded(rate) else { return Ok(()) };
+        let above = self.exceeded(rate).map(|most| ("above", most));
+        let Some((side, bound)) =
+            above.or_else(|| self.fallen_short_of(rate).map(|least| ("below", least)))
+        else {
+            return Ok(());
+        };
         let unit = PER_THOUSAND(match on_a_square_metre(rate) {
             Amount::Volume(_) => AmountUnit::FluidOunce,
             Amount::Mass(_) => AmountUnit::Pound,
@@ -101,11 +107,11 @@ impl Product {
         Err(DoseError::BeyondBounds {
             product: self.id.clone(),
             rate: text,
-            most: format!(
-                "{} {}{} of any {} {what}",
-                significant(most.value, 3),
-                most.unit,
-                most.of,
+            bound: format!(
+                "{side} {} {}{} of any {} {what}",
+                significant(bound.value, 3),
+                bound.unit,
+                bound.of,
                 self.form
             ),
             slip: written.map_or_else(String::new, |written| self.areas_meant(written)),
@@ -114,14 +120,13 @@ impl Product {
 
     /// The bound that `rate` is above. All figures are choices of this tool; the comment says what
     /// they leave room for.
-    fn exceeded(&self, rate: Rate) -> Option<Most> {
+    fn exceeded(&self, rate: Rate) -> Option<Bound> {
         use ProductClass::{
             Adjuvant, Fertilizer, Fungicide, GrowthRegulator, Herbicide, Insecticide,
         };
-        let feeds =
-            self.class == Some(Fertilizer) || (self.class.is_none() && self.analysis.is_some());
+        let feeds = self.feeds();
         let nitrogen = self.analysis.is_some_and(|analysis| analysis.n > 0.0);
-        let of_product = |value, amount| Most { value, unit: PER_THOUSAND(amount), of: "" };
+        let of_product = |value, amount| Bound { value, unit: PER_THOUSAND(amount), of: "" };
         let product = match self.form {
             // A liquid feed of 5 % gives 1 lb of nitrogen with some two gallons.
             Form::Liquid if feeds => of_product(320.0, AmountUnit::FluidOunce),
@@ -139,7 +144,7 @@ impl Product {
             // An organic feed of 4 % gives 1 lb of nitrogen with 25 lb.
             Form::Granule => of_product(50.0, AmountUnit::Pound),
         };
-        let above = |rate: Rate, most: &Most| {
+        let above = |rate: Rate, most: &Bound| {
             rate.in_unit(most.unit).is_some_and(|value| value > most.value * (1.0 + 1e-9))
         };
         if above(rate, &product) {
@@ -153,8 +158,34 @@ impl Product {
             Some(Fungicide) => 40.0,
             Some(Herbicide | Insecticide) | None => 15.0,
         };
-        let active = Most { value: active, unit: POUNDS_AN_ACRE, of: " of active ingredient" };
+        let active = Bound { value: active, unit: POUNDS_AN_ACRE, of: " of active ingredient" };
         self.rate_of_active(rate).is_some_and(|rate| above(rate, &active)).then_some(active)
+    }
+
+    /// The bound that `rate` is below: less is a rate on 1,000 sq ft that was written on an acre, or a
+    /// measure too small. All figures are choices of this tool, from what the smallest label rates
+    /// leave room for.
+    fn fallen_short_of(&self, rate: Rate) -> Option<Bound> {
+        let (value, amount) = match (self.form, self.feeds()) {
+            // Three fluid ounces of a trace element on an acre (from memory).
+            (Form::Liquid, true) => (0.05, AmountUnit::FluidOunce),
+            // Two thirds of a fluid ounce of a weed killer on an acre (from memory), 0.015.
+            (Form::Liquid, false) => (0.01, AmountUnit::FluidOunce),
+            // Half an ounce of a chelate (from memory), 0.03.
+            (Form::DrySoluble, true) => (0.01, AmountUnit::Pound),
+            // A quarter ounce of a weed killer on an acre (from memory), 0.00036.
+            (Form::DrySoluble, false) => (0.0001, AmountUnit::Pound),
+            // A tenth of a pound of nitrogen of a 46-0-0 are 0.2; granules for insects go on at a pound.
+            (Form::Granule, _) => (0.05, AmountUnit::Pound),
+        };
+        let least = Bound { value, unit: PER_THOUSAND(amount), of: "" };
+        let on_thousand = rate.in_unit(least.unit)?;
+        (on_thousand < least.value * (1.0 - 1e-9)).then_some(least)
+    }
+
+    fn feeds(&self) -> bool {
+        self.class == Some(ProductClass::Fertilizer)
+            || (self.class.is_none() && self.analysis.is_some())
     }
 
     /// Of all active ingredients together, as far as their contents are given.
@@ -188,7 +219,9 @@ impl Product {
         let could_be = |reading: &WrittenRate| {
             let Ok(rate) = self.rate_of_product(reading) else { return false };
             // A five-hundredth of the bound is less than any label asks for.
-            self.exceeded(rate).is_none() && self.exceeded(rate.times(500.0)).is_some()
+            self.exceeded(rate).is_none()
+                && self.fallen_short_of(rate).is_none()
+                && self.exceeded(rate.times(500.0)).is_some()
         };
         let readings: Vec<String> = areas
             .filter(|area| *area != written.unit.area)

@@ -7,6 +7,7 @@ use crate::calibrate::{Step, put};
 use crate::limit::Checked;
 use crate::plausible::TIMES_THE_HIGHEST;
 use crate::product::Product;
+use crate::species::Species;
 
 impl Checked {
     /// What is asked for as a share of what is allowed, worked by hand; `None` where one of the two
@@ -36,15 +37,26 @@ impl Checked {
 
 impl Product {
     /// Whether a rate can be meant, in words and worked by hand: no more than five times the highest
-    /// in print. `None` where nothing is in print. `unit` is what it is told in.
-    pub fn plausible(&self, rate: Rate, unit: RateUnit) -> Option<(String, Step)> {
-        let (highest, published) = self.highest_in_print()?;
+    /// in print for the grass, or for any where none is for this. `None` where nothing is in print.
+    /// `unit` is what it is told in.
+    pub fn plausible(
+        &self,
+        species: &Species,
+        rate: Rate,
+        unit: RateUnit,
+    ) -> Option<(String, Step)> {
+        let (highest, published) = self.highest_in_print(species)?;
         let share = rate.over(highest)? / TIMES_THE_HIGHEST;
         let told = |rate: Rate| rate.in_unit(unit).map(put);
         let times = put(TIMES_THE_HIGHEST);
         let text = published.text.as_deref().unwrap_or_default();
+        let is_of_grass = published.species.iter().any(|of| of.id == species.id);
+        let only = match is_of_grass {
+            true => String::new(),
+            false => format!(" (none is in print for {})", species.common_name),
+        };
         let what = format!(
-            "can be meant: at most {times} times the highest in print, {text} for {}",
+            "can be meant: at most {times} times the highest in print, {text} for {}{only}",
             published.printed_species
         );
         let step = Step {

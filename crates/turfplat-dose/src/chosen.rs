@@ -50,6 +50,23 @@ impl ChosenProduct {
         stand.iter().filter_map(|species| self.rates.of(species)).reduce(lower)
     }
 
+    /// Asks that its rate for a grass lies within what the label in the product file gives for it, and
+    /// can be meant there; where the file gives a range or rates by use, that one is chosen.
+    ///
+    /// # Errors
+    ///
+    /// [`DoseError::OutsideLabel`], [`DoseError::ChooseInRange`], [`DoseError::ChooseUse`],
+    /// [`DoseError::Implausible`], with the figures and what to write.
+    pub fn check_on(&self, species: &Species) -> Result<(), DoseError> {
+        match self.rates.of(species) {
+            None => self.product.ask_in_range(species).map_or(Ok(()), Err),
+            Some(rate) => {
+                self.product.check_label_rate(species, rate)?;
+                self.product.check_on_grass(species, rate)
+            }
+        }
+    }
+
     /// With the day on which the label of the product file was read, where the job names none and
     /// the file has label rates for every grass that the job gives one: each is held to them.
     #[must_use]
@@ -78,7 +95,7 @@ impl ChosenProduct {
         let of_grass = |species: &&Species| {
             let rate = self.rates.of(species)?;
             let by_grass = matches!(self.rates, RateChoice::BySpecies(_)).then_some(rate);
-            self.product.label_top(species, rate).or(by_grass)
+            self.product.label_top(species, rate).map(|(top, _)| top).or(by_grass)
         };
         stand.iter().filter_map(of_grass).reduce(lower)
     }

@@ -96,8 +96,7 @@ pub fn dose_on(
     products: &[ChosenProduct],
     equipment: &Equipment,
 ) -> Result<Dose, DoseError> {
-    check_products(products, equipment)?;
-    let spray_volume = checked_spray_volume(equipment)?;
+    let spray_volume = checked(products, equipment)?;
 
     let mut skipped = Vec::new();
     let mut treated: Vec<DosedZone> = Vec::new();
@@ -118,7 +117,9 @@ pub fn dose_on(
             chosen.most_on(&zone.species).and_then(|most| most.over(dosed.rate))
         });
         dosed.headroom = headroom.into_iter().zip(most).map(tighter).collect();
-        match Skipped::refused(index, zone, &checked) {
+        match Skipped::refused(index, zone, &checked)
+            .or_else(|| Skipped::unusual(index, zone, &mix))
+        {
             Some(refused) => skipped.push(refused),
             None => treated.push(dosed),
         }
@@ -164,6 +165,22 @@ pub fn dose_on(
         limits,
         batches,
     })
+}
+
+/// Refuses what no zone could change: products that the equipment cannot put down, rates that cannot
+/// be meant, a tank or a spray volume that is missing or cannot be.
+///
+/// # Errors
+///
+/// The first found, with what to change.
+pub fn check_equipment(products: &[ChosenProduct], equipment: &Equipment) -> Result<(), DoseError> {
+    checked(products, equipment).map(|_| ())
+}
+
+/// As [`check_equipment`], with what is sprayed on an area; `None` of a spreader.
+fn checked(products: &[ChosenProduct], equipment: &Equipment) -> Result<Option<Rate>, DoseError> {
+    check_products(products, equipment)?;
+    checked_spray_volume(equipment)
 }
 
 fn dosed(

@@ -136,11 +136,11 @@ pub enum DoseError {
     )]
     Implausible { product: String, rate: String, times: String, published: String, slip: String },
 
-    /// Above all that products of this class and form are put down at.
+    /// Above or below all that products of this class and form are put down at.
     #[error(
-        "rate {rate} of {product} is above {most} (a bound of this tool); {slip}check the label and write the rate with its unit; if the label does allow it, say where in rate_is_right"
+        "rate {rate} of {product} is {bound} (a bound of this tool); {slip}check the label and write the rate with its unit; if the label does allow it, say where in rate_is_right"
     )]
-    BeyondBounds { product: String, rate: String, most: String, slip: String },
+    BeyondBounds { product: String, rate: String, bound: String, slip: String },
 
     /// Outside of what the label in the product file gives for this grass.
     #[error("rate {rate} of {product} for {species} is {how}; write one that the label allows")]

@@ -64,7 +64,8 @@ pub(crate) fn held(
         checked: Vec::new(),
         headroom: vec![None; mix.len()],
     };
-    for (product, _) in mix {
+    for (product, rate) in mix {
+        zone.label_rate(product, *rate);
         zone.label(product);
         zone.interval(product);
         if let Some(spray) = spray {

@@ -103,13 +103,18 @@ impl Product {
         })
     }
 
-    /// The most that the label gives `species` at once where `rate` is chosen: of several rows that
-    /// admit it the lowest top, for nobody says which is meant; `None` where none does.
-    pub(crate) fn label_top(&self, species: &Species, rate: Rate) -> Option<Rate> {
-        let label = self.label_rates_of(species);
-        let admitting = label.iter().filter(|one| !one.is_above(rate) && !one.is_below(rate));
-        let tops = admitting.map(|one| one.highest.unwrap_or(one.lowest));
-        tops.min_by(|a, b| a.over(*b).unwrap_or(1.0).total_cmp(&1.0))
+    /// The most that the label gives `species` at once where `rate` is chosen, with the row that says
+    /// so: of several that admit it the one with the lowest top, for nobody says which is meant;
+    /// `None` where none does.
+    pub(crate) fn label_top(
+        &self,
+        species: &Species,
+        rate: Rate,
+    ) -> Option<(Rate, &PublishedRate)> {
+        let label = self.label_rates_of(species).into_iter();
+        let admitting = label.filter(|one| !one.is_above(rate) && !one.is_below(rate));
+        let tops = admitting.map(|one| (one.highest.unwrap_or(one.lowest), one.published));
+        tops.min_by(|(a, _), (b, _)| a.over(*b).unwrap_or(1.0).total_cmp(&1.0))
     }
 
     /// The question to ask where the label gives rates by use, or a range, for `species`; `None`

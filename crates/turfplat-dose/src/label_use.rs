@@ -2,7 +2,7 @@
 //! and the lower figure on the lawn does not work, the higher on the fairway burns. The map does not
 //! say which is meant, and nobody guesses it.
 
-use turfplat_units::Length;
+use turfplat_units::{Length, significant};
 
 use crate::error::DoseError;
 use crate::names::{close, did_you_mean, folded};
@@ -58,7 +58,9 @@ impl Product {
             let speaks =
                 |rate: &&PublishedRate| rate.mowing_height.is_some() && rate.is_for_cut(height);
             if !self.label_rates().any(|rate| speaks(&rate)) {
-                let text = height.print(turfplat_units::UnitSystem::Us);
+                // Heights of cut are told in inches, whatever was written.
+                let inches = height.metres() / Length::METRES_PER_FOOT * 12.0;
+                let text = format!("{} in", significant(inches, 3));
                 return Err(self.not_on_label("mowing_height", text, names));
             }
         }

@@ -68,6 +68,20 @@ impl Checked {
     pub fn refusal(&self) -> Option<&str> {
         self.refusal.as_deref()
     }
+
+    /// What is asked for with as many digits as tell it from what is allowed, and what is allowed:
+    /// `0.9004 of 0.9 lb N/1000 sq ft`; of an interval `21 days, at least 28 days`. `None` where
+    /// neither is known.
+    pub fn figures(&self) -> Option<String> {
+        let allowed = self.allowed.as_ref()?;
+        let Some(asked) = &self.asked else { return Some(allowed.to_string()) };
+        if self.limit == "min_interval" {
+            return Some(format!("{} {}, at least {allowed}", asked.value, asked.unit));
+        }
+        let digits = telling_digits(asked.value, allowed.value);
+        let told = |value| significant(value, digits.max(4));
+        Some(format!("{} of {} {}", told(asked.value), told(allowed.value), allowed.unit))
+    }
 }
 
 /// Whose limit it is.

@@ -11,6 +11,7 @@ use crate::error::DoseError;
 use crate::product::Product;
 use crate::provenance::Basis;
 use crate::published::PublishedRate;
+use crate::species::Species;
 
 /// How many times the highest published rate is still taken as meant.
 /// A choice of this tool: above every spread between labels, below every slip of a unit.
@@ -69,20 +70,36 @@ impl Product {
             Some(written) => in_words(written),
             None => rate.print(usual_unit(rate)),
         };
-        self.check_against_print(rate, written, &text)?;
+        self.check_against_print(rate, written, &text, &self.in_print())?;
         self.check_bounds(rate, written)
     }
 
-    /// What would stand against a rate, had the user not said why it is right; `None` where nothing
+    /// Refuses a rate that other grasses bear and this one does not: as [`Product::rate_of`], held to
+    /// what is in print for `species` alone.
+    pub(crate) fn check_on_grass(&self, species: &Species, rate: Rate) -> Result<(), DoseError> {
+        match self.rate_is_right {
+            Some(_) => Ok(()),
+            None => self.check_usual_on_grass(species, rate),
+        }
+    }
+
+    fn check_usual_on_grass(&self, species: &Species, rate: Rate) -> Result<(), DoseError> {
+        let text = || rate.print(usual_unit(rate));
+        self.check_against_print(rate, None, &text, &self.in_print_for(species))
+    }
+
+    /// What would stand against a rate on a stand of these grasses, had the user not said why it is right; `None` where nothing
     /// does, or nobody said so.
-    pub fn lifted_doubt(&self, rate: Rate) -> Option<String> {
+    pub fn lifted_doubt(&self, stand: &[&Species], rate: Rate) -> Option<String> {
         self.rate_is_right.as_ref()?;
-        match self.check_usual(rate, None).err()? {
+        let on_grass = |species: &&Species| self.check_usual_on_grass(species, rate);
+        let held = self.check_usual(rate, None).and_then(|()| stand.iter().try_for_each(on_grass));
+        match held.err()? {
             DoseError::Implausible { rate, times, published, .. } => {
                 Some(format!("{rate} is {times} published, {published}"))
             }
-            DoseError::BeyondBounds { rate, most, .. } => {
-                Some(format!("{rate} is above {most} (a bound of this tool)"))
+            DoseError::BeyondBounds { rate, bound, .. } => {
+                Some(format!("{rate} is {bound} (a bound of this tool)"))
             }
             other => Some(other.to_string()),
         }
@@ -93,10 +110,12 @@ impl Product {
         rate: Rate,
         written: Option<&WrittenRate>,
         text: &dyn Fn() -> String,
+        in_print: &[(Rate, &PublishedRate)],
     ) -> Result<(), DoseError> {
         let product = || self.id.clone();
-        let in_print = self.in_print();
-        let Some((highest, at_most)) = self.highest_in_print() else { return Ok(()) };
+        let Some((highest, at_most)) = in_print.iter().copied().reduce(higher) else {
+            return Ok(());
+        };
         let print = |published: &PublishedRate| {
             format!(
                 "{} for {} ({})",
@@ -112,7 +131,7 @@ impl Product {
                 rate: text(),
                 times: format!("{} times the highest", significant(times, 2)),
                 published: print(at_most),
-                slip: self.likely_slip(rate, written, &in_print, &|_| true),
+                slip: self.likely_slip(rate, written, in_print, &|_| true),
             });
         }
         let lowest =
@@ -123,10 +142,10 @@ impl Product {
         // taken for a slip; a moved point is not.
         let of_the_unit = |slip: &str| !slip.starts_with("the point");
         let slip = if part < PART_OF_THE_LOWEST {
-            Some(self.likely_slip(rate, written, &in_print, &|_| true))
+            Some(self.likely_slip(rate, written, in_print, &|_| true))
         } else if part < PART_THAT_A_SLIP_EXPLAINS && written.is_some() {
             // Without the words that were written nothing says what they may have slipped from.
-            Some(self.likely_slip(rate, written, &in_print, &of_the_unit))
+            Some(self.likely_slip(rate, written, in_print, &of_the_unit))
                 .filter(|slip| !slip.is_empty())
         } else {
             None
@@ -141,9 +160,17 @@ impl Product {
         })
     }
 
-    /// The highest rate in print, of product.
-    pub(crate) fn highest_in_print(&self) -> Option<(Rate, &PublishedRate)> {
-        self.in_print().into_iter().reduce(higher)
+    /// The highest rate in print, of product: for `species` where one is, else for any grass.
+    pub(crate) fn highest_in_print(&self, species: &Species) -> Option<(Rate, &PublishedRate)> {
+        let of_grass = self.in_print_for(species).into_iter().reduce(higher);
+        of_grass.or_else(|| self.in_print().into_iter().reduce(higher))
+    }
+
+    /// Of [`Self::in_print`] what is for one grass.
+    fn in_print_for(&self, species: &Species) -> Vec<(Rate, &PublishedRate)> {
+        let mut all = self.in_print();
+        all.retain(|(_, published)| published.species.iter().any(|of| of.id == species.id));
+        all
     }
 
     /// All rates in print, of product. A label rate that the user typed is no witness for

@@ -2,7 +2,7 @@
 //! and what is in print for that grass, so that the label can be read with the figures in
 //! mind. The figures are never dosed.
 
-use turfplat_units::Area;
+use turfplat_units::{Area, Rate};
 
 use crate::chosen::{ChosenProduct, RateChoice};
 use crate::error::DoseError;
@@ -42,6 +42,21 @@ impl Skipped {
             advice: "nothing is dosed here: change what the limit speaks of and plan again".into(),
             refused: true,
         })
+    }
+
+    /// A zone whose grass gets far more or less than all that is in print for it; `None` where all
+    /// rates can be meant on it.
+    pub(crate) fn unusual(
+        index: usize,
+        zone: &ZoneToTreat,
+        mix: &[(&Product, Rate)],
+    ) -> Option<Skipped> {
+        let on_zone = |(product, rate): &(&Product, Rate)| {
+            zone.species.iter().find_map(|species| product.check_on_grass(species, *rate).err())
+        };
+        let reason = mix.iter().find_map(on_zone)?.to_string();
+        let advice = "nothing is dosed here: give the grass its own rate and plan again".into();
+        Some(Skipped { index, zone: zone.name.clone(), reason, advice, refused: true })
     }
 }
 

@@ -141,7 +141,7 @@ enum Base {
 
 impl AmountUnit {
     /// All names that are read, longest first where one starts another.
-    pub(crate) const NAMES: [(&'static str, AmountUnit); 102] = [
+    pub(crate) const NAMES: [(&'static str, AmountUnit); 104] = [
         ("fluid ounces", Self::FluidOunce),
         ("fluid ounce", Self::FluidOunce),
         ("fluid oz.", Self::FluidOunce),
@@ -159,6 +159,8 @@ impl AmountUnit {
         ("fl.oz.", Self::FluidOunce),
         ("fl.oz", Self::FluidOunce),
         ("floz", Self::FluidOunce),
+        ("oz. fl.", Self::FluidOunce),
+        ("oz fl", Self::FluidOunce),
         ("ounces of weight", Self::WeightOunce),
         ("ounces by weight", Self::WeightOunce),
         ("weight ounces", Self::WeightOunce),

@@ -195,6 +195,7 @@ mod tests {
         let table = [
             // unit, square metres, and where it is published
             (AreaUnit::SquareFoot,  0.092_903_04,    "0.3048² (85 FR 62698)"),
+            (AreaUnit::ThousandSquareFeet, 92.903_04, "1000 × 0.3048² (85 FR 62698)"),
             (AreaUnit::Acre,        4_046.856_422_4, "43 560 ft² (NIST HB 44 App. C); 4 046.873 is the retired survey acre"),
             (AreaUnit::SquareMetre, 1.0,             "definition"),
             (AreaUnit::Hectare,     10_000.0,        "SI Brochure, 9th ed., table 8"),

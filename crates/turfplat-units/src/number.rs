@@ -208,11 +208,15 @@ fn plain_number(text: &str) -> Result<(Option<f64>, &str), UnitError> {
     while end > 0 && matches!(text.as_bytes()[end - 1], b',' | b'.') {
         end -= 1;
     }
-    let (mantissa, after) = text.split_at(end);
+    let blanks = parted_by_blanks(text);
+    let (mantissa, after) = text.split_at(blanks.unwrap_or(end));
     if mantissa.is_empty() {
         return Ok((None, text));
     }
-    let mut number = without_commas(text, mantissa)?;
+    let mut number = match blanks {
+        Some(_) => mantissa.chars().filter(char::is_ascii_digit).collect(),
+        None => without_commas(text, mantissa)?,
+    };
     let mut rest = after;
     if let Some(exponent) = after.strip_prefix(['e', 'E']) {
         let sign = usize::from(exponent.starts_with(['+', '-']));
@@ -225,6 +229,25 @@ fn plain_number(text: &str) -> Result<(Option<f64>, &str), UnitError> {
     }
     let value = number.parse().map_err(|_| UnitError::NoNumber(text.into()))?;
     Ok((Some(value), rest))
+}
+
+/// Where `1 000` or `10 000 000` ends: groups of three parted by blanks, as the SI brochure writes
+/// thousands (BIPM, 9th edition, 5.4.4). `None` of anything else, such as `1 125/1000`.
+fn parted_by_blanks(text: &str) -> Option<usize> {
+    const BLANKS: [char; 4] = [' ', '\u{a0}', '\u{2009}', '\u{202f}'];
+    let digits = |text: &str| text.bytes().take_while(u8::is_ascii_digit).count();
+    let first = digits(text);
+    if !(1..=3).contains(&first) || text.starts_with('0') {
+        return None;
+    }
+    let mut end = first;
+    while let Some(group) = text[end..].strip_prefix(BLANKS)
+        && digits(group) == 3
+        && !group[3..].starts_with(['/', ',', '.'])
+    {
+        end = text.len() - group.len() + 3;
+    }
+    (end > first).then_some(end)
 }
 
 /// `mantissa` with a decimal point at most. Commas between groups of three part thousands, as this

@@ -156,6 +156,13 @@ fn unit_of_rate(unit: &str, whole: &str) -> Result<Unit, UnitError> {
         let (amount, area) = (AmountUnit::Gallon, AreaUnit::Acre);
         return Ok(Unit { amount, of: Of::Product, area, count: 1.0 });
     }
+    // `0.8 L ha-1`, as papers write it.
+    let whole_below =
+        POWERS.iter().find_map(|(power, area)| Some((lower.strip_suffix(power)?, area)));
+    if let Some((above, area)) = whole_below.filter(|(above, _)| above.ends_with([' ', '\u{b7}'])) {
+        let above = unit[..above.len()].trim_end_matches([' ', '\u{b7}']);
+        return unit_of_rate(&format!("{above}/{area}"), whole);
+    }
     let stroke = lower.find('/').map(|at| (at, at + 1));
     let word = lower.find(" per ").map(|at| (at, at + 5));
     let Some((end, start)) = stroke.or(word) else {
@@ -191,6 +198,16 @@ fn unit_of_rate(unit: &str, whole: &str) -> Result<Unit, UnitError> {
     let (area, count) = area_below(below, amount)?;
     Ok(Unit { amount, of: of.clone(), area, count })
 }
+
+/// Areas as powers behind the amount, and how they are written below a stroke.
+const POWERS: [(&str, &str); 6] = [
+    ("ha-1", "ha"),
+    ("ha^-1", "ha"),
+    ("ha\u{207b}\u{b9}", "ha"),
+    ("m-2", "m2"),
+    ("m^-2", "m2"),
+    ("m\u{207b}\u{b2}", "m2"),
+];
 
 /// What a rate may count, by the names that are read behind the unit.
 const PARTS: [(&str, Of); 23] = [
@@ -232,8 +249,12 @@ fn area_below(text: &str, amount: AmountUnit) -> Result<(AreaUnit, f64), UnitErr
         // Capital M is the trade's thousand; a small m is a metre and no area.
         "M" => return Ok((AreaUnit::ThousandSquareFeet, 1.0)),
         "a" if amount.is_metric() => return which("an acre (\"A\")", "an are (\"100 m2\")"),
-        "1000" | "1,000" if amount.is_metric() => return which("\"1000 sq ft\"", "\"1000 m2\""),
-        "1000" | "1,000" => return Ok((AreaUnit::ThousandSquareFeet, 1.0)),
+        "1000" | "1,000" | "thousand" | "Thousand" if amount.is_metric() => {
+            return which("\"1000 sq ft\"", "\"1000 m2\"");
+        }
+        "1000" | "1,000" | "thousand" | "Thousand" => {
+            return Ok((AreaUnit::ThousandSquareFeet, 1.0));
+        }
         _ => {}
     }
     let (count, unit) = match leading_number(text) {
@@ -244,7 +265,11 @@ fn area_below(text: &str, amount: AmountUnit) -> Result<(AreaUnit, f64), UnitErr
         },
         Err(error) => return Err(error),
     };
-    let one = area_unit(&unit).ok_or_else(unknown)?;
+    // Nine square feet, and nothing to print in.
+    let (count, one) = match YARDS.contains(&unit.as_str()) {
+        true => (9.0 * count, AreaUnit::SquareFoot),
+        false => (count, area_unit(&unit).ok_or_else(unknown)?),
+    };
     if matches!(one, AreaUnit::SquareFoot | AreaUnit::SquareMetre) {
         sure_of_grouping(text)?;
     }
@@ -262,11 +287,19 @@ fn area_below(text: &str, amount: AmountUnit) -> Result<(AreaUnit, f64), UnitErr
     }
 }
 
+/// The names of the square yard that are read, in small letters.
+const YARDS: [&str; 7] =
+    ["sq yd", "sq. yd.", "sq yards", "yd2", "yd\u{b2}", "square yard", "square yards"];
+
 /// All names of areas that are read, in small letters.
-pub(crate) const AREA_NAMES: [(&str, AreaUnit); 29] = [
+pub(crate) const AREA_NAMES: [(&str, AreaUnit); 33] = [
+    ("msf", AreaUnit::ThousandSquareFeet),
+    ("ksf", AreaUnit::ThousandSquareFeet),
     ("sq ft", AreaUnit::SquareFoot),
     ("sq. ft.", AreaUnit::SquareFoot),
     ("sq. ft", AreaUnit::SquareFoot),
+    ("sq.ft.", AreaUnit::SquareFoot),
+    ("sq.ft", AreaUnit::SquareFoot),
     ("sq feet", AreaUnit::SquareFoot),
     ("sq. feet", AreaUnit::SquareFoot),
     ("sqft", AreaUnit::SquareFoot),
@@ -371,6 +404,16 @@ mod tests {
             ("3 fl oz/500 sq ft", 6.0, "fl oz/1000 sq ft"),
             ("2 mL/10 m2", 20.0, "mL/100 m2"),
             ("5 lb per 2 acres", 2.5, "lb/A"),
+            ("0.4 fl oz/MSF", 0.4, "fl oz/1000 sq ft"),
+            ("0.4 oz fl per ksf", 0.4, "fl oz/1000 sq ft"),
+            ("0.4 fl oz per thousand", 0.4, "fl oz/1000 sq ft"),
+            ("3 lb/1000 sq.ft.", 3.0, "lb/1000 sq ft"),
+            ("3 lb/1 000 sq ft", 3.0, "lb/1000 sq ft"),
+            ("2 kg/10\u{a0}000 m2", 2.0, "kg/ha"),
+            ("0.8 L ha-1", 0.8, "L/ha"),
+            ("0.8 L ha\u{207b}\u{b9}", 0.8, "L/ha"),
+            ("5 g\u{b7}m-2", 5.0, "g/m2"),
+            ("0.018 lb/sq yd", 2.0, "lb/1000 sq ft"),
             ("40 GPA", 40.0, "gal/A"),
         ] {
             let read: WrittenRate = text.parse().unwrap_or_else(|e| panic!("{text}: {e}"));
@@ -379,6 +422,7 @@ mod tests {
         }
         for (text, of) in [
             ("104 g a.i./ha", Of::ActiveIngredient),
+            ("104 g a.i. ha-1", Of::ActiveIngredient),
             ("0.5 lbs ai per acre", Of::ActiveIngredient),
             ("0.75 lb a.e./A", Of::AcidEquivalent),
             ("840 g acid equivalent/ha", Of::AcidEquivalent),
@@ -394,7 +438,7 @@ mod tests {
 
     #[test]
     fn what_may_be_one_of_two_areas_is_asked_back() {
-        for text in ["3 kg/a", "3 kg/1000", "3 mL per 1,000"] {
+        for text in ["3 kg/a", "3 kg/1000", "3 mL per 1,000", "3 mL per thousand"] {
             let told = text.parse::<WrittenRate>();
             assert!(matches!(told, Err(UnitError::WhichArea(..))), "{text}: {told:?}");
         }

@@ -7,7 +7,7 @@ use turfplat_dose::{Day, Product, Put};
 use turfplat_units::{Amount, Area, Rate, UnitSystem, WrittenAmount, WrittenRate};
 
 use crate::finding::Finding;
-use crate::job::{Job, JobError, Reader};
+use crate::job::{Application, Job, JobError, Reader};
 use crate::job_file::HistoryTable;
 use crate::plat::PlatZone;
 
@@ -63,10 +63,13 @@ impl LaidTreatment<'_> {
 }
 
 impl Reader<'_> {
+    /// One treatment of the past; its product may be named by the id that a product file of the
+    /// job's `applications` gives itself.
     pub(crate) fn treatment(
         &self,
         number: usize,
         table: HistoryTable,
+        applications: &[Application],
     ) -> Result<Treatment, JobError> {
         let key = |part: &str| format!("[[history]] {number}, {part}");
         let file = || self.file.to_owned();
@@ -76,7 +79,11 @@ impl Reader<'_> {
             key: key("date"),
             text,
         })?;
-        let product = self.find_product(&table.product, &key("product"))?;
+        let own = applications.iter().flat_map(|one| &one.products).map(|chosen| &chosen.product);
+        let product = match own.into_iter().find(|product| product.id == table.product) {
+            Some(product) => product.clone(),
+            None => self.find_product(&table.product, &key("product"))?,
+        };
         let zones = match (table.zone, table.zones) {
             (Some(_), Some(_)) => {
                 return Err(JobError::OneOfTwo {

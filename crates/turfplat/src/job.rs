@@ -3,8 +3,8 @@ use std::io;
 
 use turfplat_dose::{
     ChosenProduct, Container, Day, DoseError, Equipment, EquipmentKind, LoadPlan, Product,
-    RateChoice, Reduction, RuleSet, Species, check_jurisdictions, find_product, find_species,
-    species_names,
+    RateChoice, Reduction, RuleSet, Species, check_equipment, check_jurisdictions, find_product,
+    find_species, species_names,
 };
 use turfplat_map::{Kind, PropertyMap};
 use turfplat_units::{
@@ -66,9 +66,15 @@ pub enum JobError {
     MeansOfAnother { file: String, key: String, kind: &'static str, means: &'static str },
 
     #[error(
-        "{file}: {key}: the label was checked on {label_checked}, after the date of the plan, {date}"
+        "{file}: {key}: the label was checked on {label_checked}, after the date of the {whose}, {date}"
     )]
-    LabelFromTheFuture { file: String, key: String, label_checked: String, date: String },
+    LabelFromTheFuture {
+        file: String,
+        key: String,
+        label_checked: String,
+        whose: &'static str,
+        date: String,
+    },
 
     #[error("{file}: {key}: {text:?} is no day of the calendar; write it like \"2026-05-02\"")]
     NotADate { file: String, key: String, text: String },
@@ -281,10 +287,10 @@ impl Job {
             setbacks: reader.setbacks(table.setbacks)?,
             rules,
             containers: reader.containers(table.buy, &applications)?,
-            applications,
             history: (table.history.into_iter().enumerate())
-                .map(|(place, table)| reader.treatment(place + 1, table))
+                .map(|(place, table)| reader.treatment(place + 1, table, &applications))
                 .collect::<Result<_, JobError>>()?,
+            applications,
         })
     }
 
@@ -354,31 +360,59 @@ impl Job {
         }
     }
 
-    /// Refuses a label that was read after the day of the plan: a date was mistyped.
+    /// Refuses what no map could change: equipment that cannot put its products down, and rates that
+    /// the labels do not give the grasses that the job itself names.
+    ///
+    /// # Errors
+    ///
+    /// [`JobError::Dose`], the first of them, with its application.
+    pub fn check_doses(&self) -> Result<(), JobError> {
+        let grasses: Vec<&Species> =
+            self.default_species.iter().chain(self.species.values().flatten()).copied().collect();
+        for application in &self.applications {
+            let held =
+                check_equipment(&application.products, &application.equipment).and_then(|()| {
+                    let each = application.products.iter();
+                    each.flat_map(|chosen| grasses.iter().map(move |grass| (chosen, grass)))
+                        .filter(|(chosen, _)| chosen.label_checked.is_some())
+                        .try_for_each(|(chosen, grass)| chosen.check_on(grass))
+                });
+            held.map_err(|source| JobError::Dose {
+                file: self.file.clone(),
+                key: format!("application {:?}", application.name),
+                source: Box::new(source),
+            })?;
+        }
+        Ok(())
+    }
+
+    /// Refuses a label that was read after the day of the plan or of its application: a date was
+    /// mistyped.
     ///
     /// # Errors
     ///
     /// [`JobError::LabelFromTheFuture`], the first of them.
-    pub fn check_date(&self, date: &str) -> Result<(), JobError> {
-        let all = self.applications.iter().flat_map(|application| {
-            application.products.iter().map(move |chosen| (application, chosen))
-        });
-        for (application, chosen) in all {
-            // Dates as year-month-day sort as they follow each other.
-            if let Some(label_checked) =
-                chosen.label_checked.as_ref().filter(|checked| checked.as_str() > date)
-            {
-                let key = format!(
-                    "application {:?}, product {:?}, label_checked",
-                    application.name, chosen.product.id
-                );
-                let (label_checked, date) = (label_checked.clone(), date.to_owned());
-                return Err(JobError::LabelFromTheFuture {
-                    file: self.file.clone(),
-                    key,
-                    label_checked,
-                    date,
-                });
+    pub fn check_date(&self, date: Option<&str>) -> Result<(), JobError> {
+        for application in &self.applications {
+            let of_application = application.day.map(|day| day.to_string());
+            for chosen in &application.products {
+                let days = [(date, "plan"), (of_application.as_deref(), "application")];
+                // Dates as year-month-day sort as they follow each other.
+                let before = |(day, _): &(Option<&str>, &str)| {
+                    day.zip(chosen.label_checked.as_deref()).is_some_and(|(day, it)| it > day)
+                };
+                if let Some((Some(date), whose)) = days.into_iter().find(before) {
+                    return Err(JobError::LabelFromTheFuture {
+                        file: self.file.clone(),
+                        key: format!(
+                            "application {:?}, product {:?}, label_checked",
+                            application.name, chosen.product.id
+                        ),
+                        label_checked: chosen.label_checked.clone().unwrap_or_default(),
+                        whose,
+                        date: date.to_owned(),
+                    });
+                }
             }
         }
         Ok(())

@@ -230,9 +230,7 @@ pub fn plan_each<'a, T: Send, E: From<JobError>>(
     take: impl FnMut(Result<T, Refusal>) -> Result<(), E>,
 ) -> Result<(), E> {
     job.check_map(map)?;
-    if let Some(date) = &options.date {
-        job.check_date(date)?;
-    }
+    job.check_date(options.date.as_deref())?;
     let several = is_of_several(map);
     job.check_history(options.date.as_deref().and_then(Day::read), several)?;
     let nothing = ByKind::new();
@@ -393,12 +391,18 @@ fn setbacks(application: &Application, job: &Job, site: &Site) -> Vec<Option<Set
 }
 
 impl ApplicationPlan<'_> {
-    /// Why zones get nothing for a limit, zones with one reason together.
+    /// Why zones get nothing for a limit or a rate that cannot be meant, zones with one reason together.
     fn refusals(&self) -> Vec<String> {
         let mut by_reason: Vec<(&str, Vec<String>)> = Vec::new();
-        for checked in &self.limits {
-            let Some(reason) = checked.refusal() else { continue };
-            let zone = format!("{:?}", checked.zone);
+        let of_limits = self.limits.iter().filter_map(|it| Some((it.zone.as_str(), it.refusal()?)));
+        let of_limits: Vec<(&str, &str)> = of_limits.collect();
+        // Rates that cannot be meant on a grass are no limit of anybody.
+        let of_rates = self.skipped.iter().filter(|skipped| skipped.refused);
+        let of_rates = of_rates
+            .filter(|skipped| of_limits.iter().all(|(zone, _)| *zone != skipped.zone))
+            .map(|skipped| (skipped.zone.as_str(), skipped.reason.as_str()));
+        for (zone, reason) in of_limits.iter().copied().chain(of_rates) {
+            let zone = format!("{zone:?}");
             match by_reason.iter_mut().find(|(known, _)| *known == reason) {
                 Some((_, zones)) => zones.push(zone),
                 None => by_reason.push((reason, vec![zone])),

@@ -272,7 +272,7 @@ fn lifted_findings(application: &Application, site: &Site, zones: &[TreatedZone]
     let of_zone = |zone: &TreatedZone| {
         let both = zone.products.iter().zip(&application.products);
         let told = both.filter_map(|(dosed, chosen)| {
-            let doubt = chosen.product.lifted_doubt(dosed.rate)?;
+            let doubt = chosen.product.lifted_doubt(&zone.species, dosed.rate)?;
             let reason = chosen.product.rate_is_right.as_deref().unwrap_or_default();
             let message = format!(
                 "application {:?}: {}: {doubt}; it is dosed all the same, for the job says in rate_is_right: {reason:?}; hold it against the label before mixing",

@@ -1,8 +1,8 @@
 //! What no product can hold and nothing is put down at, where nothing is in print.
 
-use turfplat_dose::{Product, doubt_spray_volume, find_product, products};
+use turfplat_dose::{Product, dose, doubt_spray_volume, find_product, products};
 
-use crate::world::{plain, written};
+use crate::world::{backpack, chosen, grass, plain, rate, regulator, square_feet, written, zone};
 
 fn refusal(product: &Product, text: &str) -> String {
     product.rate_of(&written(text)).unwrap_err().to_string()
@@ -52,11 +52,11 @@ fn a_reason_lifts_the_bounds_of_this_tool_and_no_limit_of_the_label() {
     let told = refusal(&weed_killer("1 lb/gal"), "40 fl oz/1000 sq ft");
     assert!(told.contains("a bound of this tool") && told.contains("rate_is_right"), "{told}");
     let rate = sure.rate_of(&written("40 fl oz/1000 sq ft")).unwrap();
-    assert!(sure.lifted_doubt(rate).unwrap().contains("32 fl oz/1000 sq ft"));
+    assert!(sure.lifted_doubt(&[], rate).unwrap().contains("32 fl oz/1000 sq ft"));
     // Where nothing is lifted, nothing is said.
     let usual = sure.rate_of(&written("1 fl oz/1000 sq ft")).unwrap();
-    assert_eq!(sure.lifted_doubt(usual), None);
-    assert_eq!(weed_killer("1 lb/gal").lifted_doubt(rate), None);
+    assert_eq!(sure.lifted_doubt(&[], usual), None);
+    assert_eq!(weed_killer("1 lb/gal").lifted_doubt(&[], rate), None);
     // Nor does a reason make something of nothing, or of a content that cannot be.
     assert!(sure.rate_of(&written("0 fl oz/M")).is_err());
     let thick = Product { rate_is_right: reason(), ..weed_killer("100 lb/gal") };
@@ -137,4 +137,69 @@ fn a_bare_share_is_asked_back() {
     assert!(told.contains("analysis.n") && told.contains("\"0.25 %\" or \"25 %\""), "{told}");
     assert!((feed("\"0.25 %\"", "0").unwrap().analysis.unwrap().n - 0.0025).abs() < 1e-12);
     assert!((feed("1", "100").unwrap().analysis.unwrap().n - 0.01).abs() < 1e-12);
+}
+
+#[test]
+fn a_rate_that_one_grass_bears_is_refused_on_another() {
+    // 0.76 fl oz/1000 sq ft is in print for tall fescue, 0.37 at most for hybrid bermudagrass; 2.5 is
+    // within five times the one, 3.8, and beyond five times the other, 1.85.
+    let zones = [
+        zone("Front", "tall-fescue", square_feet(1_000.0)),
+        zone("Back", "bermudagrass-hybrid", square_feet(1_000.0)),
+        zone("Side", "tall-fescue, bermudagrass-hybrid", square_feet(1_000.0)),
+        // Nothing is in print for it, so all other grasses speak.
+        zone("Strip", "buffalograss", square_feet(1_000.0)),
+    ];
+    let backpack = backpack("3 gal", "1 gal/M");
+    let told = dose(&zones, &[chosen(regulator(), "2.5 fl oz/M")], &backpack).unwrap();
+    let dosed: Vec<&str> = told.zones.iter().map(|zone| zone.zone.as_str()).collect();
+    assert_eq!(dosed, ["Front", "Strip"]);
+    let refused: Vec<(&str, bool)> =
+        told.skipped.iter().map(|it| (it.zone.as_str(), it.refused)).collect();
+    assert_eq!(refused, [("Back", true), ("Side", true)]);
+    let reason = &told.skipped[0].reason;
+    assert!(
+        reason.starts_with(
+            "rate 2.5 fl oz/1000 sq ft of trinexapac-ethyl-1-ec is 6.8 times the highest published, \
+             0.37 fl oz/1000 sq ft for bermudagrass (mixed cultivars)"
+        ),
+        "{reason}"
+    );
+    assert!(reason.contains("perhaps 0.25 fl oz/1000 sq ft"), "{reason}");
+
+    let at_five_times = chosen(regulator(), "1.85 fl oz/M");
+    assert_eq!(dose(&zones, &[at_five_times], &backpack).unwrap().zones.len(), 4);
+
+    let sure = Product { rate_is_right: Some("page 2".to_owned()), ..regulator() };
+    assert!(sure.lifted_doubt(&[grass("tall-fescue")], rate("2.5 fl oz/M")).is_none());
+    let doubt = sure.lifted_doubt(&[grass("bermudagrass-hybrid")], rate("2.5 fl oz/M")).unwrap();
+    assert!(doubt.contains("6.8 times the highest"), "{doubt}");
+    assert_eq!(dose(&zones, &[chosen(sure, "2.5 fl oz/M")], &backpack).unwrap().zones.len(), 4);
+}
+
+#[test]
+fn less_than_any_product_of_its_form_is_put_down_at_is_a_slip() {
+    // 0.3 ÷ 43.56 = 0.0069 fl oz/1000 sq ft.
+    let liquid = refusal(&plain("liquid", "liquid"), "0.3 fl oz/A");
+    assert!(
+        liquid
+            .contains("below 0.01 fl oz/1000 sq ft of any liquid herbicide (a bound of this tool)"),
+        "{liquid}"
+    );
+    assert!(liquid.contains("perhaps 0.3 fl oz/1000 sq ft was meant"), "{liquid}");
+    let powder = refusal(&plain("powder", "dry soluble"), "0.05 oz/A");
+    assert!(powder.contains("below 0.0001 lb/1000 sq ft"), "{powder}");
+    let granule = refusal(&plain("granule", "granule"), "2 lb/A");
+    assert!(granule.contains("below 0.05 lb/1000 sq ft"), "{granule}");
+    assert!(granule.contains("perhaps 2 lb/1000 sq ft was meant"), "{granule}");
+    for (form, text) in [
+        // The smallest that labels ask for (from memory) pass.
+        ("liquid", "0.66 fl oz/A"),
+        ("dry soluble", "0.25 oz/A"),
+        ("granule", "0.22 lb/M"),
+    ] {
+        assert!(plain("low", form).rate_of(&written(text)).is_ok(), "{text}");
+    }
+    let sure = Product { rate_is_right: Some("page 2".into()), ..plain("liquid", "liquid") };
+    assert!(sure.rate_of(&written("0.3 fl oz/A")).is_ok());
 }

@@ -4,7 +4,7 @@ use turfplat_dose::{Analysis, Product, cautions, find_product, plan_rate_unit};
 use turfplat_units::UnitSystem::{self, Metric, Us};
 use turfplat_units::WrittenAmount;
 
-use crate::world::{amount, fertilizer, of, plain, rate, rate_of, regulator, written};
+use crate::world::{amount, fertilizer, grass, of, plain, rate, rate_of, regulator, written};
 
 fn refusal(product: &Product, text: &str) -> String {
     product.rate_of(&written(text)).unwrap_err().to_string()
@@ -356,11 +356,21 @@ fn the_way_from_a_written_rate_to_the_container_is_shown_step_by_step() {
 fn whether_a_rate_can_be_meant_is_shown_in_percent() {
     // 0.76 fl oz/1000 sq ft is the highest in print; five times that are 3.8, and 1.9 half of it.
     let unit = plan_rate_unit(amount("1 fl oz"), Us);
-    let (what, step) = regulator().plausible(rate("1.9 fl oz/M"), unit).unwrap();
+    let (what, step) =
+        regulator().plausible(grass("tall-fescue"), rate("1.9 fl oz/M"), unit).unwrap();
     assert!(what.starts_with("can be meant: at most 5 times the highest in print, "), "{what}");
     assert!(step.numbers.starts_with("100 × 1.9 ÷ (5 × 0.76"), "{}", step.numbers);
     assert!(step.result.starts_with("49.9") || step.result.starts_with("50"), "{}", step.result);
-    assert!(plain("liquid", "liquid").plausible(rate("1 fl oz/M"), unit).is_none());
+    // 0.37 is the highest for hybrid bermudagrass; of buffalograss none is in print.
+    let hybrid = grass("bermudagrass-hybrid");
+    let (what, step) = regulator().plausible(hybrid, rate("0.37 fl oz/M"), unit).unwrap();
+    assert!(what.ends_with("0.37 fl oz/1000 sq ft for bermudagrass (mixed cultivars)"), "{what}");
+    assert!(step.result.starts_with("20") || step.result.starts_with("19.9"), "{}", step.result);
+    let (what, _) =
+        regulator().plausible(grass("buffalograss"), rate("0.37 fl oz/M"), unit).unwrap();
+    assert!(what.ends_with("for tall fescue (none is in print for buffalograss)"), "{what}");
+    let none = plain("liquid", "liquid");
+    assert!(none.plausible(grass("tall-fescue"), rate("1 fl oz/M"), unit).is_none());
 }
 
 #[test]

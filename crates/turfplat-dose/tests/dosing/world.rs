@@ -1,8 +1,8 @@
 //! The products, zones and equipment that the tests share.
 
 use turfplat_dose::{
-    ChosenProduct, Condition, Equipment, EquipmentKind, LoadPlan, Product, RateChoice, ZoneToTreat,
-    find_product, find_species,
+    ChosenProduct, Condition, Equipment, EquipmentKind, LoadPlan, Product, RateChoice, Species,
+    ZoneToTreat, find_product, find_species,
 };
 use turfplat_units::{Amount, Area, Rate, WrittenAmount, WrittenRate};
 
@@ -38,6 +38,10 @@ pub(crate) fn rate_of(rate_: Rate, unit: &str) -> f64 {
 
 pub(crate) fn regulator() -> Product {
     find_product("trinexapac-ethyl-1-ec").unwrap().clone()
+}
+
+pub(crate) fn grass(name: &str) -> &'static Species {
+    find_species(name).unwrap()
 }
 
 /// A product of which nothing is published, so that any rate may be meant.

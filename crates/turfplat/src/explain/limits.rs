@@ -22,14 +22,23 @@ impl Scene<'_> {
         if let Some(rate) = self.rate() {
             let unit = plan_rate_unit(rate.on(AreaUnit::SquareMetre.area()), self.units);
             let product = &self.chosen().product;
-            let holds = match (product.lifted_doubt(rate), &product.rate_is_right) {
+            let grass = self.grass().species;
+            let holds = match (product.lifted_doubt(&grass, rate), &product.rate_is_right) {
                 (Some(_), Some(reason)) => {
                     format!("does not hold; dosed on the job's word, rate_is_right: {reason:?}")
                 }
                 _ => "holds".to_owned(),
             };
-            if let Some((what, worked)) = self.chosen().product.plausible(rate, unit) {
-                steps.push(step(first_large(&what)).worked(worked).said(holds));
+            let mut is_told = false;
+            for species in &grass {
+                if let Some((what, worked)) = product.plausible(species, rate, unit) {
+                    steps.push(step(first_large(&what)).worked(worked).said(holds.clone()));
+                    is_told = true;
+                }
+            }
+            if !is_told {
+                let none = "no rate of it is in print here: only this tool's bounds by class and form speak";
+                steps.push(step("Can be meant").said(none).said(holds));
             }
         }
         // What nobody states stands in one step, after all verdicts.
