@@ -127,6 +127,8 @@ smallest_measure = ["0.25 fl oz", "0.1 oz wt"]
 dead_volume = "0.1 gal"
 plan = "equal"
 reduces = ["targeted liquid"]
+speed = "3 mph"
+setting = "4.5"
 [[application]]
 name = "June"
 equipment = "knapsack"

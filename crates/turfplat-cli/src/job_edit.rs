@@ -11,31 +11,40 @@ use crate::files;
 /// Why a job was left as it is, and what to change.
 pub(crate) type Refused = String;
 
-/// Writes the spray volume of one piece of equipment into a job file, whole or not at all.
+/// What is written: a key of equipment and its text.
+pub(crate) struct Written {
+    pub(crate) key: &'static str,
+    pub(crate) value: String,
+}
+
+/// Writes values of one piece of equipment into a job file, all or none.
 /// The outer error is of a file that cannot be used, the inner one of a job that is refused.
-pub(crate) fn set_spray_volume(
+pub(crate) fn write(
     job: &Path,
     equipment: &str,
-    spray_volume: &str,
+    values: &[Written],
 ) -> anyhow::Result<Result<(), Refused>> {
     let file = job.display();
     let text = std::fs::read_to_string(job).with_context(|| format!("cannot read {file}"))?;
-    match with_spray_volume(&text, equipment, spray_volume).with_context(|| format!("{file}"))? {
+    match with_values(&text, equipment, values).with_context(|| format!("{file}"))? {
         Ok(edited) => Ok(Ok(files::write(job, edited.as_bytes())?)),
         Err(reason) => Ok(Err(format!("{file}: {reason}"))),
     }
 }
 
-fn with_spray_volume(
+fn with_values(
     text: &str,
     equipment: &str,
-    spray_volume: &str,
+    values: &[Written],
 ) -> anyhow::Result<Result<String, Refused>> {
     let mut document: DocumentMut = text.trim_start_matches(MARK).parse().context("is not TOML")?;
-    Ok(set(&mut document, equipment, spray_volume).map(|()| as_before(text, &document.to_string())))
+    let mut each = values.iter();
+    let done = each.try_for_each(|written| set(&mut document, equipment, written));
+    Ok(done.map(|()| as_before(text, &document.to_string())))
 }
 
-fn set(document: &mut DocumentMut, name: &str, spray_volume: &str) -> Result<(), Refused> {
+fn set(document: &mut DocumentMut, name: &str, written: &Written) -> Result<(), Refused> {
+    let Written { key, value } = written;
     let all = document.get_mut("equipment").and_then(Item::as_table_like_mut);
     let known = all.as_deref().map_or_else(String::new, names);
     let known = if known.is_empty() { "none".to_owned() } else { known };
@@ -43,20 +52,29 @@ fn set(document: &mut DocumentMut, name: &str, spray_volume: &str) -> Result<(),
     let table = table.ok_or_else(|| {
         format!("there is no equipment {name:?} (equipment there: {known}); add [equipment.{name}] or write one of these")
     })?;
-    if table.get("kind").and_then(Item::as_str).is_some_and(is_spreader) {
-        return Err(format!(
-            "equipment {name:?} is a spreader and has no spray_volume; write a sprayer's name"
-        ));
+    let spreads = table.get("kind").and_then(Item::as_str).is_some_and(is_spreader);
+    match (*key, spreads) {
+        ("spray_volume", true) => {
+            return Err(format!(
+                "equipment {name:?} is a spreader and has no spray_volume; write a sprayer's name"
+            ));
+        }
+        ("setting", false) => {
+            return Err(format!(
+                "equipment {name:?} is no spreader, whose setting this is; write a spreader's name"
+            ));
+        }
+        _ => {}
     }
-    let mut value = Value::from(spray_volume);
-    match table.get_mut("spray_volume").and_then(Item::as_value_mut) {
+    let mut value = Value::from(value);
+    match table.get_mut(key).and_then(Item::as_value_mut) {
         Some(old) => {
             // What stands around the old value, such as a note behind it.
             *value.decor_mut() = old.decor().clone();
             *old = value;
         }
         None => {
-            table.insert("spray_volume", Item::Value(value));
+            table.insert(key, Item::Value(value));
         }
     }
     Ok(())
@@ -157,8 +175,12 @@ mod tests {
         spray_volume = \"1 gal/1000 sq ft\"   # May\n# last line of it\n\n[equipment.\"big boom\"]\n\
         kind = \"boom\"\n\n[equipment.rotary]\nkind = \"spreader\"\n\n[[application]]\nname = \"June\"\n";
 
+    fn spray_volume(text: &str) -> [Written; 1] {
+        [Written { key: "spray_volume", value: text.to_owned() }]
+    }
+
     fn edited(text: &str, name: &str) -> Result<String, Refused> {
-        with_spray_volume(text, name, "1.2 gal/1000 sq ft").unwrap()
+        with_values(text, name, &spray_volume("1.2 gal/1000 sq ft")).unwrap()
     }
 
     #[test]
@@ -204,6 +226,11 @@ mod tests {
         assert!(reason.contains("knapsack, big boom, rotary"), "{reason}");
         assert!(edited(JOB, "rotary").unwrap_err().contains("spreader"));
         assert!(edited("", "knapsack").unwrap_err().contains("none"));
-        assert!(with_spray_volume("a = ", "knapsack", "1 gal/A").is_err());
+        assert!(with_values("a = ", "knapsack", &spray_volume("1 gal/A")).is_err());
+        let setting = [Written { key: "setting", value: "4.5".into() }];
+        let reason = with_values(JOB, "knapsack", &setting).unwrap().unwrap_err();
+        assert!(reason.contains("is no spreader"), "{reason}");
+        let set = with_values(JOB, "rotary", &setting).unwrap().unwrap();
+        assert_eq!(set, JOB.replace("\"spreader\"\n", "\"spreader\"\nsetting = \"4.5\"\n"));
     }
 }

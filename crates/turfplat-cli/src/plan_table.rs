@@ -35,7 +35,7 @@ fn application_table(application: &ApplicationPlan<'_>, units: UnitSystem) -> St
         application.day.map_or_else(String::new, |day| format!(", {day}")),
         products.join(" + "),
         application.equipment.name,
-        application.equipment.kind
+        print.worked_with(application.equipment)
     );
     let treated_header = format!("treated, {}", table::area_unit(units));
     let header = ["zone", "species", &treated_header, "batch", "rate", "product", "spray"];

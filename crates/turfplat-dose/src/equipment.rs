@@ -1,7 +1,7 @@
 use std::fmt;
 use std::str::FromStr;
 
-use turfplat_units::{Amount, Rate};
+use turfplat_units::{Amount, Rate, Speed};
 
 /// What the product is put down with.
 #[derive(Clone, Debug, PartialEq)]
@@ -24,6 +24,10 @@ pub struct Equipment {
     pub load_plan: LoadPlan,
     /// What setback rules may count.
     pub reduces: Vec<Reduction>,
+    /// The speed over the ground at which it was calibrated.
+    pub speed: Option<Speed>,
+    /// How its dial is set, such as `4.5`: told to whoever works with it.
+    pub setting: Option<String>,
 }
 
 impl Equipment {

@@ -5,8 +5,10 @@ use turfplat_units::{AmountUnit, AreaUnit, RateUnit, UnitSystem, significant};
 
 use crate::bounds::{DENSEST_CONTENT, DENSITIES, THINNEST_CONTENT};
 use crate::label::{Hours, LabelFacts, Sourced, Temperature};
+use crate::label_use::differ;
 use crate::product::{Form, Interval, LabelSetback, Product, RateLimit};
 use crate::provenance::{Basis, Provenance};
+use crate::published::PublishedRate;
 use crate::strength::{Content, Density};
 
 /// One thing that a label says or leaves unsaid.
@@ -166,6 +168,7 @@ impl Product {
         let mut doubts = Vec::new();
         self.doubt_strength(&mut doubts);
         self.doubt_limits(&mut doubts);
+        self.doubt_rows(&mut doubts);
         self.doubt_conditions(&mut doubts);
         self.doubt_dates(today, &mut doubts);
         doubts
@@ -266,6 +269,22 @@ impl Product {
                     rate.text.as_deref().unwrap_or_default(),
                     significant(times, 2),
                     rate.printed_species
+                ));
+            }
+        }
+    }
+
+    /// Rows that speak of one grass, and do not say by what they differ: the lower is taken.
+    fn doubt_rows(&self, doubts: &mut Vec<String>) {
+        let rows: Vec<&PublishedRate> = self.label_rates().collect();
+        for (place, row) in rows.iter().enumerate() {
+            for earlier in rows[..place].iter().filter(|earlier| !differ(earlier, row)) {
+                let both = row.species.iter().find(|it| earlier.species.contains(it));
+                let figures = [earlier, row].map(|it| it.text.as_deref().unwrap_or_default());
+                let Some(both) = both.filter(|_| figures[0] != figures[1]) else { continue };
+                doubts.push(format!(
+                    "rates: {} and {} are both for {}, and no use or mowing_height tells them apart; say what each is for, or keep one: the lower is taken",
+                    figures[0], figures[1], both.common_name
                 ));
             }
         }

@@ -522,6 +522,10 @@ impl Reader<'_> {
             dead_volume: amount("dead_volume", table.dead_volume)?,
             load_plan: self.load_plan(&key("plan"), table.plan)?.unwrap_or_default(),
             reduces,
+            speed: (table.speed.as_deref())
+                .map(|text| text.parse().map_err(|error| self.unit(key("speed"), error)))
+                .transpose()?,
+            setting: table.setting,
         })
     }
 

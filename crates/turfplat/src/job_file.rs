@@ -185,6 +185,10 @@ pub(crate) struct EquipmentTable {
     #[serde(default)]
     #[schemars(schema_with = "words::reductions")]
     pub(crate) reduces: Words,
+    /// The speed over the ground at which it was calibrated, such as "3 mph".
+    pub(crate) speed: Option<String>,
+    /// How its dial is set, such as "4.5": told to whoever works with it.
+    pub(crate) setting: Option<String>,
 }
 
 /// One trip that puts one product or tank mix on some zones.

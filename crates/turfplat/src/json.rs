@@ -7,7 +7,7 @@ use turfplat_dose::{
     Batch, Checked, DeadVolume, Figure, Fill, FillSteps, Load, LoadProduct, Product, Step,
     litre_jar, quart_jar,
 };
-use turfplat_units::{Amount, AmountUnit, Area, AreaUnit, Rate, UnitSystem};
+use turfplat_units::{Amount, AmountUnit, Area, AreaUnit, Rate, Speed, UnitSystem};
 
 use crate::buying::buy_json;
 use crate::finding::Finding;
@@ -127,6 +127,8 @@ fn application(plan: &ApplicationPlan<'_>, units: UnitSystem) -> Value {
         "date": plan.day.map(|day| day.to_string()),
         "products": ids,
         "equipment": plan.equipment.name,
+        "equipment_speed_m_per_s": plan.equipment.speed.map(Speed::metres_per_second),
+        "equipment_setting": plan.equipment.setting,
         "zones": plan.zones.iter().map(|zone| treated(zone, units)).collect::<Vec<_>>(),
         "skipped": skipped.collect::<Vec<_>>(),
         "label": plan.products.iter().map(|product| label(product, units)).collect::<Vec<_>>(),

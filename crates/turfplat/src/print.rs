@@ -1,3 +1,4 @@
+use turfplat_dose::Equipment;
 use turfplat_units::{Amount, AmountUnit, AreaUnit, Rate, RateUnit, UnitSystem, decimal};
 
 /// Amounts as they are printed: products by volume or by weight as they come, tanks by the gallon or litre.
@@ -51,6 +52,14 @@ impl Print {
     /// `2.46 fl oz`, `1.55 oz wt`.
     pub fn product(self, amount: Amount) -> String {
         amount.print(self.scale_unit(amount))
+    }
+
+    /// `backpack, at 3 mph, set to 4.5`: what it is, and how it is worked with as far as that is given.
+    pub fn worked_with(self, equipment: &Equipment) -> String {
+        let speed = equipment.speed.map(|speed| format!("at {}", speed.print(self.0)));
+        let setting = equipment.setting.as_ref().map(|setting| format!("set to {setting}"));
+        let parts = [Some(equipment.kind.word().to_owned()), speed, setting];
+        parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
     }
 
     /// `9.84 gal`.

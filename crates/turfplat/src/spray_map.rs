@@ -254,7 +254,7 @@ impl Printer<'_, '_> {
             Amount::Mass(_) => format!("{} hopper", self.print.product(tank)),
         });
         let volume = equipment.spray_volume.map(|rate| self.print.spray_rate(rate));
-        let parts = [Some(equipment.kind.word().to_owned()), tank, volume];
+        let parts = [Some(self.print.worked_with(equipment)), tank, volume];
         format!(
             "{}: {}",
             equipment.name,

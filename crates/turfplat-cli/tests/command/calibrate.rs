@@ -71,7 +71,8 @@ fn the_job_gets_the_spray_volume_and_keeps_its_notes() {
 
     assert_eq!(calibrate(&into("knapsack")).0, 0);
     let after = fs::read_to_string(&job).unwrap();
-    assert_eq!(after, before.replace("\"1 gal/1000", "\"0.909091 gal/1000"));
+    let expected = before.replace("\"1 gal/1000", "\"0.909091 gal/1000");
+    assert_eq!(after, expected + "speed = \"3 mph\"\n");
 
     // A gallon on a square foot is a course mistyped.
     let area = ["area", "--used", "1 gal", "--course", "1 sq ft", "--into", path.as_str()];
@@ -108,4 +109,33 @@ fn exit_statuses_tell_a_refusal_from_a_slip() {
         let (found, output) = calibrate(args);
         assert_eq!(found, status, "{args:?}: {}", text(&output.stderr));
     }
+}
+
+#[test]
+fn the_job_gets_speed_and_setting_and_the_plan_tells_them() {
+    let folder = Folder::new("calibrated");
+    let job = fs::read_to_string(demo("job.toml")).unwrap();
+    let file = folder.file("job.toml", format!("{job}\n[equipment.rotary]\nkind = \"spreader\"\n"));
+    let into = |args: &[&str], name: &str| {
+        calibrate(&[args, &["--into", file.as_str(), "--equipment", name]].concat())
+    };
+    let walk = ["walk", "--course", "200 ft", "--time", "45 s"];
+    let (status, output) = into(&walk, "knapsack");
+    assert_eq!(status, 0, "{}", text(&output.stderr));
+    // 200 ÷ 45 × 3600 ÷ 5280 = 3.0303 mph.
+    assert!(text(&output.stderr).contains("speed = \"3.03 mph\""), "{}", text(&output.stderr));
+    let tried = ["--setting", "3=2 lb/M", "--setting", "5=4 lb/M"];
+    let wanted = [&["spreader", "--wanted", "3 lb/M"][..], &tried].concat();
+    assert_eq!(into(&wanted, "rotary").0, 0);
+    let (status, output) = into(&wanted, "knapsack");
+    assert_eq!(status, 1);
+    assert!(text(&output.stderr).contains("is no spreader"), "{}", text(&output.stderr));
+    // A rate of a catch alone is no setting.
+    let catch = ["spreader", "--caught", "0.5 lb", "--course", "10 x 5 ft"];
+    assert_eq!(into(&catch, "rotary").0, 2);
+
+    let written = fs::read_to_string(&file).unwrap();
+    assert!(written.contains("setting = \"4\"") && written.contains("speed = \"3.03 mph\""));
+    let plan = turfplat(&["plan", &demo("map.geojson"), "--job", &file]);
+    assert!(text(&plan.stdout).contains("(backpack, at 3.03 mph)"), "{}", text(&plan.stdout));
 }

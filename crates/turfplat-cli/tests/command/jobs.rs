@@ -84,7 +84,9 @@ fn a_job_is_begun_once_and_never_over_another() {
     let planned = turfplat(&["plan", &map, "--job", &job]);
     assert_eq!(status(&planned), 1);
     assert!(text(&planned.stderr).contains("its tank is not given"), "{}", text(&planned.stderr));
-    assert_eq!(status(&turfplat(&["job", "check", &job, &map])), 0);
+    let checked = turfplat(&["job", "check", &job, &map]);
+    assert_eq!(status(&checked), 1);
+    assert!(text(&checked.stderr).contains("its tank is not given"), "{}", text(&checked.stderr));
 }
 
 #[test]
@@ -113,4 +115,37 @@ fn a_job_is_checked_with_the_line_of_what_is_wrong() {
     let output = turfplat(&["job", "check", &job, &demo("map.geojson")]);
     assert_eq!(status(&output), 1);
     assert!(text(&output.stderr).contains("line 14: "), "{}", text(&output.stderr));
+}
+
+#[test]
+fn a_check_finds_what_a_plan_would_be_refused_for() {
+    let folder = Folder::new("job-check-plan");
+    let job = fs::read_to_string(demo("job.toml")).unwrap();
+    let check = |job: &str, map: &[&str]| {
+        let file = folder.file("job.toml", job);
+        let output = turfplat(&[&["job", "check", file.as_str()], map].concat());
+        (status(&output), text(&output.stderr))
+    };
+    let map = demo("map.geojson");
+    assert_eq!(check(&job, &[]).0, 0);
+    assert_eq!(check(&job, &[map.as_str()]).0, 0);
+    let without = |start: &str| -> String {
+        job.lines()
+            .filter(|line| !line.starts_with(start))
+            .map(|line| format!("{line}\n"))
+            .collect()
+    };
+    let (code, told) = check(&without("tank"), &[]);
+    assert!(code == 1 && told.contains("application \"June\"") && told.contains("tank"), "{told}");
+    let (code, told) = check(&without("spray_volume"), &[]);
+    assert!(code == 1 && told.contains("spray_volume"), "{told}");
+    // Only the map tells that the cup is too coarse for so little ground.
+    let coarse = job.replace("smallest_measure = \"", "smallest_measure = \"9");
+    assert_ne!(coarse, job);
+    assert_eq!(check(&coarse, &[]).0, 0);
+    let (code, told) = check(&coarse, &[map.as_str()]);
+    assert!(code == 1 && told.contains("refused"), "{told}");
+    let early = job.replace("name = \"June\"", "name = \"June\"\ndate = \"2020-01-01\"");
+    let (code, told) = check(&early, &[]);
+    assert!(code == 1 && told.contains("after the date of the application, 2020-01-01"), "{told}");
 }

@@ -98,11 +98,18 @@ fn of_two_label_rates_for_one_grass_the_lower_is_taken() {
              formulation = \"SL\"\nlabel_checked = \"2026-05-02\"\nrates = [{first}, {second}]\n"
         ))
         .unwrap();
+        let doubts = product.doubts("2026-11-01").join("\n");
+        assert!(doubts.contains("no use or mowing_height tells them apart"), "{doubts}");
         let at_label = ChosenProduct::at_its_label_rates(product).unwrap();
         let RateChoice::BySpecies(rates) = at_label.rates else { panic!("one rate") };
         let ounces = rates["tall-fescue"].over(rate("1 fl oz/M")).unwrap();
         assert!((ounces - 0.3).abs() < 1e-12, "{ounces}");
     }
+}
+
+#[test]
+fn rows_for_uses_that_differ_are_no_slip() {
+    assert!(!by_use().doubts("2026-11-01").join("\n").contains("tells them apart"));
 }
 
 fn by_use() -> Product {

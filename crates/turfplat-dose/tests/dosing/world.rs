@@ -96,6 +96,8 @@ pub(crate) fn backpack(tank: &str, spray_volume: &str) -> Equipment {
         dead_volume: None,
         load_plan: LoadPlan::Full,
         reduces: Vec::new(),
+        speed: None,
+        setting: None,
     }
 }
 
@@ -110,5 +112,7 @@ pub(crate) fn spreader(hopper: Option<&str>) -> Equipment {
         dead_volume: None,
         load_plan: LoadPlan::Full,
         reduces: Vec::new(),
+        speed: None,
+        setting: None,
     }
 }
