@@ -7,7 +7,8 @@ use turfplat_dose::{Day, Product, Put};
 use turfplat_units::{Amount, Area, Rate, UnitSystem, WrittenAmount, WrittenRate};
 
 use crate::finding::Finding;
-use crate::job::{Application, Job, JobError, Reader};
+use crate::job::{Application, Job, Reader};
+use crate::job_error::JobError;
 use crate::job_file::HistoryTable;
 use crate::plat::PlatZone;
 

@@ -12,7 +12,8 @@ use turfplat_dose::{EquipmentKind, Species, find_species, is_date};
 use turfplat_map::PropertyMap;
 use turfplat_units::{Area, UnitSystem};
 
-use crate::job::{Job, JobError};
+use crate::job::Job;
+use crate::job_error::JobError;
 use crate::plat::{MeasureOptions, Plat, measure_each};
 
 /// A job file in the making: the zones of a map, and what was answered so far.

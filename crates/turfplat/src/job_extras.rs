@@ -5,7 +5,8 @@ use std::collections::BTreeMap;
 
 use turfplat_dose::{Container, ContainerText, Product, RuleSet, RuleText, containers};
 
-use crate::job::{Application, JobError, Reader};
+use crate::job::{Application, Reader};
+use crate::job_error::JobError;
 use crate::job_file::{BuyTable, Price, RuleTable};
 
 impl Reader<'_> {

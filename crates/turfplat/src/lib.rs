@@ -22,6 +22,7 @@ mod finding;
 mod history;
 mod job;
 mod job_draft;
+mod job_error;
 mod job_extras;
 mod job_file;
 mod job_schema;
@@ -49,8 +50,9 @@ pub use explain::{
 pub use export::export_layers;
 pub use finding::{Finding, for_each_note};
 pub use history::{LaidTreatment, PutDown, Treatment};
-pub use job::{Application, Job, JobError};
+pub use job::{Application, Job};
 pub use job_draft::{JobDraft, JobQuestion};
+pub use job_error::JobError;
 pub use job_schema::job_schema;
 pub use json::{measure_json, plan_json, plat_json, property_plan_json};
 pub use plan::{

@@ -16,7 +16,8 @@ use turfplat_dose::{Checked, WorkedStep};
 use turfplat_map::PropertyMap;
 use turfplat_units::{Amount, Area, Rate, UnitSystem};
 
-use crate::job::{Application, Job, JobError};
+use crate::job::{Application, Job};
+use crate::job_error::JobError;
 use crate::plan::{PlanOptions, PropertyPlan, plan_each};
 use crate::plat::{Asked, Plat, each_property};
 use crate::refusal::Refusal;
