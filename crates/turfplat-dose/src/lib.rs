@@ -41,6 +41,8 @@ mod product;
 mod product_draft;
 mod product_facts;
 mod product_file;
+mod product_rows;
+mod product_said;
 mod product_toml;
 mod provenance;
 mod published;
