@@ -55,7 +55,9 @@ fn each_zone(laid: &Laid, mut with: impl FnMut(&Shape, &[Taker<'_>], usize)) {
 
 fn accounts_of(laid: &Laid) -> Vec<Account> {
     let mut all = Vec::new();
-    each_zone(laid, |zone, takers, causes| all.push(account(zone, takers, causes, None)));
+    each_zone(laid, |zone, takers, causes| {
+        all.push(account(zone, takers, causes, None).expect("a lot is no tangle"))
+    });
     all
 }
 
@@ -68,7 +70,7 @@ fn accounts_of_six(laid: &Laid) -> Vec<Account> {
         };
         let takers: Vec<Taker<'_>> =
             takers.iter().map(|taker| Taker { sets: some(taker), ..*taker }).collect();
-        all.extend(accounts(zone, &takers, causes, 6, None));
+        all.extend(accounts(zone, &takers, causes, 6, None).expect("a lot is no tangle"));
     });
     all
 }

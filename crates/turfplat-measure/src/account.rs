@@ -9,6 +9,7 @@ use crate::reach::{Lot, Taker};
 use crate::sets::Sets;
 use crate::shape::Shape;
 use crate::sweep::Sweep;
+use crate::tangle::Tangled;
 
 /// Where the ground of a zone went; gross = net + the sum of what was lost.
 #[derive(Clone, Debug, PartialEq)]
@@ -48,28 +49,41 @@ thread_local! {
 /// * Sets beyond [`Sets::MOST`] get no account.
 /// * Accuracy: rounding of 64-bit arithmetic; no grid, no approximated arcs. What is left
 ///   below a billionth of the zone, or lost below a thousandth of that, is counted with the largest share.
+///
+/// # Errors
+///
+/// [`Tangled`] where what lies there crosses so often that measuring it would not end in time.
 pub fn accounts(
     zone: &Shape,
     takers: &[Taker<'_>],
     causes: usize,
     sets: usize,
     lot: Option<Lot<'_>>,
-) -> Vec<Account> {
+) -> Result<Vec<Account>, Tangled> {
     let sets = sets.min(Sets::MOST);
     let sets_of = |taker: &Taker<'_>| if taker.cause < causes { taker.sets } else { Sets::NONE };
     SWEEP.with_borrow_mut(|sweep| {
-        sweep.survey(zone, takers, sets_of, sets, lot);
-        (0..sets).map(|set| account_of(sweep.shares(set, causes))).collect()
+        sweep.survey(zone, takers, sets_of, sets, lot)?;
+        Ok((0..sets).map(|set| account_of(sweep.shares(set, causes))).collect())
     })
 }
 
 /// The account of one zone where all `takers` count, whatever their sets, and the lot line too.
-pub fn account(zone: &Shape, takers: &[Taker<'_>], causes: usize, lot: Option<&Shape>) -> Account {
+///
+/// # Errors
+///
+/// As [`accounts`].
+pub fn account(
+    zone: &Shape,
+    takers: &[Taker<'_>],
+    causes: usize,
+    lot: Option<&Shape>,
+) -> Result<Account, Tangled> {
     let lot = lot.map(|shape| Lot { shape, sets: Sets::ALL });
     let sets_of = |taker: &Taker<'_>| if taker.cause < causes { Sets::ALL } else { Sets::NONE };
     SWEEP.with_borrow_mut(|sweep| {
-        sweep.survey(zone, takers, sets_of, 1, lot);
-        account_of(sweep.shares(0, causes))
+        sweep.survey(zone, takers, sets_of, 1, lot)?;
+        Ok(account_of(sweep.shares(0, causes)))
     })
 }
 

@@ -28,6 +28,7 @@ mod shape;
 mod simple;
 mod slabs;
 mod sweep;
+mod tangle;
 mod trace;
 mod union;
 
@@ -39,3 +40,4 @@ pub use reach::{Lot, Reach, Taker};
 pub use repair::Repair;
 pub use sets::Sets;
 pub use shape::{Drawn, Shape};
+pub use tangle::Tangled;

@@ -13,6 +13,7 @@ use geo::{
 use crate::overlay::{even_odd_area, less, no_polygons, wound};
 use crate::shape::Part;
 use crate::simple::Meetings;
+use crate::tangle::{Tangled, hold_untangled};
 
 /// Something repaired in an outline.
 #[derive(Clone, Debug, PartialEq)]
@@ -28,7 +29,11 @@ pub struct Repair {
 /// The polygon made simple: shells counter-clockwise, holes clockwise inside them, nothing
 /// crossing. An outline that encloses nothing is kept as a bare line: a pond drawn with no
 /// width takes no turf, but what must keep its distance from it still must.
-pub(crate) fn clean(drawn: Polygon<f64>, repairs: &mut Vec<Repair>) -> Vec<Part> {
+///
+/// # Errors
+///
+/// [`Tangled`] where it crosses itself too often to be taken apart.
+pub(crate) fn clean(drawn: Polygon<f64>, repairs: &mut Vec<Repair>) -> Result<Vec<Part>, Tangled> {
     let (shell, holes) = drawn.into_inner();
     let mut rings = Vec::with_capacity(1 + holes.len());
     let mut repeated = false;
@@ -62,15 +67,16 @@ pub(crate) fn clean(drawn: Polygon<f64>, repairs: &mut Vec<Repair>) -> Vec<Part>
         });
     }
     if rings[0].0.len() < 4 {
-        return without_area(rings.swap_remove(0), repairs);
+        return Ok(without_area(rings.swap_remove(0), repairs));
     }
     rings.retain(|ring| ring.0.len() >= 4);
     let meetings = Meetings::of(&rings);
     if meetings.is_none() && holes_lie_inside(&rings) {
         let shell = rings.remove(0);
-        return vec![Part::Polygon(Polygon::new(shell, rings))];
+        return Ok(vec![Part::Polygon(Polygon::new(shell, rings))]);
     }
-    taken_apart(rings, meetings, repairs)
+    hold_untangled(&rings)?;
+    Ok(taken_apart(rings, meetings, repairs))
 }
 
 /// An outline without area as a bare line, or as a bare point.
@@ -186,19 +192,31 @@ fn drop_threads(polygons: &mut MultiPolygon<f64>) {
 }
 
 /// Parts of one feature that lie over each other count once; says how much that was.
-pub(crate) fn note_overlapping_parts(parts: &[Part], repairs: &mut Vec<Repair>) {
+///
+/// # Errors
+///
+/// [`Tangled`] where they cross each other too often to be put together.
+pub(crate) fn note_overlapping_parts(
+    parts: &[Part],
+    repairs: &mut Vec<Repair>,
+) -> Result<(), Tangled> {
     let polygons: Vec<&Polygon<f64>> = parts
         .iter()
         .filter_map(|part| if let Part::Polygon(polygon) = part { Some(polygon) } else { None })
         .collect();
     if polygons.len() < 2 {
-        return;
+        return Ok(());
     }
     let boxes: Vec<_> = polygons.iter().filter_map(|polygon| polygon.bounding_rect()).collect();
     let near = (0..boxes.len()).any(|a| (0..a).any(|b| boxes[a].intersects(&boxes[b])));
     if !near {
-        return;
+        return Ok(());
     }
+    let rings = |polygon: &&Polygon<f64>| {
+        let shell = std::iter::once(polygon.exterior().clone());
+        shell.chain(polygon.interiors().iter().cloned()).collect::<Vec<_>>()
+    };
+    hold_untangled(&polygons.iter().flat_map(rings).collect::<Vec<_>>())?;
     let apart: f64 = polygons.iter().map(|polygon| polygon.unsigned_area()).sum();
     let together = MultiPolygon(polygons.into_iter().cloned().collect());
     let together = wound(&together).unsigned_area();
@@ -211,4 +229,5 @@ pub(crate) fn note_overlapping_parts(parts: &[Part], repairs: &mut Vec<Repair>) 
             area_m2,
         });
     }
+    Ok(())
 }

@@ -6,6 +6,7 @@ use turfplat_units::Length;
 use crate::growth::is_closed;
 use crate::plane::Plane;
 use crate::repair::{self, Repair};
+use crate::tangle::{Tangled, hold_untangled};
 
 /// A feature as it was drawn, coordinates in the frame of its map.
 #[derive(Clone, Copy, Debug)]
@@ -102,7 +103,11 @@ impl Shape {
     ///
     /// * Rings: an outline covers what it winds round (non-zero rule), so a pen that crosses
     ///   itself loses nothing; holes are then taken out, whatever way they run.
-    pub fn lay(drawn: &Drawn<'_>, plane: &Plane) -> (Shape, Vec<Repair>) {
+    ///
+    /// # Errors
+    ///
+    /// [`Tangled`] where it crosses itself more often than anything that was drawn.
+    pub fn lay(drawn: &Drawn<'_>, plane: &Plane) -> Result<(Shape, Vec<Repair>), Tangled> {
         let mut repairs = Vec::new();
         let Drawn { points, lines, polygons, .. } = drawn;
         let mut parts = Vec::with_capacity(points.len() + lines.len() + polygons.len());
@@ -111,21 +116,19 @@ impl Shape {
             drawn.points.iter().map(|&point| Part::Disc { centre: plane.lay(point), radius }),
         );
         let half_width = drawn.width.metres() / 2.0;
-        for line in drawn.lines {
-            parts.extend(Part::along(plane.lay_all(&line.0), half_width));
-        }
+        let flat = |line: &LineString<f64>| LineString(plane.lay_all(&line.0));
+        let lines: Vec<LineString<f64>> = lines.iter().map(flat).collect();
+        hold_untangled(&lines)?;
+        parts.extend(lines.into_iter().filter_map(|line| Part::along(line.0, half_width)));
         let mut outlines = Vec::with_capacity(polygons.len());
         for polygon in drawn.polygons {
-            let flat = |ring: &LineString<f64>| LineString(plane.lay_all(&ring.0));
-            let flat = Polygon::new(
-                flat(polygon.exterior()),
-                polygon.interiors().iter().map(flat).collect(),
-            );
-            outlines.extend(repair::clean(flat, &mut repairs));
+            let holes = polygon.interiors().iter().map(flat).collect();
+            let flat = Polygon::new(flat(polygon.exterior()), holes);
+            outlines.extend(repair::clean(flat, &mut repairs)?);
         }
-        repair::note_overlapping_parts(&outlines, &mut repairs);
+        repair::note_overlapping_parts(&outlines, &mut repairs)?;
         parts.extend(outlines);
-        (Shape { error: drawn.error, ..Shape::of(parts) }, repairs)
+        Ok((Shape { error: drawn.error, ..Shape::of(parts) }, repairs))
     }
 
     /// All of `shapes` as one, drawn as well as the worst of them; `None` of none.

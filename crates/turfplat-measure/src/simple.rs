@@ -174,14 +174,14 @@ fn stay_apart(a: &Run<'_>, b: &Run<'_>, margin: f64) -> bool {
     }
 }
 
-struct Side {
+pub(crate) struct Side {
     line: Line<f64>,
     ring: usize,
     place: usize,
     of: usize,
     /// Its extent in the way in which all are swept.
-    from: f64,
-    to: f64,
+    pub(crate) from: f64,
+    pub(crate) to: f64,
 }
 
 impl Side {
@@ -189,7 +189,14 @@ impl Side {
         self.ring == other.ring && (self.place + 1) % self.of == other.place
     }
 
-    fn meets(&self, other: &Side) -> bool {
+    /// True if an end of one is an end of the other.
+    pub(crate) fn shares_a_corner_with(&self, other: &Side) -> bool {
+        let is_end = |place: Coord<f64>| place == other.line.start || place == other.line.end;
+        is_end(self.line.start) || is_end(self.line.end)
+    }
+
+    /// True if it meets the other, other than end to end with the one before or after it.
+    pub(crate) fn meets(&self, other: &Side) -> bool {
         if self.is_before(other) {
             folds_back(self.line, other.line)
         } else if other.is_before(self) {
@@ -200,8 +207,8 @@ impl Side {
     }
 }
 
-/// Holds to each other all sides whose extents meet.
-fn side_by_side(rings: &[LineString<f64>]) -> Meetings {
+/// All sides by where they begin in a way in which few are open at a time.
+pub(crate) fn swept(rings: &[LineString<f64>]) -> Vec<Side> {
     let sides = || rings.iter().flat_map(LineString::lines);
     // Swept in the way in which the fewest sides are open at a time: along a river, across the
     // teeth of a comb. As many are open as all their extents together are longer than the whole.
@@ -233,13 +240,19 @@ fn side_by_side(rings: &[LineString<f64>]) -> Meetings {
     let margin = 1e-12 * largest;
     let mut all = Vec::new();
     for (ring, line) in rings.iter().enumerate() {
-        let of = line.0.len() - 1;
+        let of = line.0.len().saturating_sub(1);
         all.extend(line.lines().enumerate().map(|(place, line)| {
             let (a, b) = (across(line.start), across(line.end));
             Side { line, ring, place, of, from: a.min(b) - margin, to: a.max(b) + margin }
         }));
     }
     all.sort_by(|a, b| a.from.total_cmp(&b.from));
+    all
+}
+
+/// Holds to each other all sides whose extents meet.
+fn side_by_side(rings: &[LineString<f64>]) -> Meetings {
+    let all = swept(rings);
     let mut found = Meetings { of_shell: false, of_holes: rings.len() == 1 };
     let mut open: Vec<&Side> = Vec::new();
     'sides: for side in &all {

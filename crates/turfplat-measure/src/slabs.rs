@@ -24,6 +24,7 @@ use std::collections::BinaryHeap;
 use crate::chains::{Chain, Chains, lower};
 use crate::edge::CLOSE;
 use crate::sets::Sets;
+use crate::tangle::Tangled;
 
 /// A level slab of the plane in which no chain starts, ends or changes sides.
 pub(crate) struct Slab {
@@ -118,6 +119,27 @@ impl Ord for Height {
     }
 }
 
+/// How long a walk may take before it is given up: so many chains are passed in all slabs together,
+/// and so many heights of crossings are known ahead.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Patience {
+    passed: u64,
+    ahead: usize,
+}
+
+impl Patience {
+    const ENDLESS: Patience = Patience { passed: u64::MAX, ahead: usize::MAX };
+
+    /// Enough for any ground that was drawn. There a chain passes a few dozen others in as many slabs
+    /// as it has neighbors; where all cross all, it passes all of them as often as there are pairs.
+    pub(crate) fn with_drawn_ground(chains: &Chains) -> Patience {
+        const PASSED: u64 = 20_000_000;
+        const PASSED_A_CHAIN: u64 = 10_000;
+        let passed = PASSED + PASSED_A_CHAIN * chains.chains().len() as u64;
+        Patience { passed, ahead: 4_000_000 }
+    }
+}
+
 /// The walk over all slabs; kept from one zone to the next for its memory.
 #[derive(Default)]
 pub(crate) struct Slabs {
@@ -128,8 +150,24 @@ pub(crate) struct Slabs {
 }
 
 impl Slabs {
-    /// Shows `surveyor` every slab of `frame`.
+    /// Shows `surveyor` every slab of `frame`, however long that takes.
     pub(crate) fn each(&mut self, chains: &Chains, frame: &Frame, surveyor: &mut impl Surveyor) {
+        let walked = self.each_within(Patience::ENDLESS, chains, frame, surveyor);
+        debug_assert!(walked.is_ok(), "endless patience is never lost");
+    }
+
+    /// Shows `surveyor` every slab of `frame`.
+    ///
+    /// # Errors
+    ///
+    /// [`Tangled`] where that takes more than `patience`; then the survey is not whole.
+    pub(crate) fn each_within(
+        &mut self,
+        patience: Patience,
+        chains: &Chains,
+        frame: &Frame,
+        surveyor: &mut impl Surveyor,
+    ) -> Result<(), Tangled> {
         let Slabs { starts, crossings, open } = self;
         starts.clear();
         crossings.clear();
@@ -137,8 +175,9 @@ impl Slabs {
         starts.extend(chains.chains().iter().zip(0..).map(|(chain, place)| (chain.low, place)));
         starts.sort_by(|a, b| a.0.total_cmp(&b.0));
         let mut starts = starts.iter().copied().peekable();
-        let Some(&(first, _)) = starts.peek() else { return };
+        let Some(&(first, _)) = starts.peek() else { return Ok(()) };
         let mut low = first.max(frame.low);
+        let (mut passed, mut heights) = (0, 0);
         loop {
             let mut next = frame.high;
             let mut some_end = false;
@@ -174,6 +213,11 @@ impl Slabs {
             }
             while crossings.peek().is_some_and(|crossing| crossing.0 <= low) {
                 crossings.pop();
+                heights += 1;
+            }
+            passed += open.len() as u64;
+            if passed > patience.passed || crossings.len() > patience.ahead {
+                return Err(Tangled { crossings: heights + crossings.len() });
             }
             next = starts.peek().map_or(next, |&(start, _)| lower(next, start));
             next = crossings.peek().map_or(next, |crossing| lower(next, crossing.0));
@@ -186,6 +230,7 @@ impl Slabs {
             low = next;
         }
         open.drain(..).for_each(|at| surveyor.ended(chains, at.chain, low));
+        Ok(())
     }
 }
 

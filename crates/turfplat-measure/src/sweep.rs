@@ -10,7 +10,8 @@ use crate::levels::Levels;
 use crate::reach::{Lot, Taker};
 use crate::sets::Sets;
 use crate::shape::{Part, Shape};
-use crate::slabs::{Frame, Slabs};
+use crate::slabs::{Frame, Patience, Slabs};
+use crate::tangle::Tangled;
 
 /// A sweep of one zone after the other.
 #[derive(Default)]
@@ -27,6 +28,10 @@ pub(crate) struct Sweep {
 
 impl Sweep {
     /// Surveys a zone for the sets from 0 up to and without `sets`.
+    ///
+    /// # Errors
+    ///
+    /// [`Tangled`] where what lies there crosses more often than any drawn ground.
     pub(crate) fn survey(
         &mut self,
         zone: &Shape,
@@ -34,7 +39,7 @@ impl Sweep {
         sets_of: impl Fn(&Taker<'_>) -> Sets,
         sets: usize,
         lot: Option<Lot<'_>>,
-    ) {
+    ) -> Result<(), Tangled> {
         let Sweep { sides, taking, groups, alike, slabs, ledger } = self;
         let asked = Sets::first(sets);
         taking.clear();
@@ -80,8 +85,11 @@ impl Sweep {
         }
         sides.levels.put_in_order();
         ledger.open(groups, lot_sets, alike.len(), &sides.chains, &sides.frame);
-        slabs.each(&sides.chains, &sides.frame, &mut ledger.book(&mut sides.levels));
+        let mut book = ledger.book(&mut sides.levels);
+        let patience = Patience::with_drawn_ground(&sides.chains);
+        slabs.each_within(patience, &sides.chains, &sides.frame, &mut book)?;
         ledger.close(&mut sides.levels);
+        Ok(())
     }
 
     /// What one set came to in the last survey, for so many causes.

@@ -127,12 +127,12 @@ mod tests {
     fn area(boundary: Boundary) -> f64 {
         let square = [(-90.0, -90.0), (90.0, -90.0), (90.0, 90.0), (-90.0, 90.0), (-90.0, -90.0)];
         let ring = Polygon::new(LineString::from(square.to_vec()), vec![]);
-        let square = Shape::lay(&drawn(&[ring], &[], 0.0), &flat()).0;
+        let square = Shape::lay(&drawn(&[ring], &[], 0.0), &flat()).unwrap().0;
         let by = Length::from_metres(1.0).unwrap();
         let boundary = OnceLock::from(boundary);
         let reach = Reach { boundary, ..Reach::of(&square, by) };
         let takers = [Taker { cause: 0, sets: Sets::ALL, reach: &reach }];
-        account(&square, &takers, 1, None).lost[0].square_metres()
+        account(&square, &takers, 1, None).unwrap().lost[0].square_metres()
     }
 
     fn flat() -> Plane {
@@ -161,7 +161,7 @@ mod tests {
             if closed {
                 line.close();
             }
-            let shape = Shape::lay(&drawn(&[Polygon::new(shell, vec![hole])], &[line], width), &flat()).0;
+            let shape = Shape::lay(&drawn(&[Polygon::new(shell, vec![hole])], &[line], width), &flat()).unwrap().0;
             let mut plain = Boundary::default();
             loops(&shape, by).iter().for_each(|outline| plain.add(outline));
             let Spans { bands, solids } = spans(&shape, by);

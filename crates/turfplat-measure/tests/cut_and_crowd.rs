@@ -14,7 +14,7 @@ fn metres(value: f64) -> Length {
 fn shape(points: &[Coord<f64>], lines: &[LineString<f64>], polygons: &[Polygon<f64>]) -> Shape {
     let (width, radius) = (metres(1.5), Length::ZERO);
     let drawn = Drawn { points, lines, polygons, width, radius, error: Length::ZERO };
-    Shape::lay(&drawn, &Plane::already_flat(Coord { x: 0.0, y: 0.0 })).0
+    Shape::lay(&drawn, &Plane::already_flat(Coord { x: 0.0, y: 0.0 })).unwrap().0
 }
 
 fn lawn(x: f64, y: f64) -> Shape {
@@ -26,7 +26,7 @@ fn lawn(x: f64, y: f64) -> Shape {
 fn measured(zone: &Shape, reaches: &[Reach<'_>]) -> Account {
     let takers: Vec<Taker<'_>> =
         reaches.iter().map(|reach| Taker { cause: 0, sets: Sets::ALL, reach }).collect();
-    account(zone, &takers, 1, None)
+    account(zone, &takers, 1, None).unwrap()
 }
 
 /// A shore that wanders east, with as many corners as there are offsets.

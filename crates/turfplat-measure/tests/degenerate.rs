@@ -12,7 +12,7 @@ fn laid(polygons: &[Polygon<f64>], points: &[Coord<f64>], radius: f64) -> (Shape
     let radius = Length::from_metres(radius).unwrap();
     let drawn =
         Drawn { points, lines: &[], polygons, width: Length::ZERO, radius, error: Length::ZERO };
-    Shape::lay(&drawn, &Plane::already_flat(Coord { x: 0.0, y: 0.0 }))
+    Shape::lay(&drawn, &Plane::already_flat(Coord { x: 0.0, y: 0.0 })).unwrap()
 }
 
 fn ring(points: &[(f64, f64)]) -> LineString<f64> {
@@ -41,7 +41,7 @@ fn less(zone: &Shape, takers: &[(&Shape, f64)]) -> Account {
         .enumerate()
         .map(|(cause, reach)| Taker { cause, sets: Sets::ALL, reach })
         .collect();
-    account(zone, &takers, takers.len(), None)
+    account(zone, &takers, takers.len(), None).unwrap()
 }
 
 /// In m² and m: rounding of sums of a few thousand m².

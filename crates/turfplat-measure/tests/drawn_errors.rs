@@ -13,7 +13,7 @@ fn metres(value: f64) -> Length {
 }
 
 fn lay(drawn: &Drawn<'_>) -> Shape {
-    Shape::lay(drawn, &Plane::already_flat(Coord { x: 0.0, y: 0.0 })).0
+    Shape::lay(drawn, &Plane::already_flat(Coord { x: 0.0, y: 0.0 })).unwrap().0
 }
 
 fn nothing(error: f64) -> Drawn<'static> {
@@ -100,7 +100,7 @@ fn worked_by_hand() {
 #[test]
 fn together_is_what_an_offset_wins() {
     let s = 1e-4;
-    let net = |zone: &Shape| account(zone, &[], 0, None).net.square_metres();
+    let net = |zone: &Shape| account(zone, &[], 0, None).unwrap().net.square_metres();
     let square = |by: f64| {
         polygon(&[(-by, -by), (20.0 + by, -by), (20.0 + by, 20.0 + by), (-by, 20.0 + by)], s)
     };
@@ -170,7 +170,7 @@ fn many_drawings_scatter_as_told() {
             Reach::of(&well, metres(12.0)),
         ];
         let takers = reaches.each_ref().map(|reach| Taker { cause: 0, sets: Sets::ALL, reach });
-        let net = account(&zone, &takers, 1, Some(&lot)).net.square_metres();
+        let net = account(&zone, &takers, 1, Some(&lot)).unwrap().net.square_metres();
         (net, square_metres(drawn_error(&zone, &takers, Some(&lot))).0)
     };
     let mut dice = Dice(2026);

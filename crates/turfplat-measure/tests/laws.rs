@@ -56,10 +56,11 @@ fn lay(
                 .iter()
                 .map(|(shell, holes)| Polygon::new(ring(shell), holes.iter().map(ring).collect()))
                 .collect();
-            Shape::lay(&Drawn { polygons: &polygons, ..empty }, &plane)
+            Shape::lay(&Drawn { polygons: &polygons, ..empty }, &plane).unwrap()
         }
         Sketch::Line(points, width) => {
             Shape::lay(&Drawn { lines: &[ring(points)], width: metres(*width), ..empty }, &plane)
+                .unwrap()
         }
         Sketch::Point(x, y, radius) => {
             let (x, y) = change((*x, *y));
@@ -67,6 +68,7 @@ fn lay(
                 &Drawn { points: &[Coord { x, y }], radius: metres(*radius), ..empty },
                 &plane,
             )
+            .unwrap()
         }
     }
 }
@@ -159,7 +161,7 @@ fn taking<'a>(reaches: &'a [(Reach<'a>, usize)]) -> Vec<Taker<'a>> {
 fn measure_shapes(zone: &Shape, takers: &[(Shape, usize, f64)]) -> Account {
     let reaches = reaches(takers);
     let takers = taking(&reaches);
-    account(zone, &takers, CAUSES, None)
+    account(zone, &takers, CAUSES, None).unwrap()
 }
 
 fn measure(site: &Site) -> Account {
@@ -251,7 +253,7 @@ proptest! {
         let shapes: Vec<_> = site.takers.iter().map(|(sketch, cause, grown)| (as_drawn(sketch), *cause, *grown)).collect();
         let reaches = reaches(&shapes);
         let takers = taking(&reaches);
-        let account = account(&zone, &takers, CAUSES, None);
+        let account = account(&zone, &takers, CAUSES, None).unwrap();
         let drawn = net_outline(&zone, &takers, None).square_metres();
         let edge = account.perimeter.metres();
         let exact = account.net.square_metres();
@@ -274,11 +276,11 @@ proptest! {
         let takers: Vec<Taker<'_>> =
             taking(&reaches).into_iter().zip(&some).map(|(taker, bits)| Taker { sets: sets_of(*bits), ..taker }).collect();
         let lot = Lot { shape: &lot_shape, sets: sets_of(lot_counts) };
-        let together = accounts(&zone, &takers, CAUSES, SETS, Some(lot));
+        let together = accounts(&zone, &takers, CAUSES, SETS, Some(lot)).unwrap();
         prop_assert_eq!(together.len(), SETS);
         for (set, ours) in together.iter().enumerate() {
             let of_set: Vec<Taker<'_>> = takers.iter().copied().filter(|taker| taker.sets.contains(set)).collect();
-            let alone = account(&zone, &of_set, CAUSES, lot.sets.contains(set).then_some(lot.shape));
+            let alone = account(&zone, &of_set, CAUSES, lot.sets.contains(set).then_some(lot.shape)).unwrap();
             let close = |a: Area, b: Area| (a.square_metres() - b.square_metres()).abs() <= ROUNDING;
             prop_assert!(close(ours.net, alone.net) && close(ours.gross, alone.gross) && close(ours.beyond_lot, alone.beyond_lot), "{:?} ≠ {:?}", ours, alone);
             prop_assert!(ours.lost.iter().zip(&alone.lost).all(|(a, b)| close(*a, *b)), "{:?} ≠ {:?}", ours, alone);
@@ -334,7 +336,7 @@ proptest! {
         let (zone, bed) = (as_drawn(&Sketch::Polygons(vec![(shell, vec![])])), as_drawn(&Sketch::Polygons(vec![(bed, vec![])])));
         let reach = Reach::of(&bed, Length::ZERO);
         let takers = [Taker { cause: 0, sets: Sets::ALL, reach: &reach }];
-        let ours = account(&zone, &takers, 1, None).perimeter.metres();
+        let ours = account(&zone, &takers, 1, None).unwrap().perimeter.metres();
         let drawn: f64 = net_outline(&zone, &takers, None)
             .polygons()
             .iter()

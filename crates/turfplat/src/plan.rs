@@ -275,7 +275,7 @@ impl<'a> PropertyPlan<'a> {
         let keepings = kept.iter().map(|setbacks| Keeping::Distances { setbacks, within_lot });
         let bare = Keeping::Distances { setbacks: &[], within_lot: false };
         let keepings: Vec<Keeping<'_>> = [bare, Keeping::Lot].into_iter().chain(keepings).collect();
-        let mut accounts = site.accounts(&keepings);
+        let mut accounts = site.accounts(&keepings)?;
         for (zones, keeping) in accounts.iter_mut().zip(&keepings) {
             if let Keeping::Distances { .. } = keeping {
                 site.note_drawn_errors(zones, *keeping);
@@ -289,7 +289,7 @@ impl<'a> PropertyPlan<'a> {
             site.zones.iter().map(|laid| grass(&laid.feature, job, &mut findings)).collect();
         findings.extend(loss_findings(&site, &zones));
         findings.extend(lot_findings(&site, &beyond_lot, options.within_parcel));
-        findings.extend(mix_site_findings(&site, job));
+        findings.extend(mix_site_findings(&site, job)?);
         let near = site.near(&kept);
         let measured: Vec<Vec<PlatZone>> = accounts.collect();
         let (history, of_history) = laid(job, &measured, several)?;
@@ -471,15 +471,15 @@ impl Site {
 }
 
 /// Mix-sites of the property nearer to a well or to water than the law of the place allows.
-fn mix_site_findings(site: &Site, job: &Job) -> Vec<Finding> {
+fn mix_site_findings(site: &Site, job: &Job) -> Result<Vec<Finding>, Vec<String>> {
     let mut findings = Vec::new();
     for MixSite { feature: mix_site, hazards } in &site.mix_sites {
-        let laid = Laid::on(&site.plane, mix_site.clone());
+        let laid = Laid::on(&site.plane, mix_site.clone())?;
         for hazard in hazards {
             let rule =
                 mixing_distance(hazard.kind.name(), &job.jurisdictions, job.hired, &job.rules);
             let Some((distance, rule)) = rule else { continue };
-            let apart = laid.shape.distance_to(&Laid::on(&site.plane, hazard.clone()).shape);
+            let apart = laid.shape.distance_to(&Laid::on(&site.plane, hazard.clone())?.shape);
             let Some(apart) = apart.filter(|apart| *apart < kept_from(hazard, distance).metres())
             else {
                 continue;
@@ -495,5 +495,5 @@ fn mix_site_findings(site: &Site, job: &Job) -> Vec<Finding> {
             findings.push(Finding::of(mix_site, "mix-site-near", message, 0.0));
         }
     }
-    findings
+    Ok(findings)
 }

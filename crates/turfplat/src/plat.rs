@@ -143,7 +143,7 @@ pub fn measure_each<T: Send, E>(
         if options.within_parcel && site.lot.is_none() {
             return Err(vec![no_lot(&site)]);
         }
-        Ok(look(Plat::of(property.to_owned(), site, &source, options.within_parcel)))
+        Ok(look(Plat::of(property.to_owned(), site, &source, options.within_parcel)?))
     };
     each_property(map, map.properties(), &asked, work, take)
 }
@@ -203,13 +203,7 @@ pub(crate) fn each_property<T: Send, E>(
         let neighbours = neighbourhood.reaching(&turf, property).map_err(unread)?;
         let mix_sites = lawns.mix_sites(&neighbourhood).map_err(unread)?;
         let drawn_to = asked.drawn_to;
-        let Some(site) = Site::lay(lawns, &turf, neighbours, mix_sites, farthest, drawn_to) else {
-            let place = first.map(|at| format!("{at:#}")).unwrap_or_default();
-            let limit = Plane::LARGEST_LATITUDE;
-            return Err(vec![format!(
-                "{place}: lies beyond {limit}° of latitude, where no lawn grows; check its coordinates"
-            )]);
-        };
+        let site = Site::lay(lawns, &turf, neighbours, mix_sites, farthest, drawn_to)?;
         let unplaced = site.kept_from_nowhere(farthest);
         if !unplaced.is_empty() {
             return Err(unplaced);
@@ -255,16 +249,19 @@ fn hand_on<T, E>(
 }
 
 impl Plat {
+    /// # Errors
+    ///
+    /// Why the property cannot be measured.
     pub(crate) fn of(
         property: String,
         site: Site,
         source: &SetbackSource<'_>,
         within_parcel: bool,
-    ) -> Plat {
+    ) -> Result<Plat, Vec<String>> {
         let setbacks: Vec<Option<Setback>> =
             site.features.iter().map(|laid| source.of(&laid.feature)).collect();
         let asked = Keeping::Distances { setbacks: &setbacks, within_lot: within_parcel };
-        let mut accounts = site.accounts(&[asked, Keeping::Lot]).into_iter();
+        let mut accounts = site.accounts(&[asked, Keeping::Lot])?.into_iter();
         let mut zones = accounts.next().unwrap_or_default();
         let beyond_lot = accounts.next().unwrap_or_default();
         site.note_drawn_errors(&mut zones, asked);
@@ -273,7 +270,7 @@ impl Plat {
         findings.extend(setback_findings(&site, &setbacks));
         findings.extend(lot_findings(&site, &beyond_lot, within_parcel));
         let without_setback = site.without_setback(&setbacks);
-        Plat { property, zones, findings, without_setback, site, setbacks, within_parcel }
+        Ok(Plat { property, zones, findings, without_setback, site, setbacks, within_parcel })
     }
 
     /// Turf as drawn, all zones.

@@ -4,7 +4,7 @@ use std::collections::HashSet;
 
 use geo::Coord;
 use turfplat_map::{Feature, Group, Kind, Note, PropertyMap, PropertyRef, ReadError};
-use turfplat_measure::{Drawn, Ellipsoid, Plane, Repair, Shape};
+use turfplat_measure::{Drawn, Ellipsoid, Plane, Repair, Shape, Tangled};
 use turfplat_units::Length;
 
 use crate::drawing::slips;
@@ -113,10 +113,14 @@ fn around(places: impl Iterator<Item = Coord<f64>>) -> Option<Reach> {
 }
 
 impl Site {
-    /// Lays the lawns, whose box is `turf`, and all that reaches them on a plane of their own;
-    /// `None` where no plane can be laid. `farthest` is how far a feature of a kind may matter
-    /// beyond its width or radius; `drawn_to` how far off the corners of features may be that do
-    /// not say so themselves.
+    /// Lays the lawns, whose box is `turf`, and all that reaches them on a plane of their own.
+    /// `farthest` is how far a feature of a kind may matter beyond its width or radius; `drawn_to`
+    /// how far off the corners of features may be that do not say so themselves.
+    ///
+    /// # Errors
+    ///
+    /// Every reason why that cannot be done: no plane can be laid, or features are drawn so that
+    /// nobody can say what they cover.
     pub(crate) fn lay(
         lawns: Lawns<'_>,
         turf: &Reach,
@@ -124,14 +128,15 @@ impl Site {
         mix_sites: Vec<MixSite>,
         farthest: impl Fn(Kind) -> Length,
         drawn_to: Option<Length>,
-    ) -> Option<Site> {
+    ) -> Result<Site, Vec<String>> {
         let middle = (turf.min + turf.max) / 2.0;
         let (plane, centre) = if lawns.on_plane {
             (Plane::already_flat(middle), None)
         } else {
             let centre =
                 Coord { x: if middle.x > 180.0 { middle.x - 360.0 } else { middle.x }, ..middle };
-            (Plane::centred(centre.x, centre.y, Ellipsoid::WGS84)?, Some(centre))
+            let plane = Plane::centred(centre.x, centre.y, Ellipsoid::WGS84);
+            (plane.ok_or_else(|| vec![too_far_north(&lawns)])?, Some(centre))
         };
         let matters = |feature: &Feature| {
             Reach::around(feature).is_some_and(|drawn| {
@@ -158,20 +163,24 @@ impl Site {
         let reaches = |note: &Note| features.iter().chain(&of_nobody).any(|it| it.at == note.at);
         notes.extend(common.filter(reaches));
         let lots_of_nobody = of_nobody.len();
-        let lay = |mut feature: Feature| {
+        let mut reasons = Vec::new();
+        let mut lay = |mut feature: Feature| {
             feature.drawn_error = feature.drawn_error.or(drawn_to);
-            Laid::on(&plane, feature)
+            Laid::on(&plane, feature).map_err(|mut reason| reasons.append(&mut reason)).ok()
         };
         let lots: Vec<Shape> =
-            own_lots.into_iter().chain(of_nobody).map(|lot| lay(lot).shape).collect();
-        let zones: Vec<Laid> = lawns.zones.into_iter().map(lay).collect();
+            own_lots.into_iter().chain(of_nobody).filter_map(|lot| Some(lay(lot)?.shape)).collect();
+        let zones: Vec<Laid> = lawns.zones.into_iter().filter_map(&mut lay).collect();
         let turf: Vec<&Shape> = zones.iter().map(|zone| &zone.shape).collect();
-        let features = features.into_iter().map(|feature| {
+        let features = features.into_iter().filter_map(|feature| {
             let within = reach_of(&feature, farthest(feature.kind)) + in_the_picture();
-            let laid = lay(feature);
-            Laid { shape: laid.shape.near(&turf, within), ..laid }
+            let laid = lay(feature)?;
+            Some(Laid { shape: laid.shape.near(&turf, within), ..laid })
         });
         let features: Vec<Laid> = features.collect();
+        if !reasons.is_empty() {
+            return Err(reasons);
+        }
         let are_outside = features.iter().filter(|laid| {
             is_to_be_in_turf(laid.feature.kind)
                 && own.contains(&laid.feature.at.order())
@@ -186,7 +195,7 @@ impl Site {
         };
         let without_size = features.iter().filter(|laid| laid.feature.size_unknown);
         slips.extend(without_size.filter(meets_turf).map(|laid| no_size(&laid.feature)));
-        Some(Site {
+        Ok(Site {
             lot: Shape::together(&lots),
             lots_of_nobody,
             zones,
@@ -241,8 +250,30 @@ fn reach_of(feature: &Feature, farthest: Length) -> Length {
     drawn + asked.max(farthest)
 }
 
+/// Why lawns are refused for which no plane can be laid.
+fn too_far_north(lawns: &Lawns<'_>) -> String {
+    let place = lawns.zones.first().map(|zone| format!("{:#}", zone.at)).unwrap_or_default();
+    let limit = Plane::LARGEST_LATITUDE;
+    format!("{place}: lies beyond {limit}° of latitude, where no lawn grows; check its coordinates")
+}
+
+/// Why a feature is refused of which nobody can say what it covers.
+fn tangled_feature(feature: &Feature, Tangled { crossings }: Tangled) -> String {
+    let (drawn, cure) = match feature.outline.polygons.is_empty() {
+        true => ("line", "once along its course"),
+        false => ("outline", "once round its edge"),
+    };
+    format!(
+        "{:#}: its {drawn} crosses itself {crossings} times or more, as no edge on the ground does; draw it again, {cure}",
+        feature.at
+    )
+}
+
 impl Laid {
-    pub(crate) fn on(plane: &Plane, feature: Feature) -> Laid {
+    /// # Errors
+    ///
+    /// Why it cannot be laid.
+    pub(crate) fn on(plane: &Plane, feature: Feature) -> Result<Laid, Vec<String>> {
         let outline = &feature.outline;
         // A well's radius says how far off its position may be; the well itself stays a point.
         let radius = if feature.kind == Kind::Well { None } else { feature.radius };
@@ -254,7 +285,9 @@ impl Laid {
             radius: radius.unwrap_or_default(),
             error: feature.drawn_error.unwrap_or_default(),
         };
-        let (shape, repairs) = Shape::lay(&drawn, plane);
-        Laid { feature, shape, repairs }
+        match Shape::lay(&drawn, plane) {
+            Ok((shape, repairs)) => Ok(Laid { feature, shape, repairs }),
+            Err(tangled) => Err(vec![tangled_feature(&feature, tangled)]),
+        }
     }
 }

@@ -1,9 +1,9 @@
 //! What takes ground from which zone, and in which order: no square metre is taken twice.
 
 use turfplat_dose::Setback;
-use turfplat_map::Kind;
+use turfplat_map::{Feature, Kind};
 use turfplat_measure::{
-    Ground, Lot, Reach, Sets, Shape, Taker, accounts, drawn_error, net_outline,
+    Ground, Lot, Reach, Sets, Shape, Taker, Tangled, accounts, drawn_error, net_outline,
 };
 use turfplat_units::{Area, Length};
 
@@ -94,6 +94,14 @@ struct Alike<'s> {
     shapes: Vec<&'s Shape>,
 }
 
+/// Why a zone is refused that no sweep would come to the end of.
+fn tangled_zone(zone: &Feature, Tangled { crossings }: Tangled) -> String {
+    format!(
+        "{:#}: its outline, what lies in it and the distances kept there cross each other {crossings} times or more; look for features drawn over each other again and again, and draw them once",
+        zone.at
+    )
+}
+
 impl Site {
     /// What may take ground in any of `keepings`, of which there are no more than [`Sets::MOST`].
     /// `crowds` are shapes to be taken as one, one for each of `alike`.
@@ -163,11 +171,22 @@ impl Site {
     }
 
     /// Measures every zone in each of several ways, in one sweep for up to 64 of them.
-    pub(crate) fn accounts(&self, keepings: &[Keeping<'_>]) -> Vec<Vec<PlatZone>> {
-        keepings.chunks(Sets::MOST).flat_map(|some| self.accounts_of_some(some)).collect()
+    ///
+    /// # Errors
+    ///
+    /// Why a zone cannot be measured, with its place and the cure.
+    pub(crate) fn accounts(
+        &self,
+        keepings: &[Keeping<'_>],
+    ) -> Result<Vec<Vec<PlatZone>>, Vec<String>> {
+        let mut all = Vec::with_capacity(keepings.len());
+        for some in keepings.chunks(Sets::MOST) {
+            all.extend(self.accounts_of_some(some).map_err(|reason| vec![reason])?);
+        }
+        Ok(all)
     }
 
-    fn accounts_of_some(&self, keepings: &[Keeping<'_>]) -> Vec<Vec<PlatZone>> {
+    fn accounts_of_some(&self, keepings: &[Keeping<'_>]) -> Result<Vec<Vec<PlatZone>>, String> {
         let alike = self.alike(keepings);
         let crowds: Vec<Option<Shape>> =
             alike.iter().map(|alike| Shape::crowd(&alike.shapes, alike.by)).collect();
@@ -178,7 +197,8 @@ impl Site {
         let mut measured = vec![Vec::with_capacity(self.zones.len()); keepings.len()];
         for (index, zone) in self.zones.iter().enumerate() {
             let (causes, takers) = reaches.takers(self, index);
-            let each = accounts(&zone.shape, &takers, causes.len(), keepings.len(), lot);
+            let each = accounts(&zone.shape, &takers, causes.len(), keepings.len(), lot)
+                .map_err(|tangled| tangled_zone(&zone.feature, tangled))?;
             for (zones, account) in measured.iter_mut().zip(each) {
                 let lost = causes.iter().zip(account.lost);
                 let lost = lost.chain([(&Cause::Parcel, account.beyond_lot)]);
@@ -197,7 +217,7 @@ impl Site {
                 });
             }
         }
-        measured
+        Ok(measured)
     }
 
     /// Notes on `zones`, measured with `keeping`, how far off they are for the drawing.

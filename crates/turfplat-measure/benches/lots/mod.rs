@@ -76,7 +76,7 @@ impl Lot {
         let plane = flat.unwrap_or(&self.plane);
         let mut laid = Laid { zones: Vec::new(), others: Vec::new() };
         for sketch in &self.sketches {
-            let (shape, _) = Shape::lay(&sketch.drawn(), plane);
+            let (shape, _) = Shape::lay(&sketch.drawn(), plane).expect("a lot is no scribble");
             match sketch.cause {
                 None => laid.zones.push(shape),
                 Some(cause) => laid.others.push((shape, cause, KEPT[cause])),

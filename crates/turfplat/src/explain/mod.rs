@@ -328,7 +328,7 @@ fn refused(
     let asked = Asked { name: job.name.as_deref(), source: &source, drawn_to: options.drawn_to };
     let mut told = None;
     let work = |property: &str, site: crate::site::Site| {
-        let plat = Plat::of(property.to_owned(), site, &source, options.within_parcel);
+        let plat = Plat::of(property.to_owned(), site, &source, options.within_parcel)?;
         Ok(of_plat(&plat, job, application, place, what, refusals))
     };
     let Ok(()) = each_property(map, &wanted, &asked, work, |done| {
