@@ -30,10 +30,13 @@ pub(crate) enum Known {
     Incomplete,
     /// What the kinds file does not list, in words. Written while a file is told, and by nobody else.
     Unlisted,
+    /// Of a feature without a kind the number of the file, layer or folder whose name stands for one.
+    /// Written while a file is told, and by nobody else.
+    Called,
 }
 
 /// How many there are.
-pub(crate) const COUNT: usize = Known::Unlisted as usize + 1;
+pub(crate) const COUNT: usize = Known::Called as usize + 1;
 
 const NAMES: [&str; COUNT] = [
     "kind",
@@ -57,6 +60,7 @@ const NAMES: [&str; COUNT] = [
     "left_as_area",
     "@tainted",
     "@unlisted",
+    "@called",
 ];
 
 /// The names of all properties that people write.
@@ -91,6 +95,7 @@ impl Known {
             "left_as_area" => Known::LeftAsArea,
             "@tainted" => Known::Incomplete,
             "@unlisted" => Known::Unlisted,
+            "@called" => Known::Called,
             _ => return None,
         })
     }

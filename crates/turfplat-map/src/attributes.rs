@@ -132,14 +132,17 @@ impl<'a> Attributes<'a> {
         found
     }
 
-    pub(crate) fn kind(&self) -> Result<Kind, MapError> {
+    /// What it is; where it does not say so, what its file or folder is `called` by.
+    pub(crate) fn kind(&self, called: &[Option<Kind>]) -> Result<Kind, MapError> {
         match self.get(Known::Kind) {
             None => {
                 let at = self.at.clone();
-                Err(match self.get(Known::Unlisted).and_then(Answer::text) {
-                    Some(said) => MapError::UnlistedKind { at, said: said.into_owned() },
-                    None => MapError::NoKind { at },
-                })
+                let said = self.get(Known::Unlisted).and_then(Answer::text);
+                match (said, self.called(called)) {
+                    (Some(said), _) => Err(MapError::UnlistedKind { at, said: said.into_owned() }),
+                    (None, Some(kind)) => Ok(kind),
+                    (None, None) => Err(MapError::NoKind { at }),
+                }
             }
             Some(value) => {
                 let kind = value.text().unwrap_or_else(|| value.shortened().into());
@@ -148,6 +151,13 @@ impl<'a> Attributes<'a> {
                 kind.parse().map_err(unknown)
             }
         }
+    }
+
+    fn called(&self, called: &[Option<Kind>]) -> Option<Kind> {
+        let Some(Answer::Other(Value::Number(number))) = self.get(Known::Called) else {
+            return None;
+        };
+        *called.get(usize::try_from(number.as_u64()?).ok()?)?
     }
 
     /// `None` where the file says none, which is taken for good.

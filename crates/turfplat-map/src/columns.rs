@@ -108,20 +108,11 @@ impl Columns {
         self
     }
 
-    /// The same for a file without a column of kinds, which is called by one, such as `wells.csv` or
-    /// `beds.shp`. Where a kinds file speaks, what it does not list is nothing.
-    pub(crate) fn for_file(&self, name: &str) -> Columns {
-        let mut columns = self.clone();
-        // Of one in an archive the name is `lots.zip (beds.shp)`.
-        let file = name.trim_end_matches(')').rsplit(['/', '\\', '(']).next().unwrap_or(name);
-        let stem = file.rsplit_once('.').map_or(file, |(stem, _)| stem);
-        let says_kinds = columns.all || columns.rules.iter().any(|rule| rule.property == "kind");
-        if let (Some(kind), false) = (Kind::named(stem), says_kinds) {
-            let means = HashMap::from([(ANY.to_owned(), Value::from(kind.name()))]);
-            let source = Source::Values { column: ANY.to_owned(), means };
-            columns.rules.push(Rule { property: "kind", source });
-        }
-        columns
+    /// The kind that a file is called by, such as `wells.csv` or `beds.shp`. Where a kinds file speaks,
+    /// what it does not list is nothing.
+    pub(crate) fn kind_of_file(&self, name: &str) -> Option<Kind> {
+        let says_kinds = self.all || self.rules.iter().any(|rule| rule.property == "kind");
+        Kind::named(stem(name)).filter(|_| !says_kinds)
     }
 
     /// Every column as it is, to see what there is.
@@ -140,8 +131,12 @@ impl Columns {
     }
 
     /// Turns what stands in a table into the properties of a feature; of one to be passed over, by what
-    /// value.
-    pub(crate) fn settle(&self, mut row: Map<String, Value>) -> Result<Map<String, Value>, String> {
+    /// value. `is_called` is true of a feature whose layer's or folder's name stands for a kind.
+    pub(crate) fn settle(
+        &self,
+        mut row: Map<String, Value>,
+        is_called: bool,
+    ) -> Result<Map<String, Value>, String> {
         if self.all || self.rules.is_empty() {
             return Ok(row);
         }
@@ -149,8 +144,10 @@ impl Columns {
         let mut settled = Map::new();
         for rule in &self.rules {
             // What holds for any feature holds for those that say nothing themselves.
-            let says =
-                || row.iter().any(|(name, value)| same(name, rule.property) && !value.is_null());
+            let says = || {
+                is_called && rule.property == "kind"
+                    || row.iter().any(|(name, value)| same(name, rule.property) && !value.is_null())
+            };
             let is_settled = settled.contains_key(rule.property);
             if !is_settled
                 && (!rule.source.is_of(ANY) || !says())
@@ -255,6 +252,13 @@ fn measured(property: &str, value: Value) -> Value {
         (Some(length), _, true) => length.feet().into(),
         _ => value,
     }
+}
+
+/// What a file is called without folders and ending; of one in an archive the name is
+/// `lots.zip (beds.shp)`.
+pub(crate) fn stem(name: &str) -> &str {
+    let file = name.trim_end_matches(')').rsplit(['/', '\\', '(']).next().unwrap_or(name);
+    file.rsplit_once('.').map_or(file, |(stem, _)| stem)
 }
 
 /// Column names are compared as people write them.

@@ -72,6 +72,8 @@ pub(crate) struct MapFile {
     pub(crate) frame: Frame,
     /// True of a file that is one geometry and no feature.
     pub(crate) is_bare: bool,
+    /// What features without a kind are called by: see [`crate::formats::told::Layer`].
+    pub(crate) called: Arc<[Option<Kind>]>,
     pub(crate) counted: Counted,
     pub(crate) has_lines: bool,
     /// True of another format that was told as GeoJSON.
@@ -465,7 +467,7 @@ pub(crate) fn settle(
         read_feature(text, piece, &mut at, reader)
     };
     match drawn {
-        Ok(drawn) => Settled::of(at, drawn, reader),
+        Ok(drawn) => Settled::of(at, drawn, reader, &file.called),
         Err(error) => Settled::unreadable(error),
     }
 }

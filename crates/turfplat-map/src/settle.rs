@@ -43,7 +43,12 @@ impl Settled {
     }
 
     /// Settles a feature whose geometry is in `reader`.
-    pub(crate) fn of(at: FeatureRef, drawn: Drawn<'_>, reader: &mut OutlineReader<'_>) -> Settled {
+    pub(crate) fn of(
+        at: FeatureRef,
+        drawn: Drawn<'_>,
+        reader: &mut OutlineReader<'_>,
+        called: &[Option<Kind>],
+    ) -> Settled {
         let mut settled = Settled::default();
         let attributes = Attributes::new(&at, &drawn.attributes);
         let Misnamed { mut errors, remarks: unread, personal } = attributes.misnamed();
@@ -66,7 +71,7 @@ impl Settled {
         settled.notes.extend(unread.into_iter().map(|message| remark("not-read", message)));
         let settled_shapes = reader.remarks.drain(..);
         settled.notes.extend(settled_shapes.map(|(code, message)| remark(code, message.into())));
-        let kind = attributes.kind();
+        let kind = attributes.kind(called);
         if outline.is_empty() && has_place {
             match &kind {
                 Ok(kind) if kind.is_hazard() => {

@@ -53,6 +53,7 @@ struct About {
     left_out: Vec<String>,
     skipped: BTreeMap<String, u64>,
     remarks: Vec<(Option<usize>, &'static str, String)>,
+    called: Arc<[Option<Kind>]>,
 }
 
 impl Source {
@@ -95,9 +96,10 @@ impl Source {
 
     /// A layer that was told as GeoJSON.
     pub(crate) fn told(layer: Layer, crs: CoordinateSystem) -> Source {
-        let Layer { name, bytes, says, counted, has_lines, left_out, skipped, remarks } = layer;
+        let Layer { name, bytes, says, counted, has_lines, left_out, skipped, remarks, called } =
+            layer;
         let is_told = says != Says::GeoJson;
-        let about = About { left_out, skipped, remarks };
+        let about = About { left_out, skipped, remarks, called: called.into() };
         Source { name, bytes, crs, says, counted, has_lines, is_told, about }
     }
 }
@@ -257,6 +259,7 @@ impl Survey {
             bytes,
             frame,
             is_bare: false,
+            called: Arc::clone(&source.about.called),
             counted,
             has_lines,
             is_told: source.is_told,

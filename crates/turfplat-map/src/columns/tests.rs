@@ -4,7 +4,7 @@ use super::*;
 
 fn settled(columns: &Columns, row: Value) -> Option<Value> {
     let Value::Object(row) = row else { panic!("no row") };
-    columns.settle(row).ok().map(Value::Object)
+    columns.settle(row, false).ok().map(Value::Object)
 }
 
 #[test]
@@ -37,14 +37,12 @@ fn a_kinds_file_says_what_words_mean() {
 #[test]
 fn a_file_is_called_by_a_kind_unless_a_kinds_file_speaks() {
     let plain = Columns::default();
-    let kind = |columns: &Columns, row| settled(columns, row).unwrap()["kind"].clone();
     for name in ["a/wells.csv", "lots.zip (Wells.SHP)", "well.gpx"] {
-        assert_eq!(kind(&plain.for_file(name), json!({})), "well", "{name}");
+        assert_eq!(plain.kind_of_file(name), Some(Kind::Well), "{name}");
     }
-    assert!(plain.for_file("lots.shp").is_plain());
+    assert_eq!(plain.kind_of_file("lots.shp"), None);
     let kinds = Columns::read("kinds.toml", "[kind.LAYER]\nLawn = \"turf\"").unwrap();
-    let pond = settled(&kinds.for_file("turf.shp"), json!({"LAYER": "Pond"})).unwrap();
-    assert_eq!(pond.get("kind"), None);
+    assert_eq!(kinds.kind_of_file("turf.shp"), None);
 }
 
 #[test]

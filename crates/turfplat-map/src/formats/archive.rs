@@ -75,10 +75,9 @@ impl Archive<'_> {
                 }
             }
             Sort::GeoJson => self.each(self.ending_in(&["geojson", "json"]), &|name, bytes| {
-                let columns = columns.for_file(name);
-                let told = match columns.is_plain() {
+                let told = match columns.is_plain() && columns.kind_of_file(name).is_none() {
                     true => None,
-                    false => super::geojson::layer(name, bytes, &columns)?,
+                    false => super::geojson::layer(name, bytes, columns)?,
                 };
                 Ok(told.unwrap_or_else(|| geojson(name, bytes)))
             }),
@@ -114,6 +113,7 @@ fn geojson(name: &str, bytes: &Bytes) -> Layer {
         left_out: Vec::new(),
         skipped: Default::default(),
         remarks: Vec::new(),
+        called: Vec::new(),
     }
 }
 

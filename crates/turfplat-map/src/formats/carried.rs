@@ -42,6 +42,11 @@ impl<'c> Carried<'c> {
         carried
     }
 
+    /// True where what the format itself says is to be carried under this name.
+    pub(crate) fn asks_for(&self, name: &str) -> bool {
+        self.columns.keeps(name)
+    }
+
     /// Notes a name as left out.
     pub(crate) fn leave_out(&mut self, name: &str) {
         if self.left_out.len() < MOST_LISTED && !name.is_empty() {

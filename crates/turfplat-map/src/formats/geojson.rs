@@ -40,6 +40,7 @@ pub(crate) fn layer(
         |error: io::Error| ReadError::NotRead { file: name.to_owned(), reason: error.to_string() };
     let mut splitter = Splitter::new(&file, bytes);
     let mut told = Told::new(columns);
+    told.call_file(columns.kind_of_file(name));
     let mut spare = Batch::default();
     while let Some(batch) = splitter.next_batch(spare)? {
         for piece in &batch.pieces {
@@ -70,7 +71,11 @@ pub(crate) fn layer(
                 told.feature_of_text(Some(1), &geometry, properties.unwrap_or_default())
                     .map_err(not_kept)?;
             }
-            _ if is_geometry(text) => match columns.settle(Map::new()) {
+            _ if is_geometry(text) && told.of_file().is_some() => {
+                let geometry = String::from_utf8_lossy(text).replace('\n', " ");
+                told.feature_of_text(Some(1), &geometry, Map::new()).map_err(not_kept)?;
+            }
+            _ if is_geometry(text) => match columns.settle(Map::new(), false) {
                 // What a kinds file says of every feature it says of this one.
                 Ok(said) if said.contains_key("kind") => {
                     let geometry = String::from_utf8_lossy(text).replace('\n', " ");

@@ -128,7 +128,9 @@ fn layer(file: &Untrusted, name: &str, table: &str, columns: &Columns) -> Result
     let kind = Kind::named(table).filter(|_| !carried.has("kind"));
     let name = format!("{name} ({})", readable(table));
     let mut told = Told::new(columns);
-    tell(file, table, &shape, &names, &carried, kind, &mut told).map_err(within)?;
+    let called = kind.map(|kind| told.naming(kind, "the name of the layer".to_owned()));
+    told.call(called);
+    tell(file, table, &shape, &names, &carried, &mut told).map_err(within)?;
     let layer = told.layer(&name, says, Counted::Records, false);
     let layer = layer.map_err(|error| within(not_kept(&error)))?;
     // The number of a row is no column that anybody filled in.
@@ -216,7 +218,6 @@ fn tell(
     shape: &ShapeColumn,
     names: &[&str],
     columns: &TableColumns,
-    kind: Option<Kind>,
     told: &mut Told<'_>,
 ) -> Result<(), String> {
     let wanted = columns.carried.iter().filter_map(|(place, _)| names.get(*place));
@@ -238,9 +239,6 @@ fn tell(
         file.count_row(size(row, 1 + columns.carried.len()))?;
         let geometry = geometry(row.get_ref(0).map_err(gave_up)?, shape.srs);
         let mut properties = Map::new();
-        if let Some(kind) = kind {
-            properties.insert("kind".into(), kind.name().into());
-        }
         for (place, (_, name)) in columns.carried.iter().enumerate() {
             let value = value(row.get_ref(1 + place).map_err(gave_up)?);
             properties.insert(name.clone(), value);

@@ -32,13 +32,14 @@ mod tests;
 /// [`ReadError::CutOff`] of a file that stops in the middle, [`ReadError::Format`] of one that is no
 /// XML or no GPX, with the line; [`ReadError::NotRead`] for what the system says.
 pub(crate) fn layer(name: &str, bytes: &Bytes, columns: &Columns) -> Result<Layer, ReadError> {
-    let columns = &columns.for_file(name);
     let mut xml = Xml::open(name, "GPX", bytes)?;
     let root = xml.root()?;
     if root.name() != "gpx" {
         return Err(xml.of_another_format(&root));
     }
-    let mut ways = Ways { name, xml, columns: Carried::new(columns), told: Told::new(columns) };
+    let mut told = Told::new(columns);
+    told.call_file(columns.kind_of_file(name));
+    let mut ways = Ways { name, xml, columns: Carried::new(columns), told };
     while let Some(tag) = ways.xml.child()? {
         match tag.name() {
             "wpt" | "rte" | "trk" => ways.way(&tag)?,

@@ -5,8 +5,10 @@
 //!   own `name`, which many programs fill in by themselves. Neither descriptions nor addresses are
 //!   carried over: they hold the names of people.
 //! * People file Placemarks in folders. So where a Placemark has no `kind`, the name of its nearest
-//!   named Folder is the kind, if it is one or the plural of one (`Turf`, `beds`) and nothing more:
-//!   a Document does not count, since programs name it after the file.
+//!   named Folder is the kind, if it is one or the plural of one (`Turf`, `beds`) and nothing more, and
+//!   outside of named folders the name of the file: a Document's does not count, since programs name
+//!   it after the file. Where another Placemark of the folder or the file has a `kind`, it must have
+//!   its own.
 //! * Elements are known by name, whatever their namespace: four versions of KML are about, and files
 //!   that name none or the wrong one.
 //! * Coordinates are longitude and latitude on WGS 84; altitudes are dropped.
@@ -15,12 +17,12 @@ use geo_types::Coord;
 use serde_json::{Map, Value};
 
 use crate::bytes::Bytes;
-use crate::columns::Columns;
+use crate::columns::{Columns, stem};
 use crate::error::ReadError;
 use crate::feature::Counted;
 use crate::formats::carried::{Carried, add};
 use crate::formats::shapes::{Shapes, number};
-use crate::formats::told::{Layer, Says, Told};
+use crate::formats::told::{Called, Layer, Says, Told};
 use crate::formats::xml::{LONGEST, Tag, Xml, not_read, shortened};
 use crate::kind::Kind;
 
@@ -37,12 +39,16 @@ mod tests;
 pub(crate) fn layer(name: &str, bytes: &Bytes, columns: &Columns) -> Result<Layer, ReadError> {
     let mut xml = Xml::open(name, "KML", bytes)?;
     let root = xml.root()?;
-    let (told, columns) = (Told::new(columns), Carried::new(columns));
-    let mut placemarks = Placemarks { name, xml, columns, told, has_any: false, has_links: false };
+    let mut told = Told::new(columns);
+    told.call_file(columns.kind_of_file(name));
+    let columns = Carried::new(columns);
+    let folder = Folder { called: told.of_file(), name: None };
+    let mut placemarks =
+        Placemarks { name, xml, columns, told, folder, has_any: false, has_links: false };
     match root.name() {
-        "kml" | "Document" => placemarks.of_container(None, false)?,
-        "Folder" => placemarks.of_container(None, true)?,
-        "Placemark" => placemarks.placemark(&root, None)?,
+        "kml" | "Document" => placemarks.of_container(false)?,
+        "Folder" => placemarks.of_container(true)?,
+        "Placemark" => placemarks.placemark(&root)?,
         _ => return Err(placemarks.xml.of_another_format(&root)),
     }
     placemarks.finish()
@@ -53,45 +59,69 @@ pub(crate) const ONLY_LINKS: &str = "has no Placemark, only links to other files
 
 /// An attribute is no longer.
 const LONGEST_VALUE: usize = 1 << 16;
+/// Under this name a kinds file, or `--kind-from`, asks for the nearest named folder.
+const FOLDER: &str = "folder";
 /// What a Placemark says of itself, and often of its owner, beside its attributes.
 const PERSONAL: [&str; 6] =
     ["description", "Snippet", "address", "phoneNumber", "AddressDetails", "author"];
+
+/// The nearest named folder.
+#[derive(Clone, Default)]
+struct Folder {
+    /// What Placemarks in it are called by.
+    called: Option<Called>,
+    name: Option<String>,
+}
 
 struct Placemarks<'a> {
     name: &'a str,
     xml: Xml<'a>,
     columns: Carried<'a>,
     told: Told<'a>,
+    folder: Folder,
     has_any: bool,
     has_links: bool,
 }
 
 impl Placemarks<'_> {
-    /// Reads what is filed in a container, inside a folder that stands for `kind`.
-    fn of_container(&mut self, kind: Option<Kind>, is_folder: bool) -> Result<(), ReadError> {
-        let mut kind = kind;
+    /// Reads what is filed in a container, inside what `self.folder` says.
+    fn of_container(&mut self, is_folder: bool) -> Result<(), ReadError> {
+        let outer = self.folder.clone();
+        if !is_folder {
+            self.folder = Folder { called: self.told.of_file(), name: None };
+        }
         while let Some(tag) = self.xml.child()? {
             match tag.name() {
                 // By the schema features come after the name.
                 "name" if is_folder => {
                     let name = self.xml.text(LONGEST_VALUE)?;
                     if !name.trim().is_empty() {
-                        kind = Kind::named(&name);
+                        self.folder = self.folder_called(name.trim());
                     }
                 }
-                "Document" => self.of_container(None, false)?,
-                "Folder" => self.of_container(kind, true)?,
-                "Placemark" => self.placemark(&tag, kind)?,
+                "Document" => self.of_container(false)?,
+                "Folder" => self.of_container(true)?,
+                "Placemark" => self.placemark(&tag)?,
                 other => {
                     self.has_links |= other == "NetworkLink";
                     self.xml.skip()?;
                 }
             }
         }
+        self.folder = outer;
         Ok(())
     }
 
-    fn placemark(&mut self, tag: &Tag, folder: Option<Kind>) -> Result<(), ReadError> {
+    fn folder_called(&mut self, name: &str) -> Folder {
+        // Some programs put all into one folder that is named after the file; any other name says
+        // something else than the file's.
+        let of_file = self.told.of_file().filter(|_| name.eq_ignore_ascii_case(stem(self.name)));
+        let kind = Kind::named(name).filter(|_| of_file.is_none());
+        let naming = |kind| self.told.naming(kind, format!("the name of the folder {name:?}"));
+        Folder { called: of_file.or_else(|| kind.map(naming)), name: Some(name.to_owned()) }
+    }
+
+    fn placemark(&mut self, tag: &Tag) -> Result<(), ReadError> {
         self.has_any = true;
         let mut label = None;
         let mut properties = Map::new();
@@ -110,9 +140,12 @@ impl Placemarks<'_> {
         if let Some(label) = label.filter(|_| !properties.contains_key("name")) {
             add(&mut properties, "name".into(), &label);
         }
-        if let Some(kind) = folder.filter(|_| !properties.contains_key("kind")) {
-            add(&mut properties, "kind".into(), kind.name());
+        if let Some(folder) = self.folder.name.as_ref().filter(|_| self.columns.asks_for(FOLDER))
+            && !properties.keys().any(|name| name.eq_ignore_ascii_case(FOLDER))
+        {
+            add(&mut properties, FOLDER.into(), folder);
         }
+        self.told.call(self.folder.called);
         let told = shapes.drawing(|drawing| self.told.feature(Some(tag.line), drawing, properties));
         told.map_err(|error| not_read(self.name, &error))
     }

@@ -115,10 +115,10 @@ fn layers(
         layers.into_iter().map(|layer| Source::told(layer, crs.clone())).collect()
     };
     match format_of(&start, Path::new(name)) {
-        Format::GeoJson if columns.for_file(name).is_plain() => {
+        Format::GeoJson if columns.is_plain() && columns.kind_of_file(name).is_none() => {
             Ok(vec![Source::geojson(name, bytes, crs.clone())])
         }
-        Format::GeoJson => match geojson::layer(name, &bytes, &columns.for_file(name))? {
+        Format::GeoJson => match geojson::layer(name, &bytes, columns)? {
             Some(layer) => Ok(one(layer)),
             None => Ok(vec![Source::geojson(name, bytes, crs.clone())]),
         },

@@ -58,6 +58,7 @@ pub(crate) fn layer(name: &str, bytes: &Bytes) -> Result<Layer, ReadError> {
         left_out: Vec::new(),
         skipped: Default::default(),
         remarks: Vec::new(),
+        called: Vec::new(),
     })
 }
 

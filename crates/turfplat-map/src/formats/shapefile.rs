@@ -51,9 +51,9 @@ pub(crate) fn layer(name: &str, parts: Parts, columns: &Columns) -> Result<Layer
     let mut table = table.transpose()?;
     let mut records = Records::open(file, &parts.shp, parts.shx.as_ref())?;
     // A blank in a column of kinds is no kind.
-    let called = columns.for_file(name);
     let has_kinds = table.as_ref().is_some_and(|table| table.has("kind"));
-    let mut told = Told::new(if has_kinds { columns } else { &called });
+    let mut told = Told::new(columns);
+    told.call_file(columns.kind_of_file(name).filter(|_| !has_kinds));
     let mut shapes = 0;
     while let Some(record) = records.next()? {
         shapes += 1;
@@ -80,6 +80,7 @@ pub(crate) fn layer(name: &str, parts: Parts, columns: &Columns) -> Result<Layer
         "the .dbf of its file is missing, which says what its shapes are; put it beside the .shp";
     let remarks =
         if table.is_none() { vec![(Some(0), "no-table", no_table.to_owned())] } else { Vec::new() };
+    let remarks = remarks.into_iter().chain(layer.remarks).collect();
     let left_out = table.map(|table| table.left_out).unwrap_or_default();
     Ok(Layer { left_out, remarks, ..layer })
 }

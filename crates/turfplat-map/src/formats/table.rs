@@ -179,8 +179,8 @@ impl<R: Read> Rows<R> {
         let carried = TableColumns::of(&names, &place.columns(), columns)?;
         let mut systems = Systems::default();
         // A blank in a column of kinds is no kind.
-        let called = columns.for_file(name);
-        let mut told = Told::new(if carried.has("kind") { columns } else { &called });
+        let mut told = Told::new(columns);
+        told.call_file(columns.kind_of_file(name).filter(|_| !carried.has("kind")));
         while self.next()? {
             if self.length != names.len() {
                 return Err(format!(

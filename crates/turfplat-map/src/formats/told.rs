@@ -11,9 +11,11 @@ use geo_types::Geometry;
 use geojson::{GeometryValue, Position};
 use serde_json::{Map, Value};
 
+use crate::attribute_names::Known;
 use crate::bytes::Bytes;
 use crate::columns::Columns;
 use crate::feature::Counted;
+use crate::kind::Kind;
 
 /// In what the coordinates of a layer are, as far as its file says.
 #[derive(Clone, Debug, PartialEq)]
@@ -48,6 +50,9 @@ pub(crate) struct Layer {
     /// What should be seen of single features, each by its place from 0, or of the whole: a code and what
     /// to say.
     pub(crate) remarks: Vec<(Option<usize>, &'static str, String)>,
+    /// By the number that stands with a feature the kind that its file or folder is called by; `None`
+    /// where others in it say themselves what they are.
+    pub(crate) called: Vec<Option<Kind>>,
 }
 
 /// What a record of a file is drawn as.
@@ -65,10 +70,30 @@ pub(crate) enum Drawing<'g> {
 /// Stands for a record that is no feature here. Only in what was told: in a GeoJSON file it is refused.
 pub(crate) const PASSED_OVER: &str = "{}";
 
+/// A name that stands for a kind: of a file, a layer, a folder.
+struct Naming {
+    /// What bears the name, in words, such as `the name of the file`.
+    what: String,
+    kind: Kind,
+    /// How many features it would speak for.
+    nameless: u64,
+    /// True where another feature says itself what it is.
+    is_mixed: bool,
+}
+
+/// A [`Naming`] by its number.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Called(usize);
+
 /// Writes features down; one for each record of the file, or the numbers in messages are wrong.
 pub(crate) struct Told<'c> {
     columns: &'c Columns,
     skipped: BTreeMap<String, u64>,
+    namings: Vec<Naming>,
+    /// What the next features are called by.
+    called: Option<Called>,
+    /// What the whole file is called by.
+    file: Option<Called>,
     out: Spool,
     /// The line that is being written, from 1.
     line: usize,
@@ -90,9 +115,55 @@ impl Told<'_> {
         Told {
             columns,
             skipped: BTreeMap::new(),
+            namings: Vec::new(),
+            called: None,
+            file: None,
             out: Spool::Memory(start),
             line: 1,
             is_empty: true,
+        }
+    }
+
+    /// Notes what the file is called by; its features without a kind are of that one, unless others
+    /// say themselves what they are.
+    pub(crate) fn call_file(&mut self, kind: Option<Kind>) {
+        self.file = kind.map(|kind| self.naming(kind, "the name of the file".to_owned()));
+        self.called = self.file;
+    }
+
+    /// A name that stands for a kind, of `what` in words.
+    pub(crate) fn naming(&mut self, kind: Kind, what: String) -> Called {
+        self.namings.push(Naming { what, kind, nameless: 0, is_mixed: false });
+        Called(self.namings.len() - 1)
+    }
+
+    /// What the whole file is called by.
+    pub(crate) fn of_file(&self) -> Option<Called> {
+        self.file
+    }
+
+    /// Says what the next features are called by.
+    pub(crate) fn call(&mut self, called: Option<Called>) {
+        self.called = called;
+    }
+
+    /// Marks a feature that does not say what it is with the name that may; counts those that do.
+    fn mark(&mut self, properties: &mut Map<String, Value>) {
+        // A file that writes it itself does not know what it stands for.
+        properties.remove(Known::Called.name());
+        let is_kind = |(name, value): (&String, &Value)| {
+            name.eq_ignore_ascii_case(Known::Kind.name()) && !value.is_null()
+        };
+        let says_itself = properties.iter().any(is_kind);
+        if let Some(Called(number)) = self.called.filter(|_| !says_itself) {
+            properties.insert(Known::Called.name().to_owned(), number.into());
+            self.namings[number].nameless += 1;
+        }
+        let speaks = self.called.filter(|_| says_itself).into_iter();
+        // In a file with folders for kinds, what is in none of them is of no kind.
+        let is_in_folder = says_itself || self.called.is_some() && self.called != self.file;
+        for Called(number) in speaks.chain(self.file.filter(|_| is_in_folder)) {
+            self.namings[number].is_mixed = true;
         }
     }
 
@@ -134,13 +205,16 @@ impl Told<'_> {
         geometry: &str,
         row: Map<String, Value>,
     ) -> io::Result<()> {
-        let properties = match self.columns.settle(row) {
+        let mut properties = match self.columns.settle(row, self.called.is_some()) {
             Ok(properties) => properties,
             Err(value) => {
                 self.skip(value);
                 return self.passed_over(line);
             }
         };
+        if !self.namings.is_empty() {
+            self.mark(&mut properties);
+        }
         let properties = serde_json::to_string(&properties)?;
         self.begin(line)?;
         for part in
@@ -193,7 +267,7 @@ impl Told<'_> {
         Ok(())
     }
 
-    /// What was told, as a layer without findings.
+    /// What was told, as a layer without findings but those on its name.
     ///
     /// # Errors
     ///
@@ -206,9 +280,13 @@ impl Told<'_> {
         has_lines: bool,
     ) -> io::Result<Layer> {
         let (name, skipped) = (name.to_owned(), std::mem::take(&mut self.skipped));
+        let namings = std::mem::take(&mut self.namings);
         let bytes = self.finish()?;
-        let (left_out, remarks) = (Vec::new(), Vec::new());
-        Ok(Layer { name, bytes, says, counted, has_lines, left_out, skipped, remarks })
+        let remarks = namings.iter().filter_map(Naming::remark).collect();
+        let called =
+            namings.iter().map(|naming| Some(naming.kind).filter(|_| !naming.is_mixed)).collect();
+        let left_out = Vec::new();
+        Ok(Layer { name, bytes, says, counted, has_lines, left_out, skipped, remarks, called })
     }
 
     /// What was told.
@@ -219,6 +297,22 @@ impl Told<'_> {
     fn finish(mut self) -> io::Result<Bytes> {
         self.out.write(b"]}")?;
         self.out.finish()
+    }
+}
+
+impl Naming {
+    /// What to say where it spoke for features.
+    fn remark(&self) -> Option<(Option<usize>, &'static str, String)> {
+        let Naming { what, kind, nameless, is_mixed } = self;
+        let features = match nameless {
+            0 => return None,
+            1 => "the one feature in it was taken for".to_owned(),
+            many => format!("its {many} features were all taken for"),
+        };
+        let message = format!(
+            "no feature says what it is, so {features} {kind}, by {what}; if one is something else, give each its own kind"
+        );
+        (!is_mixed).then_some((None, "kind-from-name", message))
     }
 }
 

@@ -10,6 +10,7 @@ use zip::write::SimpleFileOptions;
 
 use super::*;
 use crate::columns::Columns;
+use crate::kind::Kind;
 
 /// A point of no kind in particular.
 fn shp() -> Vec<u8> {
@@ -82,7 +83,8 @@ fn shapefiles_are_found_in_any_folder_with_their_parts_in_any_case() {
     assert_eq!(names, ["lots.zip (maps/Lots.SHP)", "lots.zip (wells.shp)"]);
     assert!(text(&layers[0]).contains(r#"{"kind":"well"}"#));
     assert_eq!(layers[0].says, Says::System("GEOGCS[1]".into()));
-    assert!(text(&layers[1]).contains(r#""properties":{"kind":"well"}"#));
+    assert!(text(&layers[1]).contains(r#""properties":{"@called":0}"#));
+    assert_eq!(layers[1].called, [Some(Kind::Well)]);
 }
 
 /// Written by GDAL 3.12: polygons with heights, in UTM, letters of ISO 8859-1, names cut to ten.
@@ -361,7 +363,8 @@ fn a_file_in_an_archive_is_called_by_its_kind() {
     let feature = [&br#"{"type":"FeatureCollection","features":[{"type":"Feature","properties":{},"geometry":"#[..], point, b"}]}"].concat();
     let files: [(&str, &[u8]); 2] = [("gis/wells.geojson", &feature), ("pond.geojson", point)];
     let told = told_in("lots.zip", zipped(&files)).unwrap();
-    assert!(text(&told[0]).contains(r#""kind":"well""#), "{}", text(&told[0]));
+    assert!(text(&told[0]).contains(r#""@called":0"#), "{}", text(&told[0]));
+    assert_eq!(told[0].called, [Some(Kind::Well)]);
     assert_eq!(text(&told[1]).as_bytes(), point);
     // A geometry alone is what the kinds file says of every feature.
     let kinds = Columns::read("kinds.toml", "[kind.\"*\"]\n\"*\" = \"water\"").unwrap();

@@ -98,7 +98,7 @@ fn a_table_is_a_layer_and_owners_stay() {
     assert_eq!(layer.says, Says::System("EPSG:32616".into()));
     assert_eq!(layer.left_out, ["owner"]);
     let geometry = json!({"type": "Point", "coordinates": [3.0, 4.0]});
-    let properties = json!({"kind": "turf", "name": "lawn 2"});
+    let properties = json!({"name": "lawn 2", "@called": 0});
     assert_eq!(
         told(layer)[1],
         json!({"type": "Feature", "properties": properties, "geometry": geometry})
@@ -363,7 +363,7 @@ fn columns_that_sql_computes_are_refused_where_they_are_read() {
     made.run("ALTER TABLE turf RENAME COLUMN kind TO sort");
     let layers = made.read().unwrap();
     assert_eq!(layers[0].left_out, ["sort", "other"]);
-    assert_eq!(told(&layers[0])[0]["properties"], json!({"kind": "turf", "name": "x"}));
+    assert_eq!(told(&layers[0])[0]["properties"], json!({"name": "x", "@called": 0}));
     let made = turf(1);
     made.run("DROP TABLE gpkg_contents; CREATE TABLE gpkg_contents (c, table_name TEXT AS (c || c), data_type TEXT)");
     assert!(made.refusal().contains("SQL in the file computes its table gpkg_contents"));

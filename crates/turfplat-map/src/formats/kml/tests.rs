@@ -308,7 +308,13 @@ fn the_name_in_extended_data_outranks_the_label() {
 fn a_folder_named_as_a_kind_stands_for_it_and_for_nothing_else() {
     let spot = "<Placemark/>";
     let kinds = |text: String| -> Vec<Value> {
-        features(text).iter().map(|it| it["properties"]["kind"].clone()).collect()
+        let layer = layer_of(text).unwrap();
+        let called = |number: u64| Value::from(layer.called[number as usize].unwrap().name());
+        let kind = |it: &Value| match it["properties"]["@called"].as_u64() {
+            Some(number) => called(number),
+            None => it["properties"]["kind"].clone(),
+        };
+        told(&layer)["features"].as_array().unwrap().iter().map(kind).collect()
     };
     let folder = |name: &str, inside: &str| format!("<Folder><name>{name}</name>{inside}</Folder>");
     for (name, expected) in [
