@@ -33,10 +33,13 @@ pub(crate) enum Known {
     /// Of a feature without a kind the number of the file, layer or folder whose name stands for one.
     /// Written while a file is told, and by nobody else.
     Called,
+    /// What can be done about a line or a point without a size, in words of its format. Written while a
+    /// file is told.
+    Cure,
 }
 
 /// How many there are.
-pub(crate) const COUNT: usize = Known::Called as usize + 1;
+pub(crate) const COUNT: usize = Known::Cure as usize + 1;
 
 const NAMES: [&str; COUNT] = [
     "kind",
@@ -61,6 +64,7 @@ const NAMES: [&str; COUNT] = [
     "@tainted",
     "@unlisted",
     "@called",
+    "@cure",
 ];
 
 /// The names of all properties that people write.
@@ -96,6 +100,7 @@ impl Known {
             "@tainted" => Known::Incomplete,
             "@unlisted" => Known::Unlisted,
             "@called" => Known::Called,
+            "@cure" => Known::Cure,
             _ => return None,
         })
     }

@@ -144,6 +144,7 @@ impl<'a> Attributes<'a> {
                     (None, None) => Err(MapError::NoKind { at }),
                 }
             }
+            Some(value) if !value.says_something() => Err(MapError::NoKind { at: self.at.clone() }),
             Some(value) => {
                 let kind = value.text().unwrap_or_else(|| value.shortened().into());
                 let unknown =
@@ -151,6 +152,11 @@ impl<'a> Attributes<'a> {
                 kind.parse().map_err(unknown)
             }
         }
+    }
+
+    /// What can be done about it in its format, if it lacks a size.
+    pub(crate) fn cure(&self) -> Option<Box<str>> {
+        self.get(Known::Cure).and_then(Answer::text).map(|cure| cure.into())
     }
 
     fn called(&self, called: &[Option<Kind>]) -> Option<Kind> {

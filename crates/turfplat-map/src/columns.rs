@@ -154,7 +154,7 @@ impl Columns {
                 && let Some(value) = rule.source.value(&row)
             {
                 if rule.property == "kind" {
-                    by = rule.source.in_words(&row);
+                    by = self.in_words(&rule.source, &row);
                 }
                 settled.insert(rule.property.to_owned(), measured(rule.property, value));
             }
@@ -174,6 +174,7 @@ impl Columns {
         row.retain(|name, _| {
             READ.contains(&name.as_str())
                 || name == Known::Incomplete.name()
+                || name == Known::Cure.name()
                 || (is_read(name) && !is_asked(name) && !is_settled(name))
         });
         row.extend(settled);
@@ -182,6 +183,21 @@ impl Columns {
 }
 
 impl Columns {
+    /// By which column and value a row has its kind. Of one that has it for want of another, what
+    /// stands in the first column that could have said more.
+    fn in_words(&self, source: &Source, row: &Map<String, Value>) -> String {
+        let said = |column: &str| {
+            let (name, value) = row.iter().find(|(name, _)| same(name, column))?;
+            let value = in_words(value);
+            let value = value.trim();
+            (!value.is_empty() && value != "null").then(|| format!("{name}={value}"))
+        };
+        let own = source.column().filter(|column| *column != ANY);
+        let kinds = self.rules.iter().filter(|rule| rule.property == "kind");
+        let mut columns = own.into_iter().chain(kinds.filter_map(|rule| rule.source.column()));
+        columns.find_map(said).unwrap_or_else(|| "no column that is listed".to_owned())
+    }
+
     /// Of a row without a kind: the first value that could have one, and what to write for it.
     fn unlisted(&self, row: &Map<String, Value>) -> Option<String> {
         let kinds = self.rules.iter().filter(|rule| rule.property == "kind");
@@ -204,21 +220,17 @@ impl Columns {
 }
 
 impl Source {
+    fn column(&self) -> Option<&str> {
+        match self {
+            Source::Always(_) => None,
+            Source::Column(column) | Source::Values { column, .. } => Some(column),
+        }
+    }
+
     fn is_of(&self, name: &str) -> bool {
         match self {
             Source::Always(_) => false,
             Source::Column(column) | Source::Values { column, .. } => same(column, name),
-        }
-    }
-
-    /// The column and its value in a row.
-    fn in_words(&self, row: &Map<String, Value>) -> String {
-        match self {
-            Source::Column(column) | Source::Values { column, .. } if column != ANY => {
-                let cell = row.iter().find(|(name, _)| same(name, column)).map(|(_, value)| value);
-                format!("{column} {}", in_words(cell.unwrap_or(&Value::Null)))
-            }
-            _ => "no column that is listed".to_owned(),
         }
     }
 

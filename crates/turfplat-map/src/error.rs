@@ -169,15 +169,15 @@ pub enum MapError {
 
     /// A line covers nothing without a width.
     #[error(
-        "{at:#}: a line of kind {kind} needs width_ft or width_m: the strip it stands for; or draw it as a polygon"
+        "{at:#}: a line of kind {kind} needs width_ft or width_m: the strip it stands for; {}", cure.as_deref().unwrap_or(DRAW)
     )]
-    NoWidth { at: FeatureRef, kind: Kind },
+    NoWidth { at: FeatureRef, kind: Kind, cure: Option<Box<str>> },
 
     /// A point covers nothing without a radius.
     #[error(
-        "{at:#}: a point of kind {kind} needs radius_ft or radius_m: the disc it stands for; or draw it as a polygon"
+        "{at:#}: a point of kind {kind} needs radius_ft or radius_m: the disc it stands for; {}", cure.as_deref().unwrap_or(DRAW)
     )]
-    NoRadius { at: FeatureRef, kind: Kind },
+    NoRadius { at: FeatureRef, kind: Kind, cure: Option<Box<str>> },
 
     /// The pair is almost always the wrong way round. Source: RFC 7946 §3.1.1.
     #[error("{at:#}: latitude {} is beyond ±90; put longitude first", short(*.latitude))]
@@ -223,6 +223,9 @@ pub enum MapError {
     #[error(r#"{file}: no feature of kind "turf"; give the lawns "kind": "turf""#)]
     NoTurf { file: String },
 }
+
+/// What can be done about a line or a point in most formats.
+const DRAW: &str = "or draw it as a polygon";
 
 /// A file that lies far from another by the system that the user named for it.
 #[derive(Clone, Debug, PartialEq)]

@@ -265,6 +265,7 @@ impl PropertyMap {
                 code,
                 "far-away"
                     | "files-not-read"
+                    | "no-feature"
                     | "latitude-first"
                     | "feet-as-meters"
                     | "web-map-meters"

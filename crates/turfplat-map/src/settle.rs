@@ -207,13 +207,13 @@ impl Settling<'_> {
                 || radius.is_none() && !outline.points.is_empty());
         let lacks_width = width.is_none() && is_width_read && !outline.lines.is_empty();
         if lacks_width && kind != Kind::Water && !size_unknown {
-            errors.push(MapError::NoWidth { at: at.clone(), kind });
+            errors.push(MapError::NoWidth { at: at.clone(), kind, cure: attributes.cure() });
         }
         let means_something =
             kind.is_hazard() || kind == Kind::MixSite || setback.is_some() && kind.takes_area();
         let lacks_radius = radius.is_none() && is_radius_read && !outline.points.is_empty();
         if lacks_radius && !means_something && !size_unknown {
-            errors.push(MapError::NoRadius { at: at.clone(), kind });
+            errors.push(MapError::NoRadius { at: at.clone(), kind, cure: attributes.cure() });
         }
         let is_named = name.is_some();
         let name = name.unwrap_or_default();

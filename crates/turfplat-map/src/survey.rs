@@ -328,6 +328,11 @@ impl Survey {
             let at = FeatureRef::of_file(&reading.file.name, number as u32);
             self.map.notes.push(Note { code, property: None, at, message });
         }
+        if reading.index == 0 && splitter.top().features_is_array == Some(true) {
+            let at = FeatureRef::of_file(&reading.file.name, number as u32);
+            let message = "holds no feature: is that right, or were its rows lost?".to_owned();
+            self.map.notes.push(Note { code: "no-feature", property: None, at, message });
+        }
         let last_word = crs_name(splitter.top(), &reading.file.name)?;
         let notes = file_notes(&source.about, &reading);
         self.map.notes.extend(notes);

@@ -117,3 +117,100 @@ fn a_folder_can_be_asked_for_what_is_in_it() {
     let columns = Columns::read("kinds.toml", kinds_file).unwrap();
     assert_eq!(kinds(&map_of(&[("map.kml", &text)], &columns)), [Kind::Turf, Kind::Apiary]);
 }
+
+/// A way through places in meters east and north of a corner at 44.24° N.
+fn track(kind: &str, extensions: &str, segments: &[&[(f64, f64)]]) -> String {
+    let point = |(east, north): &(f64, f64)| {
+        let (lat, lon) = (44.24 + north / 111_200.0, -88.43 + east / 79_665.0);
+        format!("<trkpt lat='{lat}' lon='{lon}'/>")
+    };
+    let segment = |places: &&[(f64, f64)]| {
+        format!("<trkseg>{}</trkseg>", places.iter().map(point).collect::<String>())
+    };
+    let segments: String = segments.iter().map(segment).collect();
+    format!(
+        "<trk><name>T</name><type>{kind}</type>{segments}<extensions>{extensions}</extensions></trk>"
+    )
+}
+
+const LOT: [(f64, f64); 5] = [(0.0, 0.0), (40.0, 0.0), (40.0, 20.0), (0.0, 20.0), (0.0, 0.0)];
+
+fn walked(tracks: &[String]) -> PropertyMap {
+    let text = format!("<gpx>{}{}</gpx>", track("turf", "", &[&LOT]), tracks.concat());
+    map_of(&[("walk.gpx", &text)], &Columns::default())
+}
+
+#[test]
+fn a_way_that_was_closed_over_a_gap_is_told_with_gap_and_area() {
+    let path: [(f64, f64); 4] = [(5.0, 0.0), (5.0, 15.0), (12.0, 15.0), (12.0, 0.0)];
+    let map = walked(&[track("hardscape", "", &[&path])]);
+    assert_eq!(
+        notes(&map),
+        [
+            "walk.gpx item 2 track-closed: ends 23 ft from where it starts, and was closed to an outline of 1,130 sq ft; if it is a path or a creek, say how wide with width_ft in its extensions, and it stays a line"
+        ]
+    );
+    let map = walked(&[track("hardscape", "<width_ft>4</width_ft>", &[&path])]);
+    assert!(notes(&map).is_empty() && refusals(&map).is_empty(), "{:?}", refusals(&map));
+    let drawn = map.read_property(map.properties()[0]).unwrap().features;
+    assert!(drawn[1].outline.polygons.is_empty() && drawn[1].outline.lines.len() == 1);
+    assert_eq!(notes(&walked(&[])), [""; 0], "one that ends where it starts");
+}
+
+#[test]
+fn a_way_that_is_left_open_says_what_to_do_about_it() {
+    let open: [(f64, f64); 5] = [(0.0, 0.0), (40.0, 0.0), (40.0, 20.0), (0.0, 20.0), (0.0, 11.0)];
+    let there_and_back: [(f64, f64); 3] = [(0.0, 0.0), (40.0, 0.0), (0.0, 0.0)];
+    let halves: [&[(f64, f64)]; 2] = [&LOT[..3], &LOT[2..]];
+    for (segments, wanted) in [
+        (
+            &[&open[..]][..],
+            "it ends 36 ft from where it starts, too far to be closed (33 ft at most); walk on to the start",
+        ),
+        (&[&there_and_back[..]], "it comes back to its start but leaves no ground inside"),
+        (&[&LOT[..], &open[..]], "its segment 2 of 2 ends 36 ft from where it starts"),
+        (&halves, "its 2 segments come back to the start together; join them to one segment"),
+    ] {
+        let said = refusals(&walked(&[track("bed", "", segments)]));
+        assert!(said.len() == 1 && said[0].contains(wanted), "{said:?}");
+        assert!(!said[0].contains("polygon"), "{said:?}");
+    }
+    let waypoint = "<wpt lat='44.24' lon='-88.43'><type>bed</type></wpt>".to_owned();
+    assert!(refusals(&walked(&[waypoint]))[0].ends_with("a waypoint is but a point"));
+    let path = "<Placemark><ExtendedData><kind>turf</kind></ExtendedData><LineString><coordinates>1,1 2,1 2,2 1,1</coordinates></LineString></Placemark>";
+    let said = refusals(&map_of(&[("map.kml", &kml(path))], &Columns::default()));
+    assert!(said[0].contains("its ends meet, but it is a path"), "{said:?}");
+}
+
+#[test]
+fn a_file_that_holds_nothing_is_told() {
+    let lawn = geojson(&[r#""kind":"turf""#]);
+    for (name, text) in [
+        ("pond.geojson", r#"{"type":"FeatureCollection","features":[]}"#),
+        ("well_log.csv", "kind,name,lat,lon\n"),
+        ("ponds.kml", "<kml><Document/></kml>"),
+        ("walk.gpx", "<gpx/>"),
+    ] {
+        let map = map_of(&[("lot.geojson", &lawn), (name, text)], &Columns::default());
+        let wanted = "holds no feature: is that right, or were its rows lost?";
+        assert_eq!(notes(&map), [format!("{name} no-feature: {wanted}")]);
+    }
+    assert_eq!(notes(&map_of(&[("lot.geojson", &lawn)], &Columns::default())), [""; 0]);
+}
+
+#[test]
+fn a_map_that_another_links_to_is_told_as_not_read() {
+    let kind = "<Data name='kind'><value>turf</value></Data>";
+    let text = kml(&format!("{}<NetworkLink><name>wells</name></NetworkLink>", placemark(0, kind)));
+    let notes = notes(&map_of(&[("map.kml", &text)], &Columns::default()));
+    assert!(notes.len() == 1 && notes[0].contains("files-not-read: a map that it links to"));
+}
+
+#[test]
+fn an_empty_kind_is_none() {
+    let said = refusals(&map_of(
+        &[("lot.geojson", &geojson(&[r#""kind":"turf""#, r#""kind":" ""#]))],
+        &Columns::default(),
+    ));
+    assert!(said.len() == 1 && said[0].contains(r#"add a "kind" property"#), "{said:?}");
+}

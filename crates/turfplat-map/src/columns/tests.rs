@@ -125,6 +125,18 @@ fn what_is_built_in_can_be_read() {
         (json!({"natural": "wood", "man_made": "beehive"}), Some("apiary")),
         (json!({"highway": "crossing", "manhole": "drain"}), Some("drain")),
         (json!({"surface": "acrylic", "manhole": "drain"}), Some("drain")),
+        (json!({"natural": "bay", "water": "pond"}), Some("water")),
+        (json!({"natural": "strait"}), Some("water")),
+        (json!({"natural": "hot_spring"}), Some("water")),
+        (json!({"natural": "geyser"}), Some("water")),
+        (json!({"natural": "sinkhole"}), Some("drain")),
+        (json!({"wetland": "marsh"}), Some("water")),
+        (json!({"landuse": "pond"}), Some("water")),
+        (json!({"landuse": "aquaculture"}), Some("water")),
+        (json!({"amenity": "fountain", "landuse": "grass"}), Some("water")),
+        (json!({"amenity": "parking"}), Some("hardscape")),
+        (json!({"emergency": "fire_water_pond"}), Some("water")),
+        (json!({"inlet": "grate"}), Some("drain")),
         (json!({"building": "entrance"}), None),
         (json!({"leisure": "park"}), None),
     ] {
@@ -140,6 +152,20 @@ fn what_is_built_in_can_be_read() {
     assert_eq!(kind(json!({"FCODE": 55800, "FTYPE": 558})), None);
     assert_eq!(kind(json!({"FCode": 46006, "FType": 460})), Some("water".into()));
     assert_eq!(kind(json!({"FCode": "46006"})), Some("water".into()));
+}
+
+#[test]
+fn what_is_passed_over_is_named_by_its_value() {
+    let osm = Columns::built_in("openstreetmap").unwrap();
+    for (row, wanted) in [
+        (json!({"highway": "crossing", "name": "x"}), "highway=crossing"),
+        (json!({"natural": "mud", "name": "x"}), "natural=mud"),
+        (json!({"landuse": "residential"}), "landuse=residential"),
+        (json!({"operator": "x"}), "no column that is listed"),
+    ] {
+        let Value::Object(row) = row else { panic!("no row") };
+        assert_eq!(osm.settle(row, false), Err(wanted.to_owned()));
+    }
 }
 
 #[test]

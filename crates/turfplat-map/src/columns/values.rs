@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use serde_json::{Map, Value};
 
 use super::{in_words, quoted};
-use crate::attribute_names::READ;
+use crate::attribute_names::{Known, READ};
 use crate::kind::Kind;
 
 /// The values of a table's columns, for a person who has to say what they mean.
@@ -57,7 +57,10 @@ pub(crate) fn is_personal(column: &str) -> bool {
 impl Values {
     pub(crate) fn add(&mut self, row: &Map<String, Value>) {
         self.features += 1;
-        for (column, value) in row.iter().filter(|(column, _)| may_say_what(column)) {
+        // What was written while the file was told starts so.
+        let is_own = |column: &str| column.starts_with('@') && Known::of(column).is_some();
+        let row = row.iter().filter(|(column, _)| !is_own(column));
+        for (column, value) in row.filter(|(column, _)| may_say_what(column)) {
             let value = in_words(value).trim().to_owned();
             if value.is_empty() || value == "null" {
                 continue;

@@ -11,6 +11,8 @@
 //!
 //! A layer is read whole or not at all: half a layer of wells looks like a layer of wells.
 
+mod left_out;
+
 use std::path::Path;
 
 use geo_types::Geometry;
@@ -48,7 +50,13 @@ pub(crate) fn layers(
     let read = || -> Result<Vec<Layer>, String> {
         let file = Untrusted::open(path, bytes)?;
         let tables = feature_tables(&file)?;
-        tables.iter().map(|table| layer(&file, name, table, columns)).collect()
+        let layers = tables.iter().map(|table| layer(&file, name, table, columns));
+        let mut layers = layers.collect::<Result<Vec<Layer>, String>>()?;
+        let left = left_out::remark(&file, &tables)?;
+        if let (Some(first), Some(left)) = (layers.first_mut(), left) {
+            first.remarks.push((None, "files-not-read", left));
+        }
+        Ok(layers)
     };
     read().map_err(|reason| ReadError::Format { file: name.to_owned(), reason })
 }

@@ -2,15 +2,17 @@
 //! down. One feature is told for each waypoint, route and track, in the order of the file.
 //!
 //! * GPX has no areas. So a way that comes back to where it started is an outline: see
-//!   [`is_outline`]. Each segment of a track is looked at by itself; others are lines.
+//!   [`Walk::is_outline`]. Each segment of a track is looked at by itself; others are lines, and so is one
+//!   with a width whose ends do not meet.
 //! * `type` is the kind where it is one; `sym` is not read. Other attributes are elements of
 //!   `extensions`, named as those of other formats, whatever their prefix; a `name` there outranks
 //!   the waypoint's own. Comments and descriptions are not carried over.
 //! * Coordinates are latitude and longitude on WGS 84; heights and times are dropped.
 
 use geo_types::Coord;
-use serde_json::Map;
+use serde_json::{Map, Value};
 
+use crate::attribute_names::Known;
 use crate::bytes::Bytes;
 use crate::columns::Columns;
 use crate::error::ReadError;
@@ -20,9 +22,11 @@ use crate::formats::shapes::{Shapes, number};
 use crate::formats::told::{Layer, Says, Told};
 use crate::formats::xml::{Tag, Xml, not_read, shortened};
 use crate::kind::Kind;
+use walk::{Walk, cure_of_segments};
 
 #[cfg(test)]
 mod tests;
+mod walk;
 
 /// The waypoints, routes and tracks of a GPX file; `columns` says which attributes are carried over
 /// beside those that are read.
@@ -39,7 +43,8 @@ pub(crate) fn layer(name: &str, bytes: &Bytes, columns: &Columns) -> Result<Laye
     }
     let mut told = Told::new(columns);
     told.call_file(columns.kind_of_file(name));
-    let mut ways = Ways { name, xml, columns: Carried::new(columns), told };
+    let mut ways =
+        Ways { name, xml, columns: Carried::new(columns), told, count: 0, remarks: Vec::new() };
     while let Some(tag) = ways.xml.child()? {
         match tag.name() {
             "wpt" | "rte" | "trk" => ways.way(&tag)?,
@@ -49,6 +54,9 @@ pub(crate) fn layer(name: &str, bytes: &Bytes, columns: &Columns) -> Result<Laye
     ways.finish()
 }
 
+/// What to do about a waypoint that covers nothing.
+const OF_A_WAYPOINT: &str =
+    "or record the way round it as a track, since a waypoint is but a point";
 /// An attribute is no longer.
 const LONGEST_VALUE: usize = 1 << 16;
 /// What may name or describe people.
@@ -59,6 +67,9 @@ struct Ways<'a> {
     xml: Xml<'a>,
     columns: Carried<'a>,
     told: Told<'a>,
+    /// How many were read.
+    count: usize,
+    remarks: Vec<(Option<usize>, &'static str, String)>,
 }
 
 impl Ways<'_> {
@@ -71,6 +82,7 @@ impl Ways<'_> {
             shapes.point(place);
         }
         let (mut label, mut sort) = (None, None);
+        let mut segments = Vec::new();
         let mut route = Vec::new();
         let mut properties = Map::new();
         while let Some(child) = self.xml.child()? {
@@ -88,7 +100,7 @@ impl Ways<'_> {
                     }
                 }
                 "rtept" => self.point_of(&child, &mut route, &mut shapes)?,
-                "trkseg" => self.segment(&mut shapes)?,
+                "trkseg" => segments.push(self.segment(&mut shapes)?),
                 name if PERSONAL.contains(&name) => {
                     self.columns.leave_out(name);
                     self.xml.skip()?;
@@ -96,7 +108,6 @@ impl Ways<'_> {
                 _ => self.xml.skip()?,
             }
         }
-        draw(route, &mut shapes);
         if let Some(label) = label.filter(|_| !properties.contains_key("name")) {
             add(&mut properties, "name".into(), &label);
         }
@@ -104,11 +115,46 @@ impl Ways<'_> {
         if let Some(kind) = kind.filter(|_| !properties.contains_key("kind")) {
             add(&mut properties, "kind".into(), kind.name());
         }
+        match tag.name() {
+            "wpt" => drop(properties.insert(Known::Cure.name().into(), OF_A_WAYPOINT.into())),
+            "rte" => self.draw(vec![route], &mut properties, &mut shapes),
+            _ => self.draw(segments, &mut properties, &mut shapes),
+        }
+        self.count += 1;
         let told = shapes.drawing(|drawing| self.told.feature(Some(tag.line), drawing, properties));
         told.map_err(|error| not_read(self.name, &error))
     }
 
-    fn segment(&mut self, shapes: &mut Shapes) -> Result<(), ReadError> {
+    /// Draws each segment of a way, with what is to be said of those that were closed or left open.
+    fn draw(
+        &mut self,
+        segments: Vec<Vec<Coord<f64>>>,
+        properties: &mut Map<String, Value>,
+        shapes: &mut Shapes,
+    ) {
+        let has_width = ["width_ft", "width_m"].iter().any(|name| properties.contains_key(*name));
+        if let Some(cure) = cure_of_segments(&segments).filter(|_| !has_width) {
+            properties.insert(Known::Cure.name().into(), cure.into());
+        }
+        let count = segments.len();
+        for (number, places) in (1..).zip(segments) {
+            let walk = Walk::of(&places).filter(Walk::is_outline);
+            let Some(walk) = walk.filter(|walk| !(has_width && walk.has_gap())) else {
+                shapes.line(places);
+                continue;
+            };
+            if walk.has_gap() {
+                let part = match count {
+                    1 => String::new(),
+                    _ => format!("its segment {number} of {count} "),
+                };
+                self.remarks.push((Some(self.count), "track-closed", walk.closed(&part)));
+            }
+            shapes.polygon(places, Vec::new());
+        }
+    }
+
+    fn segment(&mut self, shapes: &mut Shapes) -> Result<Vec<Coord<f64>>, ReadError> {
         let mut places = Vec::new();
         while let Some(child) = self.xml.child()? {
             match child.name() {
@@ -116,8 +162,7 @@ impl Ways<'_> {
                 _ => self.xml.skip()?,
             }
         }
-        draw(places, shapes);
-        Ok(())
+        Ok(places)
     }
 
     /// Reads a point of a way to its end.
@@ -158,46 +203,7 @@ impl Ways<'_> {
         self.xml.finish()?;
         let layer = self.told.layer(self.name, Says::LongitudeLatitude, Counted::Items, true);
         let layer = layer.map_err(|error| not_read(self.name, &error))?;
-        Ok(Layer { left_out: self.columns.left_out(), ..layer })
+        let remarks = layer.remarks.into_iter().chain(self.remarks).collect();
+        Ok(Layer { left_out: self.columns.left_out(), remarks, ..layer })
     }
-}
-
-fn draw(places: Vec<Coord<f64>>, shapes: &mut Shapes) {
-    match is_outline(&places) {
-        true => shapes.polygon(places, Vec::new()),
-        false => shapes.line(places),
-    }
-}
-
-/// A receiver is seldom off by more, so a way ends where it started if it ends this near, in m.
-const NEAR: f64 = 10.0;
-/// But what is missing is at most this part of the way: three sides of a small bed are a line.
-const MISSING: f64 = 0.2;
-/// And what lies within is on average so wide, in m: a walk there and back along one path is a line.
-const WIDE: f64 = 0.5;
-/// Metres in one degree of a meridian: near enough to tell a walk round from a walk past.
-const METRES_PER_DEGREE: f64 = 111_200.0;
-
-/// True of a way round something: its ends meet or lie within 10 m and within a fifth of the way
-/// walked, and there is ground inside.
-fn is_outline(places: &[Coord<f64>]) -> bool {
-    let (Some(first), Some(last)) = (places.first(), places.last()) else { return false };
-    let eastward = first.y.to_radians().cos();
-    // Measured from the first place: areas of small shapes far from zero would be noise.
-    let metres = |place: &Coord<f64>| {
-        Coord { x: (place.x - first.x) * eastward, y: place.y - first.y } * METRES_PER_DEGREE
-    };
-    let (mut walked, mut twice_area) = (0.0, 0.0);
-    for (from, to) in places.iter().zip(places.iter().skip(1)) {
-        let (from, to) = (metres(from), metres(to));
-        walked += (to.x - from.x).hypot(to.y - from.y);
-        twice_area += from.x * to.y - to.x * from.y;
-    }
-    let last = metres(last);
-    let gap = last.x.hypot(last.y);
-    // Twice the area of a long strip by its length round about is its width.
-    walked > 0.0
-        && gap <= NEAR
-        && gap <= MISSING * walked
-        && twice_area.abs() >= WIDE * (walked + gap)
 }

@@ -16,6 +16,7 @@
 use geo_types::Coord;
 use serde_json::{Map, Value};
 
+use crate::attribute_names::Known;
 use crate::bytes::Bytes;
 use crate::columns::{Columns, stem};
 use crate::error::ReadError;
@@ -30,7 +31,7 @@ use crate::kind::Kind;
 mod tests;
 
 /// The Placemarks of a KML file; `columns` says which attributes are carried over beside those that
-/// are read. Where the file links to others, `NetworkLink` is listed among what was left out.
+/// are read. Where the file links to others, a remark says that these were not read.
 ///
 /// # Errors
 ///
@@ -57,6 +58,8 @@ pub(crate) fn layer(name: &str, bytes: &Bytes, columns: &Columns) -> Result<Laye
 /// Said of a file that shows nothing of its own.
 pub(crate) const ONLY_LINKS: &str = "has no Placemark, only links to other files (NetworkLink)";
 
+/// What to do about a path that is an outline.
+const OF_A_PATH: &str = "its ends meet, but it is a path, which has no inside: if that is meant, draw it anew as a polygon, or make its LineString the LinearRing of a Polygon";
 /// An attribute is no longer.
 const LONGEST_VALUE: usize = 1 << 16;
 /// Under this name a kinds file, or `--kind-from`, asks for the nearest named folder.
@@ -146,6 +149,9 @@ impl Placemarks<'_> {
             add(&mut properties, FOLDER.into(), folder);
         }
         self.told.call(self.folder.called);
+        if shapes.has_closed_line {
+            properties.insert(Known::Cure.name().into(), OF_A_PATH.into());
+        }
         let told = shapes.drawing(|drawing| self.told.feature(Some(tag.line), drawing, properties));
         told.map_err(|error| not_read(self.name, &error))
     }
@@ -191,12 +197,12 @@ impl Placemarks<'_> {
             let reason = format!("{ONLY_LINKS}; open it, and save the places that it shows");
             return Err(ReadError::Format { file: self.name.to_owned(), reason });
         }
-        if self.has_links {
-            self.columns.leave_out("NetworkLink");
-        }
         let layer = self.told.layer(self.name, Says::LongitudeLatitude, Counted::Placemarks, true);
         let layer = layer.map_err(|error| not_read(self.name, &error))?;
-        Ok(Layer { left_out: self.columns.left_out(), ..layer })
+        let linked = "a map that it links to (NetworkLink) was not read; open it, and save the places that it shows";
+        let linked = self.has_links.then(|| (None, "files-not-read", linked.to_owned()));
+        let remarks = layer.remarks.into_iter().chain(linked).collect();
+        Ok(Layer { left_out: self.columns.left_out(), remarks, ..layer })
     }
 }
 
@@ -214,6 +220,7 @@ fn geometry(xml: &mut Xml<'_>, tag: &Tag, shapes: &mut Shapes) -> Result<(), Rea
         }
         "LineString" => {
             let places = coordinates(xml, shapes)?;
+            shapes.has_closed_line |= places.len() > 3 && places.first() == places.last();
             shapes.line(places);
         }
         // Alone it is an outline that nobody filled.

@@ -9,6 +9,8 @@ use crate::formats::told::Drawing;
 pub(crate) struct Shapes {
     parts: Vec<Geometry<f64>>,
     corners: usize,
+    /// True where one of its lines ends where it starts.
+    pub(crate) has_closed_line: bool,
     /// Why it cannot be read, and the cure; the first that was found.
     slip: Option<String>,
 }

@@ -127,6 +127,30 @@ fn records_are_in_the_order_of_their_ids() {
 }
 
 #[test]
+fn tables_that_are_not_read_are_told() {
+    let made = turf(1);
+    let remarks = || -> Vec<String> {
+        let remarks = made.read().unwrap()[0].remarks.clone();
+        let of_files = remarks.into_iter().filter(|(_, code, _)| *code == "files-not-read");
+        of_files.map(|(_, _, message)| message).collect()
+    };
+    assert_eq!(remarks(), [""; 0]);
+    made.run(
+        "CREATE TABLE layer_styles (id); INSERT INTO gpkg_contents (table_name, data_type) VALUES ('layer_styles', 'attributes')",
+    );
+    assert_eq!(remarks(), [""; 0]);
+    made.run("CREATE TABLE well_log (kind); CREATE TABLE wells (geom);
+        INSERT INTO gpkg_contents (table_name, data_type) VALUES ('well_log', 'attributes');
+        INSERT INTO gpkg_geometry_columns (table_name, column_name, srs_id) VALUES ('wells', 'geom', 0)");
+    assert_eq!(
+        remarks(),
+        [
+            "not read: \"well_log\": plain tables or pictures and no layers; if one says where things lie, export it as a layer of points; and \"wells\": layers that the file does not list in gpkg_contents; export them again"
+        ]
+    );
+}
+
+#[test]
 fn a_table_named_for_a_kind_gives_it_where_no_column_does() {
     for (table, kind) in [
         ("turf", Some(Kind::Turf)),

@@ -111,7 +111,8 @@ fn a_layer_says_what_it_is_and_what_it_left_out() {
     assert_eq!(layer.says, Says::LongitudeLatitude);
     assert_eq!(layer.counted, Counted::Placemarks);
     assert!(layer.has_lines);
-    assert_eq!(layer.left_out, ["description", "phoneNumber", "owner", "NetworkLink"]);
+    assert_eq!(layer.left_out, ["description", "phoneNumber", "owner"]);
+    assert_eq!(layer.remarks[0].1, "files-not-read");
     let told = told(&layer);
     assert_eq!(told["features"][0]["properties"], json!({ "name": "12" }));
     assert!(!told.to_string().contains("Jane"));
