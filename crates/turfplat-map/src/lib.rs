@@ -38,7 +38,9 @@ pub use feature::{Condition, Feature, FeatureRef, Outline};
 pub use formats::geojson::values_of;
 pub use formats::{of_stream, open};
 pub use kind::Kind;
-pub use property_map::{Around, Corners, Group, PropertyMap, PropertyRef, RoundBox, RunRef};
+pub use property_map::{
+    Around, Corners, Counting, Group, PropertyMap, PropertyRef, RoundBox, RunRef,
+};
 pub use survey::{Source, read, read_watched};
 pub use write::{
     Column, Form, Holds, Row, Shape, ShapefileParts, Table, WriteError, feature_collection,

@@ -197,6 +197,15 @@ pub(crate) fn bit(kind: Kind) -> u16 {
     1 << (kind as u16)
 }
 
+/// In what the coordinates of a file count, as its system or the user says.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Counting<'m> {
+    /// The system, for messages; `None` of a plane of the file's own.
+    pub system: Option<&'m str>,
+    /// Metres in one unit of them.
+    pub metres_per_unit: f64,
+}
+
 /// Features read again, in file order, each with its name.
 #[derive(Clone, Debug, Default)]
 pub struct Group {
@@ -284,12 +293,26 @@ impl PropertyMap {
         self.on_plane
     }
 
-    /// Metres in one unit of the coordinates, where all files were said to lie on a plane in one unit;
-    /// `None` of degrees, and of a tape sheet, which says its units itself.
-    pub fn plane_unit(&self) -> Option<f64> {
-        let mut units = self.files.iter().map(|file| file.frame.scale().filter(|_| !file.is_tape));
-        let first = units.next()??;
-        units.all(|unit| unit == Some(first)).then_some(first)
+    /// In what the file of a feature counts: `None` of degrees, and of a tape sheet, which says its
+    /// units itself.
+    pub fn counting(&self, feature: &Feature) -> Option<Counting<'_>> {
+        let file = self.files.get(feature.at.file_number as usize).filter(|file| !file.is_tape)?;
+        match file.frame.system() {
+            Some(system) => {
+                let metres_per_unit = system.metres_per_unit?;
+                Some(Counting { system: Some(&system.name), metres_per_unit })
+            }
+            None => Some(Counting { system: None, metres_per_unit: file.frame.scale()? }),
+        }
+    }
+
+    /// True if any file counts in meters, feet or the like, and not in degrees.
+    pub fn counts_in_lengths(&self) -> bool {
+        let of = |file: &MapFile| match file.frame.system() {
+            Some(system) => system.metres_per_unit.is_some(),
+            None => !file.frame.is_degrees() && !file.is_tape,
+        };
+        self.files.iter().any(of)
     }
 
     /// Where each file lies that is in degrees or was brought to them, in words, such as

@@ -20,6 +20,8 @@ pub(crate) struct System {
     pub(crate) datum: String,
     /// True of longitude and latitude themselves.
     pub(crate) is_in_degrees: bool,
+    /// Metres in one unit of its coordinates; `None` of degrees.
+    pub(crate) metres_per_unit: Option<f64>,
     /// West, south, east and north of where it is used, in degrees.
     area: Option<[f64; 4]>,
 }
@@ -54,6 +56,7 @@ impl System {
             name: short.to_owned(),
             datum: datum.to_owned(),
             is_in_degrees: told["type"] == "GeographicCRS",
+            metres_per_unit: metres_per_unit(told),
             area: area().or_else(|| area_by_name(name)),
         }
     }
@@ -131,6 +134,18 @@ fn datum_of(told: &Value) -> Option<&str> {
         parts.into_iter().filter(|part| part.is_object()).find_map(datum_of)
     };
     own.or_else(of_part)
+}
+
+/// Metres in one unit of a system's first axis, whatever the system is made of.
+#[cfg(feature = "proj")]
+fn metres_per_unit(told: &Value) -> Option<f64> {
+    let parts = [told, &told["source_crs"], &told["components"][0]];
+    let mut units = parts.into_iter().map(|part| &part["coordinate_system"]["axis"][0]["unit"]);
+    let unit = units.find(|unit| !unit.is_null())?;
+    match unit.as_str() {
+        Some(name) => (name == "metre").then_some(1.0),
+        None => unit["conversion_factor"].as_f64().filter(|_| unit["type"] == "LinearUnit"),
+    }
 }
 
 /// True of well-known text, ESRI's or OGC's.

@@ -104,7 +104,7 @@ pub(crate) fn length(a: Coord<f64>, b: Coord<f64>, scale: Coord<f64>) -> f64 {
 }
 
 /// Metres east and north in one unit of the coordinates near a place.
-fn scale_at(place: Coord<f64>, on_plane: bool) -> Coord<f64> {
+pub(crate) fn scale_at(place: Coord<f64>, on_plane: bool) -> Coord<f64> {
     if on_plane {
         return Coord { x: 1.0, y: 1.0 };
     }

@@ -17,6 +17,7 @@ use crate::neighbourhood::Neighbourhood;
 use crate::refusal::{Refusal, Stops, refusals};
 use crate::setbacks::{SetbackSource, worth_a_word};
 use crate::site::{Laid, Lawns, Site};
+use crate::sizes::UnitDoubts;
 use crate::taking::Keeping;
 
 /// What to measure with.
@@ -187,13 +188,14 @@ pub(crate) fn each_property<T: Send, E>(
     let farthest = Kind::ALL.map(|kind| asked.source.farthest(kind));
     let farthest = |kind: Kind| farthest[kind as usize];
     let neighbourhood = Neighbourhood::of(map, farthest);
+    let units = UnitDoubts::of(map);
     let one = |&property: &PropertyRef| -> Result<Option<T>, Vec<String>> {
         let unread = |error: ReadError| vec![error.to_string()];
         let drawn = map.read_property(property).map_err(unread)?;
         if !drawn.problems.is_empty() {
             return Err(drawn.problems.iter().map(|problem| problem.error.to_string()).collect());
         }
-        let lawns = Lawns::of(map, property, drawn);
+        let lawns = Lawns::of(map, property, drawn, &units);
         let Some(turf) = lawns.turf() else { return Ok(None) };
         if let Some(reasons) = stops.by_a_neighbour(&turf) {
             return Err(reasons);

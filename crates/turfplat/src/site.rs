@@ -11,7 +11,7 @@ use crate::drawing::slips;
 use crate::finding::Finding;
 use crate::neighbourhood::{Neighbourhood, Neighbours, Reach};
 use crate::setbacks::beside_water;
-use crate::sizes::unit_slip;
+use crate::sizes::UnitDoubts;
 
 /// One property laid flat: its zones, and everything of the map that reaches them.
 pub(crate) struct Site {
@@ -61,10 +61,15 @@ pub(crate) struct Lawns<'m> {
 }
 
 impl<'m> Lawns<'m> {
-    pub(crate) fn of(map: &'m PropertyMap, property: PropertyRef, drawn: Group) -> Lawns<'m> {
+    pub(crate) fn of(
+        map: &'m PropertyMap,
+        property: PropertyRef,
+        drawn: Group,
+        units: &UnitDoubts<'_>,
+    ) -> Lawns<'m> {
         let (id, on_plane) = (map.id(property), map.is_on_plane());
         let mut slips = slips(&drawn.features.iter().collect::<Vec<_>>(), on_plane);
-        slips.extend(map.plane_unit().and_then(|unit| unit_slip(&drawn.features, unit)));
+        slips.extend(units.findings(&drawn.features));
         let (zones, others) =
             drawn.features.into_iter().partition(|feature| feature.kind == Kind::Turf);
         // Of whole files: in every property's answer only where they change it.
