@@ -63,7 +63,8 @@ struct Report {
 enum Found {
     SprayVolume(Rate),
     Speed(Speed),
-    Setting(f64),
+    /// On the dial, and what it is for in words.
+    Setting(f64, String),
 }
 
 impl Report {
@@ -315,7 +316,12 @@ fn spreader(args: &SpreaderArgs, report: &mut Report) -> Result<(), Stop> {
     if let (Some(wanted), false) = (wanted, args.setting.is_empty()) {
         let setting = report.take(dose::setting_for(&args.setting, wanted, units)?);
         report.answer("setting", setting, "");
-        report.found.push(Found::Setting(setting));
+        let of_each = wanted.print(unit[0]);
+        let what = match args.two_passes {
+            true => format!("{of_each} a pass, in two passes at right angles"),
+            false => of_each,
+        };
+        report.found.push(Found::Setting(setting, what));
     }
     if args.job.into.is_some() && report.found.is_empty() {
         return Err(Stop::Unclear(
@@ -373,13 +379,21 @@ fn write_into_job(
                 Written { key: "spray_volume", value: format!("{} {unit}", digits(value)) }
             }
             Found::Speed(speed) => Written { key: "speed", value: speed.print(units) },
-            Found::Setting(setting) => Written { key: "setting", value: digits(*setting) },
+            Found::Setting(setting, what) => {
+                Written { key: "setting", value: format!("{} for {what}", digits(*setting)) }
+            }
         });
     }
     match job_edit::write(job, equipment, &written)? {
-        Ok(()) => {
+        Ok(taken_out) => {
             for Written { key, value } in &written {
                 writeln!(output.remarks, "{file}: equipment {equipment:?}: {key} = {value:?}")?;
+            }
+            for key in taken_out {
+                writeln!(
+                    output.remarks,
+                    "{file}: equipment {equipment:?}: {key} taken out: it belongs to the old spray volume; time a course and add it with calibrate walk"
+                )?;
             }
             Ok(Verdict::Done)
         }

@@ -8,7 +8,7 @@ use anyhow::{Context, bail};
 use turfplat::units::UnitSystem;
 use turfplat::{Job, JobDraft, PlanOptions, PropertyMap, PropertyPlan, job_schema, plan_each};
 
-use crate::input::{MapArgs, Units, check_unchanged, tell_refusal, today_if_counted};
+use crate::input::{MapArgs, Units, check_unchanged, date, tell_refusal, today_if_counted};
 use crate::{Output, Verdict, files, job_edit, reference};
 
 /// Begin, check or describe a job file: what goes on which turf
@@ -74,6 +74,10 @@ struct CheckArgs {
 
     #[command(flatten)]
     map: MapArgs,
+
+    /// Day of the plan, as 2026-06-08, to which history and intervals are counted [default: today]
+    #[arg(long, value_name = "DATE", value_parser = date)]
+    date: Option<String>,
 }
 
 pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
@@ -197,13 +201,22 @@ fn check(args: &CheckArgs, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
     }
     match map {
         None => Ok(Verdict::Done),
-        Some(map) => check_plan(&map, &job, output),
+        Some(map) => check_plan(&map, &job, args.date.clone(), output),
     }
 }
 
 /// Says what a plan of the job on the map would be refused for.
-fn check_plan(map: &PropertyMap, job: &Job, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
-    let options = PlanOptions { date: today_if_counted(job), ..PlanOptions::default() };
+fn check_plan(
+    map: &PropertyMap,
+    job: &Job,
+    date: Option<String>,
+    output: &mut Output<'_>,
+) -> anyhow::Result<Verdict> {
+    let today = today_if_counted(job).filter(|_| date.is_none());
+    if let Some(today) = &today {
+        writeln!(output.remarks, "counted up to today, {today}; another day with --date")?;
+    }
+    let options = PlanOptions { date: date.or(today), ..PlanOptions::default() };
     let mut verdict = Verdict::Done;
     let look = |plan: PropertyPlan<'_>| plan.refusal();
     plan_each(map, job, &options, look, |result| -> anyhow::Result<()> {

@@ -17,17 +17,22 @@ pub(crate) struct Written {
     pub(crate) value: String,
 }
 
-/// Writes values of one piece of equipment into a job file, all or none.
+/// Writes values of one piece of equipment into a job file, all or none. A spray volume holds at the
+/// speed that it was found at: a new one without its speed takes the old speed out, and a speed alone
+/// is not put beside a volume of another. Gives the keys that were taken out.
 /// The outer error is of a file that cannot be used, the inner one of a job that is refused.
 pub(crate) fn write(
     job: &Path,
     equipment: &str,
     values: &[Written],
-) -> anyhow::Result<Result<(), Refused>> {
+) -> anyhow::Result<Result<Vec<&'static str>, Refused>> {
     let file = job.display();
     let text = std::fs::read_to_string(job).with_context(|| format!("cannot read {file}"))?;
     match with_values(&text, equipment, values).with_context(|| format!("{file}"))? {
-        Ok(edited) => Ok(Ok(files::write(job, edited.as_bytes())?)),
+        Ok((edited, taken_out)) => {
+            files::write(job, edited.as_bytes())?;
+            Ok(Ok(taken_out))
+        }
         Err(reason) => Ok(Err(format!("{file}: {reason}"))),
     }
 }
@@ -36,15 +41,17 @@ fn with_values(
     text: &str,
     equipment: &str,
     values: &[Written],
-) -> anyhow::Result<Result<String, Refused>> {
+) -> anyhow::Result<Result<(String, Vec<&'static str>), Refused>> {
     let mut document: DocumentMut = text.trim_start_matches(MARK).parse().context("is not TOML")?;
-    let mut each = values.iter();
-    let done = each.try_for_each(|written| set(&mut document, equipment, written));
-    Ok(done.map(|()| as_before(text, &document.to_string())))
+    let done = set(&mut document, equipment, values);
+    Ok(done.map(|taken_out| (as_before(text, &document.to_string()), taken_out)))
 }
 
-fn set(document: &mut DocumentMut, name: &str, written: &Written) -> Result<(), Refused> {
-    let Written { key, value } = written;
+fn set(
+    document: &mut DocumentMut,
+    name: &str,
+    values: &[Written],
+) -> Result<Vec<&'static str>, Refused> {
     let all = document.get_mut("equipment").and_then(Item::as_table_like_mut);
     let known = all.as_deref().map_or_else(String::new, names);
     let known = if known.is_empty() { "none".to_owned() } else { known };
@@ -52,6 +59,25 @@ fn set(document: &mut DocumentMut, name: &str, written: &Written) -> Result<(), 
     let table = table.ok_or_else(|| {
         format!("there is no equipment {name:?} (equipment there: {known}); add [equipment.{name}] or write one of these")
     })?;
+    let gives = |wanted: &str| values.iter().find(|written| written.key == wanted);
+    if let (Some(speed), None, true) =
+        (gives("speed"), gives("spray_volume"), table.get("spray_volume").is_some())
+        && table.get("speed").and_then(Item::as_str) != Some(speed.value.as_str())
+    {
+        return Err(format!(
+            "the spray_volume of equipment {name:?} was not found at {}; at another speed it is another: calibrate it anew at this speed (boom, catch or area), or take spray_volume out",
+            speed.value
+        ));
+    }
+    for written in values {
+        set_one(table, name, written)?;
+    }
+    let is_stale = gives("spray_volume").is_some() && gives("speed").is_none();
+    Ok(if is_stale && table.remove("speed").is_some() { vec!["speed"] } else { Vec::new() })
+}
+
+fn set_one(table: &mut dyn TableLike, name: &str, written: &Written) -> Result<(), Refused> {
+    let Written { key, value } = written;
     let spreads = table.get("kind").and_then(Item::as_str).is_some_and(is_spreader);
     match (*key, spreads) {
         ("spray_volume", true) => {
@@ -180,7 +206,8 @@ mod tests {
     }
 
     fn edited(text: &str, name: &str) -> Result<String, Refused> {
-        with_values(text, name, &spray_volume("1.2 gal/1000 sq ft")).unwrap()
+        let done = with_values(text, name, &spray_volume("1.2 gal/1000 sq ft")).unwrap();
+        done.map(|(text, _)| text)
     }
 
     #[test]
@@ -221,6 +248,22 @@ mod tests {
     }
 
     #[test]
+    fn a_speed_stays_with_the_spray_volume_that_was_found_at_it() {
+        let speed = |text: &str| [Written { key: "speed", value: text.to_owned() }];
+        let alone = with_values(JOB, "knapsack", &speed("3 mph")).unwrap().unwrap_err();
+        assert!(alone.contains("calibrate it anew at this speed"), "{alone}");
+        // Without a spray volume nothing is wrong with it.
+        let (boom, _) = with_values(JOB, "big boom", &speed("3 mph")).unwrap().unwrap();
+        assert!(boom.contains("speed = \"3 mph\""));
+        let same = JOB.replace("tank = \"4 gal\"\n", "tank = \"4 gal\"\nspeed = \"3 mph\"\n");
+        assert!(with_values(&same, "knapsack", &speed("3 mph")).unwrap().is_ok());
+        let new = spray_volume("1.2 gal/1000 sq ft");
+        let (edited, taken_out) = with_values(&same, "knapsack", &new).unwrap().unwrap();
+        assert_eq!(taken_out, ["speed"]);
+        assert!(!edited.contains("speed"), "{edited}");
+    }
+
+    #[test]
     fn equipment_that_is_not_there_or_does_not_spray_is_refused() {
         let reason = edited(JOB, "Knapsack").unwrap_err();
         assert!(reason.contains("knapsack, big boom, rotary"), "{reason}");
@@ -230,7 +273,7 @@ mod tests {
         let setting = [Written { key: "setting", value: "4.5".into() }];
         let reason = with_values(JOB, "knapsack", &setting).unwrap().unwrap_err();
         assert!(reason.contains("is no spreader"), "{reason}");
-        let set = with_values(JOB, "rotary", &setting).unwrap().unwrap();
+        let (set, _) = with_values(JOB, "rotary", &setting).unwrap().unwrap();
         assert_eq!(set, JOB.replace("\"spreader\"\n", "\"spreader\"\nsetting = \"4.5\"\n"));
     }
 }

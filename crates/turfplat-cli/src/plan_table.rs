@@ -261,7 +261,7 @@ fn step_amount(step: &Step, units: UnitSystem) -> String {
     let print = Print(units);
     match (step.amount, &step.product) {
         (None, _) => String::new(),
-        (Some(amount), Some(_)) => print.product(amount),
+        (Some(amount), Some(_)) => print.to_measure(amount),
         (Some(amount), None) => print.spray(amount),
     }
 }
@@ -289,7 +289,7 @@ fn measured(application: &ApplicationPlan<'_>, load: &Load, print: Print) -> Str
             };
             format!(
                 "{}{name}{}",
-                print.product(amount.measured),
+                print.to_measure(amount.measured),
                 print.measuring_error(amount.error)
             )
         });

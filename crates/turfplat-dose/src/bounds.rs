@@ -134,14 +134,15 @@ impl Product {
             Form::Liquid if matches!(self.class, Some(GrowthRegulator | Insecticide)) => {
                 of_product(12.0, AmountUnit::FluidOunce)
             }
-            // Chelated iron on weeds goes to 25 fl oz, fungicides to a dozen (from memory).
-            Form::Liquid => of_product(32.0, AmountUnit::FluidOunce),
+            // Chelated iron on weeds goes to 50 fl oz, fungicides to a dozen (from memory).
+            Form::Liquid => of_product(64.0, AmountUnit::FluidOunce),
             // A soluble feed of 10 % gives 1 lb of nitrogen with ten pounds.
             Form::DrySoluble if feeds => of_product(20.0, AmountUnit::Pound),
             Form::DrySoluble => of_product(2.0, AmountUnit::Pound),
             // 50 lb of limestone are usual at once (common practice, no source), gypsum takes more.
             Form::Granule if feeds && !nitrogen => of_product(150.0, AmountUnit::Pound),
-            // An organic feed of 4 % gives 1 lb of nitrogen with 25 lb.
+            // An organic feed of 2 % gives 1 lb of nitrogen with 50 lb.
+            Form::Granule if feeds => of_product(100.0, AmountUnit::Pound),
             Form::Granule => of_product(50.0, AmountUnit::Pound),
         };
         let above = |rate: Rate, most: &Bound| {
@@ -171,12 +172,12 @@ impl Product {
             (Form::Liquid, true) => (0.05, AmountUnit::FluidOunce),
             // Two thirds of a fluid ounce of a weed killer on an acre (from memory), 0.015.
             (Form::Liquid, false) => (0.01, AmountUnit::FluidOunce),
-            // Half an ounce of a chelate (from memory), 0.03.
-            (Form::DrySoluble, true) => (0.01, AmountUnit::Pound),
+            // Two ounces of a trace element on an acre (from memory), 0.003.
+            (Form::DrySoluble, true) => (0.001, AmountUnit::Pound),
             // A quarter ounce of a weed killer on an acre (from memory), 0.00036.
             (Form::DrySoluble, false) => (0.0001, AmountUnit::Pound),
-            // A tenth of a pound of nitrogen of a 46-0-0 are 0.2; granules for insects go on at a pound.
-            (Form::Granule, _) => (0.05, AmountUnit::Pound),
+            // Baits for ants go on at a pound on an acre (from memory), 0.023.
+            (Form::Granule, _) => (0.01, AmountUnit::Pound),
         };
         let least = Bound { value, unit: PER_THOUSAND(amount), of: "" };
         let on_thousand = rate.in_unit(least.unit)?;

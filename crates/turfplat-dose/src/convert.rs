@@ -77,7 +77,8 @@ impl Product {
     /// Why what was put down can hardly be meant, in words; it counts all the same. `None` where
     /// nothing stands against it.
     pub fn doubt_put_down(&self, rate: Rate) -> Option<String> {
-        match self.check_rate(rate, None).err()? {
+        let Err(error) = self.check_rate(rate, None) else { return self.doubt_so_little(rate) };
+        match error {
             DoseError::AboveMaximum { product, rate, limit, .. } => {
                 Some(format!("{rate} of {product} is above the most allowed {limit}"))
             }
@@ -85,6 +86,9 @@ impl Product {
                 let slip = slip.trim_end_matches(": ");
                 let slip = if slip.is_empty() { String::new() } else { format!("; {slip}") };
                 Some(format!("{rate} of {product} is {times} published, {published}{slip}"))
+            }
+            DoseError::BeyondBounds { product, rate, bound, .. } => {
+                Some(format!("{rate} of {product} is {bound} (a bound of this tool)"))
             }
             _ => None,
         }

@@ -7,7 +7,7 @@ use turfplat_units::{Amount, AmountUnit, Of, Rate, WrittenRate};
 
 use crate::active_names::{Sameness, compare, question};
 use crate::convert::on_a_square_metre;
-use crate::product::{ActiveIngredient, Form, Product, ProductClass};
+use crate::product::{ActiveIngredient, Form, Product, ProductClass, RateLimit};
 use crate::strength::Content;
 
 /// What a limit counts.
@@ -27,11 +27,15 @@ pub(crate) enum Counted<'p> {
 impl<'p> Counted<'p> {
     /// What a limit of `product` counts; `None` of a limit on its active ingredient where it has
     /// none or several.
-    pub(crate) fn by(of: &Of, product: &'p Product) -> Option<Counted<'p>> {
-        Some(match of {
+    pub(crate) fn by(limit: &'p RateLimit, product: &'p Product) -> Option<Counted<'p>> {
+        let capped = || match &limit.of {
+            Some(of) => Some(of.as_str()),
+            None => only(product).map(|only| only.name.as_str()),
+        };
+        Some(match &limit.rate.of {
             Of::Product => Counted::Product(product),
-            Of::ActiveIngredient => Counted::Active(&only(product)?.name, false),
-            Of::AcidEquivalent => Counted::Active(&only(product)?.name, true),
+            Of::ActiveIngredient => Counted::Active(capped()?, false),
+            Of::AcidEquivalent => Counted::Active(capped()?, true),
             Of::Nutrient(name) => Counted::Nutrient(name),
         })
     }

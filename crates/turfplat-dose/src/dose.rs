@@ -180,7 +180,7 @@ pub fn check_equipment(products: &[ChosenProduct], equipment: &Equipment) -> Res
 /// As [`check_equipment`], with what is sprayed on an area; `None` of a spreader.
 fn checked(products: &[ChosenProduct], equipment: &Equipment) -> Result<Option<Rate>, DoseError> {
     check_products(products, equipment)?;
-    checked_spray_volume(equipment)
+    checked_spray_volume(products, equipment)
 }
 
 fn dosed(
@@ -360,7 +360,15 @@ fn check_dead_volume(equipment: &Equipment) -> Result<(), DoseError> {
     }
 }
 
-fn checked_spray_volume(equipment: &Equipment) -> Result<Option<Rate>, DoseError> {
+fn checked_spray_volume(
+    products: &[ChosenProduct],
+    equipment: &Equipment,
+) -> Result<Option<Rate>, DoseError> {
+    // What a label asks for itself, such as a drench, is no slip.
+    let is_the_labels = |rate: Rate| {
+        let asked = products.iter().filter_map(|it| it.product.label.spray_volume.as_ref());
+        asked.into_iter().any(|volume| volume.admits(rate))
+    };
     let equipment_name = || equipment.name.clone();
     let missing = |what| Err(DoseError::NoSprayVolume { equipment: equipment_name(), what });
     match (equipment.kind, equipment.spray_volume) {
@@ -372,7 +380,7 @@ fn checked_spray_volume(equipment: &Equipment) -> Result<Option<Rate>, DoseError
         (_, Some(rate)) => match on_a_square_metre(rate) {
             Amount::Mass(_) => missing("a weight"),
             amount if is_nothing(amount) => missing("nothing"),
-            _ => match doubt_spray_volume(rate) {
+            _ => match doubt_spray_volume(rate).filter(|_| !is_the_labels(rate)) {
                 Some(what) => {
                     Err(DoseError::SprayVolumeBeyond { equipment: equipment_name(), what })
                 }

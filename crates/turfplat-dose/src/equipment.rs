@@ -26,7 +26,7 @@ pub struct Equipment {
     pub reduces: Vec<Reduction>,
     /// The speed over the ground at which it was calibrated.
     pub speed: Option<Speed>,
-    /// How its dial is set, such as `4.5`: told to whoever works with it.
+    /// How its dial is set, such as `4.5 for 3 lb/1000 sq ft`: told to whoever works with it.
     pub setting: Option<String>,
 }
 

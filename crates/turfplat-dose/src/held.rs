@@ -2,7 +2,7 @@
 //! lawn may have had its year's share when the back lawn has had nothing. Whatever counts is
 //! added up: what went on before, what the same plan gives before, and all partners of the mix.
 
-use turfplat_units::{Rate, WrittenRate, significant};
+use turfplat_units::{Rate, WrittenRate, at_most, significant};
 
 use crate::counted::{Counted, Likeness, likeness};
 use crate::limit::{
@@ -89,27 +89,46 @@ pub(crate) struct Zone<'z> {
 }
 
 /// The limits of a label on amounts: key, words, the limit, over which time.
-fn of_label(product: &Product) -> [(&'static str, &'static str, Option<&RateLimit>, Span); 6] {
+fn of_label(
+    product: &Product,
+) -> impl Iterator<Item = (&'static str, &'static str, Option<&RateLimit>, Span)> {
     let limits = &product.limits;
     let year = Span::Year(limits.year);
-    [
-        ("max_per_application", "most at once", limits.max_per_application.as_ref(), Span::Once),
+    // Where nobody states a limit that is said, too.
+    let rows = [
+        ("max_per_application", "most at once", given(&limits.max_per_application), Span::Once),
         (
             "max_active_per_application",
             "most a.i. at once",
-            limits.max_active_per_application.as_ref(),
+            limits.max_active_per_application.iter().collect(),
             Span::Once,
         ),
         (
             "max_nitrogen_per_application",
             "most N at once",
-            limits.max_nitrogen_per_application.as_ref(),
+            given(&limits.max_nitrogen_per_application),
             Span::Once,
         ),
-        ("max_per_year", "most in a year", limits.max_per_year.as_ref(), year),
-        ("max_active_per_year", "most a.i. in a year", limits.max_active_per_year.as_ref(), year),
-        ("max_nitrogen_per_year", "most N in a year", limits.max_nitrogen_per_year.as_ref(), year),
-    ]
+        ("max_per_year", "most in a year", given(&limits.max_per_year), year),
+        (
+            "max_active_per_year",
+            "most a.i. in a year",
+            limits.max_active_per_year.iter().collect(),
+            year,
+        ),
+        ("max_nitrogen_per_year", "most N in a year", given(&limits.max_nitrogen_per_year), year),
+    ];
+    rows.into_iter().flat_map(|(key, name, limits, span)| {
+        let each: Vec<Option<&RateLimit>> = match limits.as_slice() {
+            [] => vec![None],
+            some => some.iter().copied().map(Some).collect(),
+        };
+        each.into_iter().map(move |limit| (key, name, limit, span))
+    })
+}
+
+fn given(limit: &Option<RateLimit>) -> Vec<&RateLimit> {
+    limit.iter().collect()
 }
 
 impl<'z> Zone<'z> {
@@ -166,7 +185,7 @@ impl<'z> Zone<'z> {
         limit: &'z RateLimit,
         span: Span,
     ) {
-        let Some(counted) = Counted::by(&limit.rate.of, product) else {
+        let Some(counted) = Counted::by(limit, product) else {
             let mut row = self.row(&product.id, key, name, LimitBy::Label);
             row.verdict = LimitVerdict::NotChecked;
             row.remark = Some("it does not say of which active ingredient".to_owned());
@@ -206,7 +225,7 @@ impl<'z> Zone<'z> {
             for (key, name, limit, span) in of_label(other) {
                 let bears = matches!(span, Span::Year(_)) || self.is_today(put);
                 let Some(limit) = limit.filter(|_| bears) else { continue };
-                let counted = Counted::by(&limit.rate.of, other);
+                let counted = Counted::by(limit, other);
                 let goes_on = counted.is_some_and(|counted| {
                     let mut each = self.mix.iter().map(|(it, rate)| counted.in_product(it, *rate));
                     each.any(|much| much.map_or(true, |much| much > 0.0))
@@ -506,7 +525,7 @@ fn excess(
         Span::Year(_) => {
             let left = allowed - others;
             let cure = if left > allowed * 1e-9 {
-                format!("at most {} {unit} may still go on", significant(left, 3))
+                format!("at most {} {unit} may still go on", at_most(left, 3))
             } else {
                 "nothing more may go on".to_owned()
             };

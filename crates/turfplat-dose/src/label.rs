@@ -5,7 +5,7 @@
 use std::collections::BTreeMap;
 use std::fmt;
 
-use turfplat_units::{WrittenRate, significant};
+use turfplat_units::{Rate, WrittenRate, significant};
 
 use crate::product::{LabelSetback, Product, words};
 use crate::provenance::{Basis, Provenance};
@@ -66,6 +66,16 @@ pub struct SprayVolume {
     pub most: Option<WrittenRate>,
     /// As the file writes it.
     pub text: String,
+}
+
+impl SprayVolume {
+    /// True of a volume that the label asks for; of one figure, which is the least, up to twice it.
+    pub(crate) fn admits(&self, volume: Rate) -> bool {
+        let times = |end: &WrittenRate| volume.over(end.rate().ok()?);
+        let most = self.most.as_ref().map_or_else(|| times(&self.least).map(|it| it / 2.0), times);
+        times(&self.least).is_some_and(|it| it > 1.0 - 1e-9)
+            && most.is_some_and(|it| it < 1.0 + 1e-9)
+    }
 }
 
 /// A time of some hours.

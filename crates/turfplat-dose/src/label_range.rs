@@ -88,6 +88,10 @@ impl Product {
         let outside = if label.iter().all(|one| one.is_above(rate)) {
             "above"
         } else if label.iter().all(|one| one.is_below(rate)) {
+            // Less than the label is lawful (7 U.S.C. 136(ee)); whoever wants it says why.
+            if self.rate_is_right.is_some() {
+                return Ok(());
+            }
             "below"
         } else {
             "outside"
@@ -155,9 +159,11 @@ impl Product {
             .iter()
             .filter(other_rate)
             .find(|other| differ(first.published, other.published))?;
+        // What tells the two apart, and not what was chosen already.
+        let by_use = first.published.site != other.published.site;
         let such_as = |rate: &PublishedRate| {
             let site = rate.site.as_ref().map(|site| format!("use = {site:?}"));
-            site.or_else(|| {
+            site.filter(|_| by_use).or_else(|| {
                 let height = rate.mowing_height.as_deref()?.split(" to ").next()?;
                 Some(format!("mowing_height = {height:?}"))
             })

@@ -58,10 +58,7 @@ impl Product {
             let speaks =
                 |rate: &&PublishedRate| rate.mowing_height.is_some() && rate.is_for_cut(height);
             if !self.label_rates().any(|rate| speaks(&rate)) {
-                // Heights of cut are told in inches, whatever was written.
-                let inches = height.metres() / Length::METRES_PER_FOOT * 12.0;
-                let text = format!("{} in", significant(inches, 3));
-                return Err(self.not_on_label("mowing_height", text, names));
+                return Err(self.not_on_label("mowing_height", in_inches(height), names));
             }
         }
         self.rates.retain(|rate| {
@@ -69,6 +66,15 @@ impl Product {
                 || (r#use.is_none_or(|wanted| rate.is_for(wanted))
                     && mowing_height.is_none_or(|height| rate.is_for_cut(height)))
         });
+        // What was chosen parts no rows any more: of two that meet at a height of cut the lower is taken.
+        for rate in self.rates.iter_mut().filter(|rate| rate.basis == Basis::Label) {
+            if let Some(wanted) = r#use {
+                rate.site = Some(wanted.trim().to_owned());
+            }
+            if let Some(height) = mowing_height {
+                rate.mowing_height = Some(in_inches(height));
+            }
+        }
         Ok(self)
     }
 
@@ -86,6 +92,12 @@ impl Product {
         };
         DoseError::NotOnLabel { product: self.id.clone(), key, text, write }
     }
+}
+
+/// Heights of cut are told in inches, whatever was written.
+fn in_inches(height: Length) -> String {
+    let inches = height.metres() / Length::METRES_PER_FOOT * 12.0;
+    format!("{} in", significant(inches, 3))
 }
 
 /// True of two rows that are for different uses or heights of cut.

@@ -226,8 +226,15 @@ impl Mix<'_> {
             plans.extend((shares[0] > ROUNDING).then_some(shares));
             plans.extend((1..=MORE_LOADS).map(|more| equal(count + more)));
         }
-        if let Some(split) = best(plans.into_iter().filter_map(measured).collect()) {
-            return Ok(split.shares);
+        let split = best(plans.into_iter().filter_map(measured).collect());
+        if let Some(split) = split {
+            if split.is_within_the_trades() {
+                return Ok(split.shares);
+            }
+            // A cup so coarse may fit a smaller fill: 1 oz of a load of 1.03, not of one of 1.55.
+            let more = (1..=MORE_LOADS).map(|more| equal(count + more)).filter_map(measured);
+            let fits = more.into_iter().find(|it| it.is_within_the_trades() && it.is_one_strength);
+            return Ok(fits.unwrap_or(split).shares);
         }
         let share = 1.0 / count as f64;
         let id = |place: usize| products.get(place).map(|it| it.product.id.clone());

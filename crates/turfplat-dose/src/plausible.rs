@@ -7,6 +7,7 @@
 use turfplat_units::{AmountUnit, AreaUnit, Of, Rate, RateUnit, WrittenRate, significant};
 
 use crate::convert::{in_words, usual_unit};
+use crate::counted::Counted;
 use crate::error::DoseError;
 use crate::product::Product;
 use crate::provenance::Basis;
@@ -47,8 +48,16 @@ impl Product {
         let at_once = self.limits.per_application().map(|limit| ("at once", limit));
         let in_a_year = self.limits.per_year().map(|limit| ("in a year", limit));
         for (when, limit) in at_once.chain(in_a_year) {
-            let most = self.rate_of_product(&limit.rate)?;
-            if rate.over(most).is_some_and(|times| times > ROUNDING) {
+            let times = match Counted::by(limit, self).filter(|_| limit.of.is_some()) {
+                // What cannot be counted is refused zone by zone.
+                Some(counted) => {
+                    let much = counted.in_product(self, rate).ok();
+                    let one = counted.unit_of(&limit.rate).ok();
+                    much.zip(one).map(|(much, one)| much / (one * limit.rate.value))
+                }
+                None => rate.over(self.rate_of_product(&limit.rate)?),
+            };
+            if times.is_some_and(|times| times > ROUNDING) {
                 return Err(DoseError::AboveMaximum {
                     product: product(),
                     rate: text(),
@@ -158,6 +167,25 @@ impl Product {
             published: print(at_least),
             slip,
         })
+    }
+
+    /// Words for less than a fifth of all in print, the label's rates among them: a rate on an acre
+    /// that was meant for 1,000 sq ft hides a year's share.
+    pub(crate) fn doubt_so_little(&self, rate: Rate) -> Option<String> {
+        let label = self
+            .label_rates()
+            .filter_map(|row| Some((self.rate_of_product(row.rate.as_ref()?).ok()?, row)));
+        let all = self.in_print().into_iter().chain(label);
+        let (lowest, published) = all.reduce(|a, b| if higher(a, b).0 == a.0 { b } else { a })?;
+        let part = rate.over(lowest).filter(|part| *part < PART_THAT_A_SLIP_EXPLAINS)?;
+        Some(format!(
+            "{} of {} is 1/{} of the lowest in print, {} for {}",
+            rate.print(usual_unit(rate)),
+            self.id,
+            significant(1.0 / part, 2),
+            published.text.as_deref().unwrap_or_default(),
+            published.printed_species
+        ))
     }
 
     /// The highest rate in print, of product: for `species` where one is, else for any grass.

@@ -117,14 +117,14 @@ pub struct ActiveIngredient {
 pub struct Limits {
     /// At most so much at once.
     pub max_per_application: Option<RateLimit>,
-    /// At most so much active ingredient at once.
-    pub max_active_per_application: Option<RateLimit>,
+    /// At most so much active ingredient at once, one for each that the label caps.
+    pub max_active_per_application: Vec<RateLimit>,
     /// At most so much nitrogen at once.
     pub max_nitrogen_per_application: Option<RateLimit>,
     /// At most so much in a year.
     pub max_per_year: Option<RateLimit>,
-    /// At most so much active ingredient in a year.
-    pub max_active_per_year: Option<RateLimit>,
+    /// At most so much active ingredient in a year, one for each that the label caps.
+    pub max_active_per_year: Vec<RateLimit>,
     /// At most so much nitrogen in a year.
     pub max_nitrogen_per_year: Option<RateLimit>,
     /// What the label means by a year.
@@ -136,20 +136,14 @@ pub struct Limits {
 impl Limits {
     /// All that caps one application: of product, of active ingredient, of nitrogen.
     pub fn per_application(&self) -> impl Iterator<Item = &RateLimit> {
-        [
-            &self.max_per_application,
-            &self.max_active_per_application,
-            &self.max_nitrogen_per_application,
-        ]
-        .into_iter()
-        .flatten()
+        let others = [&self.max_per_application, &self.max_nitrogen_per_application];
+        others.into_iter().flatten().chain(&self.max_active_per_application)
     }
 
     /// All that caps a year: of product, of active ingredient, of nitrogen.
     pub fn per_year(&self) -> impl Iterator<Item = &RateLimit> {
-        [&self.max_per_year, &self.max_active_per_year, &self.max_nitrogen_per_year]
-            .into_iter()
-            .flatten()
+        let others = [&self.max_per_year, &self.max_nitrogen_per_year];
+        others.into_iter().flatten().chain(&self.max_active_per_year)
     }
 }
 
@@ -158,6 +152,8 @@ impl Limits {
 pub struct RateLimit {
     /// The limit.
     pub rate: WrittenRate,
+    /// The active ingredient that it caps, where the product has several.
+    pub of: Option<String>,
     /// As the file writes it.
     pub text: String,
     /// Who says so.

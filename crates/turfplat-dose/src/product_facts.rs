@@ -40,11 +40,17 @@ impl Product {
             given,
             from: self.source_of(key.split('.').next().unwrap_or(key)),
         };
-        let cap = |key, what, limit: &Option<RateLimit>| {
-            let from = limit.as_ref().map(|limit| limit.provenance.clone()).unwrap_or_default();
-            let given = limit.as_ref().map(|limit| limit.text.clone());
+        let caps = |key, what, limits: Vec<&RateLimit>| {
+            let from = limits.first().map(|limit| limit.provenance.clone()).unwrap_or_default();
+            let each = limits.iter().map(|limit| match &limit.of {
+                Some(of) => format!("{} of {of}", limit.text),
+                None => limit.text.clone(),
+            });
+            let each: Vec<String> = each.collect();
+            let given = (!each.is_empty()).then(|| each.join("; "));
             Fact { key, what, given, from: Sourced { basis: None, provenance: from } }
         };
+        let cap = |key, what, limit: &Option<RateLimit>| caps(key, what, limit.iter().collect());
         let LabelFacts { drift_buffers, ppe, .. } = &self.label;
         let (label, limits) = (&self.label, &self.limits);
         vec![
@@ -62,10 +68,10 @@ impl Product {
                 label.spray_volume.as_ref().map(|volume| volume.text.clone()),
             ),
             cap("limits.max_per_application", "most at once", &limits.max_per_application),
-            cap(
+            caps(
                 "limits.max_active_per_application",
                 "most a.i. at once",
-                &limits.max_active_per_application,
+                limits.max_active_per_application.iter().collect(),
             ),
             cap(
                 "limits.max_nitrogen_per_application",
@@ -73,7 +79,11 @@ impl Product {
                 &limits.max_nitrogen_per_application,
             ),
             cap("limits.max_per_year", "most in a year", &limits.max_per_year),
-            cap("limits.max_active_per_year", "most a.i. in a year", &limits.max_active_per_year),
+            caps(
+                "limits.max_active_per_year",
+                "most a.i. in a year",
+                limits.max_active_per_year.iter().collect(),
+            ),
             cap("limits.max_nitrogen_per_year", "most N in a year", &limits.max_nitrogen_per_year),
             plain(
                 "limits.year",
@@ -228,24 +238,29 @@ impl Product {
 
     fn doubt_limits(&self, doubts: &mut Vec<String>) {
         let limits = &self.limits;
+        let pair = |key, once: &Option<RateLimit>, year: &Option<RateLimit>| {
+            once.clone().zip(year.clone()).map(|(once, year)| (key, once, year))
+        };
+        let of_actives = limits.max_active_per_application.iter().flat_map(|once| {
+            let years = limits.max_active_per_year.iter().filter(|year| year.of == once.of);
+            years.map(|year| ("max_active_per_year", once.clone(), year.clone()))
+        });
         let pairs = [
-            ("max_per_year", &limits.max_per_application, &limits.max_per_year),
-            (
-                "max_active_per_year",
-                &limits.max_active_per_application,
-                &limits.max_active_per_year,
-            ),
-            (
+            pair("max_per_year", &limits.max_per_application, &limits.max_per_year),
+            pair(
                 "max_nitrogen_per_year",
                 &limits.max_nitrogen_per_application,
                 &limits.max_nitrogen_per_year,
             ),
         ];
-        for (key, once, year) in pairs {
-            let (Some(once), Some(year)) = (once, year) else { continue };
-            let rates =
-                self.rate_of_product(&once.rate).ok().zip(self.rate_of_product(&year.rate).ok());
-            if rates
+        for (key, once, year) in pairs.into_iter().flatten().chain(of_actives) {
+            // Of one ingredient among several both weigh what they weigh.
+            let rate = |limit: &RateLimit| match limit.of {
+                Some(_) => limit.rate.rate_by_weight().ok(),
+                None => self.rate_of_product(&limit.rate).ok(),
+            };
+            if rate(&once)
+                .zip(rate(&year))
                 .and_then(|(once, year)| once.over(year))
                 .is_some_and(|times| times > 1.0 + 1e-9)
             {

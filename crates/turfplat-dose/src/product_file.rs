@@ -88,6 +88,7 @@ impl At<'_> {
     fn limit(&self, key: &str, entry: LimitEntry) -> Result<RateLimit, DoseError> {
         Ok(RateLimit {
             rate: self.rate(format!("limits.{key}.limit"), &entry.limit)?,
+            of: entry.of,
             text: entry.limit,
             provenance: self
                 .provenance(&format!("limits.{key}."), (entry.source, entry.status, entry.read))?,
@@ -111,6 +112,38 @@ impl At<'_> {
             return Err(self.value(format!("limits.{key}.limit"), &limit.text, write));
         }
         Ok(Some(limit))
+    }
+
+    /// Caps on active ingredients, each of one that the product has: named where it has several.
+    fn active_caps(
+        &self,
+        key: &str,
+        entries: Vec<LimitEntry>,
+        ingredients: &[ActiveIngredient],
+    ) -> Result<Vec<RateLimit>, DoseError> {
+        let active = |of: &Of| matches!(of, Of::ActiveIngredient | Of::AcidEquivalent);
+        let names: Vec<&str> = ingredients.iter().map(|one| one.name.as_str()).collect();
+        let named = |limit: RateLimit| {
+            match (&limit.of, names.as_slice()) {
+            (Some(of), names) if !names.contains(&of.as_str()) => Err(self.value(
+                format!("limits.{key}.of"),
+                of,
+                format!("an active ingredient of this product: {}", names.join(", ")),
+            )),
+            (None, [first, _, ..]) => Err(self.value(
+                format!("limits.{key}"),
+                &limit.text,
+                format!(
+                    "which active ingredient it caps, such as {{ limit = {:?}, of = {first:?} }} (there are {})",
+                    limit.text,
+                    names.join(", ")
+                ),
+            )),
+            _ => Ok(limit),
+        }
+        };
+        let caps = entries.into_iter().map(|entry| self.cap(key, Some(entry), active));
+        caps.filter_map(Result::transpose).map(|cap| cap.and_then(named)).collect()
     }
 
     fn form_fits(&self, form: Form, formulation: Formulation) -> Result<(), DoseError> {
@@ -225,9 +258,10 @@ fn settled(file: File) -> Result<Product, DoseError> {
     if let Some(formulation) = formulation {
         at.form_fits(form, formulation)?;
     }
-    let active_ingredients = (file.active_ingredients.into_iter().enumerate())
-        .map(|(place, entry)| ingredient(&at, place, entry))
-        .collect::<Result<_, _>>()?;
+    let active_ingredients: Vec<ActiveIngredient> =
+        (file.active_ingredients.into_iter().enumerate())
+            .map(|(place, entry)| ingredient(&at, place, entry))
+            .collect::<Result<_, _>>()?;
     let density = file
         .density
         .map(|text| {
@@ -264,6 +298,7 @@ fn settled(file: File) -> Result<Product, DoseError> {
             sources: file.sources,
         },
     )?;
+    let limits = limits(&at, file.limits, &active_ingredients)?;
     let product = Product {
         name: file.name,
         class,
@@ -273,7 +308,7 @@ fn settled(file: File) -> Result<Product, DoseError> {
         density,
         analysis: file.analysis.map(|entry| analysis(&at, &entry)).transpose()?,
         rates,
-        limits: limits(&at, file.limits)?,
+        limits,
         label,
         setbacks: (file.setbacks.into_iter())
             .map(|(kind, text)| setback(&at, "setbacks", kind, &text))
@@ -297,8 +332,7 @@ fn settled(file: File) -> Result<Product, DoseError> {
             }),
         )?,
         label_checked: file.label_checked,
-        // Of a rate, and so the job's to say.
-        rate_is_right: None,
+        rate_is_right: file.rate_is_right.filter(|reason| !reason.trim().is_empty()),
         provenance: at.provenance("", (file.source, file.status, file.read))?,
         id: file.id,
     };
@@ -364,16 +398,19 @@ pub(crate) fn setback(
     Ok(LabelSetback { kind, distance })
 }
 
-fn limits(at: &At<'_>, entry: LimitsEntry) -> Result<Limits, DoseError> {
+fn limits(
+    at: &At<'_>,
+    entry: LimitsEntry,
+    ingredients: &[ActiveIngredient],
+) -> Result<Limits, DoseError> {
     let any = |_: &Of| true;
-    let active = |of: &Of| matches!(of, Of::ActiveIngredient | Of::AcidEquivalent);
     let nitrogen = |of: &Of| *of == Of::Nutrient("N");
     Ok(Limits {
         max_per_application: at.cap("max_per_application", entry.max_per_application, any)?,
-        max_active_per_application: at.cap(
+        max_active_per_application: at.active_caps(
             "max_active_per_application",
             entry.max_active_per_application,
-            active,
+            ingredients,
         )?,
         max_nitrogen_per_application: at.cap(
             "max_nitrogen_per_application",
@@ -381,7 +418,11 @@ fn limits(at: &At<'_>, entry: LimitsEntry) -> Result<Limits, DoseError> {
             nitrogen,
         )?,
         max_per_year: at.cap("max_per_year", entry.max_per_year, any)?,
-        max_active_per_year: at.cap("max_active_per_year", entry.max_active_per_year, active)?,
+        max_active_per_year: at.active_caps(
+            "max_active_per_year",
+            entry.max_active_per_year,
+            ingredients,
+        )?,
         max_nitrogen_per_year: at.cap(
             "max_nitrogen_per_year",
             entry.max_nitrogen_per_year,

@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 use std::fmt;
 
 use schemars::JsonSchema;
-use serde::de::value::MapAccessDeserializer;
-use serde::de::{MapAccess, Visitor};
+use serde::de::value::{MapAccessDeserializer, SeqAccessDeserializer};
+use serde::de::{MapAccess, SeqAccess, Visitor};
 use serde::{Deserialize, Deserializer};
 
 use crate::label::SignalWord;
@@ -91,6 +91,9 @@ pub(crate) struct File {
     #[serde(default, deserialize_with = "day")]
     #[schemars(with = "Option<String>")]
     pub(crate) label_checked: Option<String>,
+    /// Where on the label a rate stands that this tool takes for a slip, being far from all that is
+    /// usual: it lifts the bounds of this tool and no maximum.
+    pub(crate) rate_is_right: Option<String>,
     /// What the values rest on, unless [sources] says otherwise.
     #[schemars(extend("enum" = words(Basis::KNOWN)))]
     pub(crate) basis: Option<String>,
@@ -222,10 +225,11 @@ pub(crate) struct LimitsEntry {
     #[serde(default, deserialize_with = "limit")]
     #[schemars(with = "Option<LimitText>")]
     pub(crate) max_per_application: Option<LimitEntry>,
-    /// Of active ingredient, as "0.5 lb a.i./A".
-    #[serde(default, deserialize_with = "limit")]
-    #[schemars(with = "Option<LimitText>")]
-    pub(crate) max_active_per_application: Option<LimitEntry>,
+    /// Of active ingredient, as "0.5 lb a.i./A"; where the product has several, with its name, as
+    /// { limit = "1 lb a.e./A", of = "2,4-D" }, or a list of such.
+    #[serde(default, deserialize_with = "limits")]
+    #[schemars(with = "Option<LimitTexts>")]
+    pub(crate) max_active_per_application: Vec<LimitEntry>,
     /// Of nitrogen, as "0.9 lb N/1000 sq ft".
     #[serde(default, deserialize_with = "limit")]
     #[schemars(with = "Option<LimitText>")]
@@ -233,9 +237,9 @@ pub(crate) struct LimitsEntry {
     #[serde(default, deserialize_with = "limit")]
     #[schemars(with = "Option<LimitText>")]
     pub(crate) max_per_year: Option<LimitEntry>,
-    #[serde(default, deserialize_with = "limit")]
-    #[schemars(with = "Option<LimitText>")]
-    pub(crate) max_active_per_year: Option<LimitEntry>,
+    #[serde(default, deserialize_with = "limits")]
+    #[schemars(with = "Option<LimitTexts>")]
+    pub(crate) max_active_per_year: Vec<LimitEntry>,
     #[serde(default, deserialize_with = "limit")]
     #[schemars(with = "Option<LimitText>")]
     pub(crate) max_nitrogen_per_year: Option<LimitEntry>,
@@ -258,6 +262,42 @@ enum LimitText {
     Sourced(LimitEntry),
 }
 
+/// One limit, or one for each active ingredient.
+#[derive(JsonSchema)]
+#[schemars(untagged)]
+#[allow(dead_code)] // The schema is made of it.
+enum LimitTexts {
+    One(LimitText),
+    Each(Vec<LimitEntry>),
+}
+
+/// Reads what [`limit`] reads, and a list of such.
+fn limits<'de, D: Deserializer<'de>>(from: D) -> Result<Vec<LimitEntry>, D::Error> {
+    struct Each;
+    impl<'de> Visitor<'de> for Each {
+        type Value = Vec<LimitEntry>;
+
+        fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+            f.write_str(
+                "a limit in quotes with its unit, { limit = \"1 lb a.e./A\", of = \"2,4-D\" }, or a list of such",
+            )
+        }
+
+        fn visit_str<E: serde::de::Error>(self, text: &str) -> Result<Vec<LimitEntry>, E> {
+            Ok(vec![LimitEntry::of_text(text)])
+        }
+
+        fn visit_map<A: MapAccess<'de>>(self, map: A) -> Result<Vec<LimitEntry>, A::Error> {
+            Ok(vec![LimitEntry::deserialize(MapAccessDeserializer::new(map))?])
+        }
+
+        fn visit_seq<A: SeqAccess<'de>>(self, list: A) -> Result<Vec<LimitEntry>, A::Error> {
+            Vec::deserialize(SeqAccessDeserializer::new(list))
+        }
+    }
+    from.deserialize_any(Each)
+}
+
 /// Reads both ways of [`LimitText`], and still tells a misspelt key by name.
 fn limit<'de, D: Deserializer<'de>>(from: D) -> Result<Option<LimitEntry>, D::Error> {
     struct Both;
@@ -271,7 +311,7 @@ fn limit<'de, D: Deserializer<'de>>(from: D) -> Result<Option<LimitEntry>, D::Er
         }
 
         fn visit_str<E: serde::de::Error>(self, text: &str) -> Result<LimitEntry, E> {
-            Ok(LimitEntry { limit: text.to_owned(), source: None, status: None, read: None })
+            Ok(LimitEntry::of_text(text))
         }
 
         fn visit_map<A: MapAccess<'de>>(self, map: A) -> Result<LimitEntry, A::Error> {
@@ -299,9 +339,17 @@ fn day<'de, D: Deserializer<'de>>(from: D) -> Result<Option<String>, D::Error> {
 #[serde(deny_unknown_fields)]
 pub(crate) struct LimitEntry {
     pub(crate) limit: String,
+    /// Of which active ingredient, where the product has several.
+    pub(crate) of: Option<String>,
     pub(crate) source: Option<String>,
     pub(crate) status: Option<String>,
     pub(crate) read: Option<String>,
+}
+
+impl LimitEntry {
+    fn of_text(text: &str) -> LimitEntry {
+        LimitEntry { limit: text.to_owned(), of: None, source: None, status: None, read: None }
+    }
 }
 
 #[derive(Deserialize, JsonSchema)]

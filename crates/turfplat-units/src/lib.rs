@@ -29,7 +29,7 @@ pub use amount::{Amount, AmountUnit, Mass, Volume, WrittenAmount};
 pub use area::{Area, AreaUnit};
 pub use flow::Flow;
 pub use length::Length;
-pub use number::{UnitError, decimal, significant};
+pub use number::{UnitError, at_most, decimal, significant};
 pub use pressure::Pressure;
 pub use rate::{Of, Rate, RateUnit, WrittenRate};
 pub use speed::Speed;

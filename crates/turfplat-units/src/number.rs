@@ -317,9 +317,54 @@ pub fn significant(value: f64, digits: usize) -> String {
     }
 }
 
+/// As [`significant`], and never above `value`: what is measured out must not be rounded up to more
+/// than is allowed. As many digits as say it exactly, up to six, else `digits`, rounded down.
+pub fn at_most(value: f64, digits: usize) -> String {
+    if value <= 0.0 || !value.is_finite() {
+        return significant(value, digits);
+    }
+    let magnitude = value.log10().floor() as i64;
+    let scale = |digits: usize| 10_f64.powi((digits as i64 - 1 - magnitude).clamp(0, 12) as i32);
+    let exact = (digits..=6).find(|&digits| {
+        let scaled = value * scale(digits);
+        (scaled - scaled.round()).abs() <= scaled * 1e-9
+    });
+    match exact {
+        Some(digits) => significant(value, digits),
+        None => significant((value * scale(digits)).floor() / scale(digits), digits),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn what_is_measured_is_never_rounded_up() {
+        for (value, printed) in [
+            (115.5, "115.5"),
+            (10.25, "10.25"),
+            (10.45, "10.45"),
+            (0.66576, "0.66576"),
+            (2.0 / 3.0, "0.6666"),
+            (115.934_567, "115.9"),
+            (1_234.567_8, "1,234"),
+            (0.1 + 0.2, "0.3"),
+            (2.4, "2.4"),
+            (3_000.0, "3,000"),
+            (0.0, "0"),
+        ] {
+            assert_eq!(at_most(value, 4), printed);
+        }
+        for place in 1..5_000 {
+            let value = f64::from(place) * 0.017_31;
+            let printed: f64 = at_most(value, 4).replace(',', "").parse().unwrap();
+            assert!(
+                printed <= value * (1.0 + 1e-9) && printed > value * 0.999,
+                "{value}: {printed}"
+            );
+        }
+    }
 
     #[test]
     fn numbers_as_people_write_them() {

@@ -476,7 +476,9 @@ impl Reader<'_> {
         let product = product
             .for_use(table.r#use.as_deref(), height)
             .map_err(|error| self.dose(key("use"), error))?;
-        let rate_is_right = table.rate_is_right.map(|reason| reason.trim().to_owned());
+        // Of a rate in the product file the file may say it.
+        let of_file = product.rate_is_right.clone();
+        let rate_is_right = table.rate_is_right.or(of_file).map(|reason| reason.trim().to_owned());
         if rate_is_right.as_ref().is_some_and(String::is_empty) {
             return Err(JobError::NoReason { file: self.file.into(), key: key("rate_is_right") });
         }

@@ -187,7 +187,7 @@ pub(crate) struct EquipmentTable {
     pub(crate) reduces: Words,
     /// The speed over the ground at which it was calibrated, such as "3 mph".
     pub(crate) speed: Option<String>,
-    /// How its dial is set, such as "4.5": told to whoever works with it.
+    /// How its dial is set, such as "4.5 for 3 lb/1000 sq ft": told to whoever works with it.
     pub(crate) setting: Option<String>,
 }
 

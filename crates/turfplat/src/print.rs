@@ -1,5 +1,5 @@
 use turfplat_dose::Equipment;
-use turfplat_units::{Amount, AmountUnit, AreaUnit, Rate, RateUnit, UnitSystem, decimal};
+use turfplat_units::{Amount, AmountUnit, AreaUnit, Rate, RateUnit, UnitSystem, at_most, decimal};
 
 /// Amounts as they are printed: products by volume or by weight as they come, tanks by the gallon or litre.
 #[derive(Clone, Copy, Debug)]
@@ -52,6 +52,15 @@ impl Print {
     /// `2.46 fl oz`, `1.55 oz wt`.
     pub fn product(self, amount: Amount) -> String {
         amount.print(self.scale_unit(amount))
+    }
+
+    /// As [`Print::product`] of what is measured out: a mark in full, and never rounded up.
+    pub fn to_measure(self, amount: Amount) -> String {
+        let unit = self.scale_unit(amount);
+        match amount.in_unit(unit) {
+            Some(value) => format!("{} {}", at_most(value, 4), unit.name()),
+            None => self.product(amount),
+        }
     }
 
     /// `backpack, at 3 mph, set to 4.5`: what it is, and how it is worked with as far as that is given.

@@ -275,7 +275,7 @@ fn lifted_findings(application: &Application, site: &Site, zones: &[TreatedZone]
             let doubt = chosen.product.lifted_doubt(&zone.species, dosed.rate)?;
             let reason = chosen.product.rate_is_right.as_deref().unwrap_or_default();
             let message = format!(
-                "application {:?}: {}: {doubt}; it is dosed all the same, for the job says in rate_is_right: {reason:?}; hold it against the label before mixing",
+                "application {:?}: {}: {doubt}; it is dosed all the same, for rate_is_right says: {reason:?}; hold it against the label before mixing",
                 application.name, dosed.product,
             );
             let area = zone.treated.square_metres();

@@ -121,8 +121,13 @@ fn the_job_gets_speed_and_setting_and_the_plan_tells_them() {
     };
     let walk = ["walk", "--course", "200 ft", "--time", "45 s"];
     let (status, output) = into(&walk, "knapsack");
+    assert_eq!(status, 1, "its spray volume was found at another speed");
+    assert!(text(&output.stderr).contains("calibrate it anew"), "{}", text(&output.stderr));
+    let boom = ["boom", "--flow", "0.4 gal/min", "--speed", "3.03 mph", "--spacing", "20 in"];
+    let (status, output) = into(&boom, "knapsack");
     assert_eq!(status, 0, "{}", text(&output.stderr));
-    // 200 ÷ 45 × 3600 ÷ 5280 = 3.0303 mph.
+    // 200 ÷ 45 × 3600 ÷ 5280 = 3.0303 mph: the same.
+    assert_eq!(into(&walk, "knapsack").0, 0);
     assert!(text(&output.stderr).contains("speed = \"3.03 mph\""), "{}", text(&output.stderr));
     let tried = ["--setting", "3=2 lb/M", "--setting", "5=4 lb/M"];
     let wanted = [&["spreader", "--wanted", "3 lb/M"][..], &tried].concat();
@@ -135,7 +140,10 @@ fn the_job_gets_speed_and_setting_and_the_plan_tells_them() {
     assert_eq!(into(&catch, "rotary").0, 2);
 
     let written = fs::read_to_string(&file).unwrap();
-    assert!(written.contains("setting = \"4\"") && written.contains("speed = \"3.03 mph\""));
+    assert!(
+        written.contains("setting = \"4 for 3 lb/1000 sq ft\"")
+            && written.contains("speed = \"3.03 mph\"")
+    );
     let plan = turfplat(&["plan", &demo("map.geojson"), "--job", &file]);
     assert!(text(&plan.stdout).contains("(backpack, at 3.03 mph)"), "{}", text(&plan.stdout));
 }

@@ -34,10 +34,10 @@ fn a_content_that_no_product_can_have_doses_nothing() {
         "{thin}"
     );
     assert!(weed_killer("0.01 lb/gal").rate_of(&written("0.5 fl oz/M")).is_ok());
-    // 0.17 ÷ 0.03 × 128 ÷ 43.56 = 16.65; three times the rate is beyond the bound.
-    let thin = refusal(&weed_killer("0.03 lb/gal"), "0.51 lb a.i./A");
+    // 0.17 ÷ 0.03 × 128 ÷ 43.56 = 16.65; four times the rate is beyond the bound.
+    let thin = refusal(&weed_killer("0.03 lb/gal"), "0.68 lb a.i./A");
     assert!(
-        thin.contains("(50 fl oz/1000 sq ft of product)") && thin.contains("32 fl oz"),
+        thin.contains("(66.6 fl oz/1000 sq ft of product)") && thin.contains("64 fl oz"),
         "{thin}"
     );
     let doubts = weed_killer("0.01 lb/gal").doubts("2026-11-01").join("\n");
@@ -47,12 +47,12 @@ fn a_content_that_no_product_can_have_doses_nothing() {
 
 #[test]
 fn a_reason_lifts_the_bounds_of_this_tool_and_no_limit_of_the_label() {
-    let reason = || Some("page 3: 40 fl oz/1000 sq ft on moss".to_owned());
+    let reason = || Some("page 3: 80 fl oz/1000 sq ft on moss".to_owned());
     let sure = Product { rate_is_right: reason(), ..weed_killer("1 lb/gal") };
-    let told = refusal(&weed_killer("1 lb/gal"), "40 fl oz/1000 sq ft");
+    let told = refusal(&weed_killer("1 lb/gal"), "80 fl oz/1000 sq ft");
     assert!(told.contains("a bound of this tool") && told.contains("rate_is_right"), "{told}");
-    let rate = sure.rate_of(&written("40 fl oz/1000 sq ft")).unwrap();
-    assert!(sure.lifted_doubt(&[], rate).unwrap().contains("32 fl oz/1000 sq ft"));
+    let rate = sure.rate_of(&written("80 fl oz/1000 sq ft")).unwrap();
+    assert!(sure.lifted_doubt(&[], rate).unwrap().contains("64 fl oz/1000 sq ft"));
     // Where nothing is lifted, nothing is said.
     let usual = sure.rate_of(&written("1 fl oz/1000 sq ft")).unwrap();
     assert_eq!(sure.lifted_doubt(&[], usual), None);
@@ -72,7 +72,7 @@ fn a_reason_lifts_the_bounds_of_this_tool_and_no_limit_of_the_label() {
     )
     .unwrap();
     let capped = Product { rate_is_right: reason(), ..capped };
-    assert!(refusal(&capped, "40 fl oz/1000 sq ft").contains("above the most allowed"));
+    assert!(refusal(&capped, "80 fl oz/1000 sq ft").contains("above the most allowed"));
 }
 
 #[test]
@@ -189,14 +189,14 @@ fn less_than_any_product_of_its_form_is_put_down_at_is_a_slip() {
     assert!(liquid.contains("perhaps 0.3 fl oz/1000 sq ft was meant"), "{liquid}");
     let powder = refusal(&plain("powder", "dry soluble"), "0.05 oz/A");
     assert!(powder.contains("below 0.0001 lb/1000 sq ft"), "{powder}");
-    let granule = refusal(&plain("granule", "granule"), "2 lb/A");
-    assert!(granule.contains("below 0.05 lb/1000 sq ft"), "{granule}");
-    assert!(granule.contains("perhaps 2 lb/1000 sq ft was meant"), "{granule}");
+    let granule = refusal(&plain("granule", "granule"), "0.4 lb/A");
+    assert!(granule.contains("below 0.01 lb/1000 sq ft"), "{granule}");
+    assert!(granule.contains("perhaps 0.4 lb/1000 sq ft was meant"), "{granule}");
     for (form, text) in [
         // The smallest that labels ask for (from memory) pass.
         ("liquid", "0.66 fl oz/A"),
         ("dry soluble", "0.25 oz/A"),
-        ("granule", "0.22 lb/M"),
+        ("granule", "1 lb/A"),
     ] {
         assert!(plain("low", form).rate_of(&written(text)).is_ok(), "{text}");
     }

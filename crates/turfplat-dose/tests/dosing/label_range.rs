@@ -186,3 +186,63 @@ fn the_day_of_the_file_covers_a_rate_inside_its_range_and_no_other_grass() {
     let other = ChosenProduct { rates: RateChoice::BySpecies(rates), ..unchecked() };
     assert_eq!(other.checked_with_its_file().label_checked, None);
 }
+
+/// Two uses, of which one is parted by the height of cut, as labels do.
+fn by_use_and_height() -> Product {
+    Product::from_toml(
+        "id = \"both\"\nname = \"both\"\nclass = \"growth regulator\"\nform = \"liquid\"\n\
+         label_checked = \"2026-05-02\"\nrates = [\n\
+         { species = \"tall-fescue\", rate = \"0.5 fl oz/M\", use = \"lawn\", mowing_height = [\"1 in\", \"2 in\"], basis = \"label\" },\n\
+         { species = \"tall-fescue\", rate = \"0.6 fl oz/M\", use = \"lawn\", mowing_height = [\"2 in\", \"4 in\"], basis = \"label\" },\n\
+         { species = \"tall-fescue\", rate = \"0.3 fl oz/M\", use = \"fairway\", basis = \"label\" },\n]\n",
+    )
+    .unwrap()
+}
+
+#[test]
+fn what_is_chosen_already_is_not_asked_for_again() {
+    let height = |text: &str| Some(text.parse::<turfplat_units::Length>().unwrap());
+    let chosen_by = |r#use, height| {
+        let product = by_use_and_height().for_use(r#use, height).unwrap();
+        let chosen = ChosenProduct::at_its_label_rates(product).unwrap();
+        let grass = crate::world::grass("tall-fescue");
+        (
+            chosen.rates.of(grass).map(|it| it.over(rate("1 fl oz/M")).unwrap()),
+            chosen.check_on(grass),
+        )
+    };
+    let (_, asked) = chosen_by(Some("lawn"), None);
+    let question = asked.unwrap_err().to_string();
+    assert!(question.contains("mowing_height = "), "{question}");
+    assert!(!question.contains("use = "), "{question}");
+    assert_eq!(chosen_by(Some("lawn"), height("3 in")), (Some(0.6), Ok(())));
+    // Both rows speak of 2 in: the lower is lawful by either.
+    assert_eq!(chosen_by(Some("lawn"), height("2 in")), (Some(0.5), Ok(())));
+}
+
+#[test]
+fn less_than_the_labels_range_goes_on_only_with_a_reason() {
+    let range = "id = \"low\"\nname = \"low\"\nclass = \"growth regulator\"\nform = \"liquid\"\n\
+                 label_checked = \"2026-05-02\"\nrates = [{ species = \"tall-fescue\", \
+                 rate = [\"0.3 fl oz/M\", \"0.6 fl oz/M\"], basis = \"label\" }]\n";
+    let product = Product::from_toml(range).unwrap();
+    let grass = crate::world::grass("tall-fescue");
+    assert!(product.check_label_rate(grass, rate("0.25 fl oz/M")).is_err());
+    let sure = Product { rate_is_right: Some("half rates, our trial".into()), ..product };
+    assert!(sure.check_label_rate(grass, rate("0.25 fl oz/M")).is_ok());
+    assert!(sure.check_label_rate(grass, rate("0.65 fl oz/M")).is_err());
+}
+
+#[test]
+fn a_label_rate_far_from_all_that_is_usual_has_its_reason_in_the_file() {
+    let bait = |reason: &str| {
+        Product::from_toml(&format!(
+            "id = \"weed\"\nname = \"weed\"\nclass = \"herbicide\"\nform = \"granule\"\n\
+             label_checked = \"2026-05-02\"\n{reason}rates = [{{ species = \"tall-fescue\", \
+             rate = \"60 lb/1000 sq ft\", basis = \"label\" }}]\n"
+        ))
+    };
+    assert!(bait("").unwrap_err().to_string().contains("rate_is_right"));
+    let sure = bait("rate_is_right = \"page 2\"\n").unwrap();
+    assert_eq!(sure.rate_is_right.as_deref(), Some("page 2"));
+}

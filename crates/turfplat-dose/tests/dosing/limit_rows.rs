@@ -379,3 +379,38 @@ fn without_a_place_the_law_on_nitrogen_is_told_in_plain_words() {
     );
     assert_eq!(row.source, "law of the place");
 }
+
+#[test]
+fn a_label_caps_each_of_several_active_ingredients() {
+    // 2 lb/gal of a and 1 lb/gal of b: a gallon an acre (128/43.56 = 2.938 fl oz/M) puts down 2 and 1 lb.
+    let mix = |limits: &str| {
+        Product::from_toml(&format!(
+            "id = \"two\"\nname = \"two\"\nclass = \"herbicide\"\nform = \"liquid\"\n\
+             formulation = \"SL\"\n[[active_ingredients]]\nname = \"a\"\ncontent = \"2 lb a.e./gal\"\n\
+             [[active_ingredients]]\nname = \"b\"\ncontent = \"1 lb a.e./gal\"\n[limits]\n{limits}\n"
+        ))
+    };
+    let unnamed = mix("max_active_per_year = \"1.5 lb a.e./A\"").unwrap_err().to_string();
+    assert!(
+        unnamed.contains("limits.max_active_per_year") && unnamed.contains("of = \"a\""),
+        "{unnamed}"
+    );
+    let unknown = mix("max_active_per_year = { limit = \"1.5 lb a.e./A\", of = \"c\" }");
+    assert!(unknown.unwrap_err().to_string().contains("limits.max_active_per_year.of"));
+
+    let both = "max_active_per_application = [{ limit = \"2 lb a.e./A\", of = \"a\" }, \
+                { limit = \"0.5 lb a.e./A\", of = \"b\" }]";
+    let product = mix(both).unwrap();
+    // Half a gallon an acre holds 1 lb of a and 0.5 lb of b.
+    let half = format!("{} fl oz/M", 64.0 / 43.56);
+    let dose = on_the_lawn(&Occasion::default(), &[chosen(product.clone(), &half)]);
+    let rows: Vec<(&str, LimitVerdict, f64)> = (dose.limits.iter())
+        .filter(|row| row.limit == "max_active_per_application")
+        .map(|row| (row.of.as_str(), row.verdict, row.asked.as_ref().unwrap().value))
+        .collect();
+    assert_eq!(rows.len(), 2);
+    assert!(rows[0].0 == "a" && rows[0].1 == LimitVerdict::Kept && (rows[0].2 - 1.0).abs() < 1e-9);
+    assert!(rows[1].0 == "b" && rows[1].1 == LimitVerdict::Kept && (rows[1].2 - 0.5).abs() < 1e-9);
+    let more = product.rate_of(&crate::world::written(&format!("{} fl oz/M", 65.0 / 43.56)));
+    assert!(more.unwrap_err().to_string().contains("0.5 lb a.e./A"), "b is above its own cap");
+}

@@ -128,11 +128,11 @@ fn a_last_load_of_another_strength_makes_all_loads_equal_unless_all_are_within_5
     // measuring does to a full load, to the last one, and to each of two equal ones:
     #[rustfmt::skip]
     let table = [
-        // rate, sq ft, gallons of the two loads
-        ("0.25 fl oz/M",  4_500.0, [2.25, 2.25]),   // 0, -33 %, -11 %: the last is the worst by far
-        ("0.275 fl oz/M", 4_004.5, [3.0, 1.0045]),  // -9.1, -9.5, -9.2 %: one strength within 1 %
-        ("0.25 fl oz/M",  5_105.0, [3.0, 2.105]),   // 0, -5, -22 %: within the trade's ±5 % beats one strength
-        ("0.25 fl oz/M",  5_110.0, [2.555, 2.555]), // 0, -5.1, -22 %: beyond it, one strength
+        // rate, sq ft, gallons of the loads
+        ("0.25 fl oz/M",  4_500.0, vec![2.25, 2.25]),   // 0, -33 %, -11 %: the last is the worst by far
+        ("0.275 fl oz/M", 4_004.5, vec![3.0, 1.0045]),  // -9.1, -9.5, -9.2 %: one strength within 1 %
+        ("0.25 fl oz/M",  5_105.0, vec![3.0, 2.105]),   // 0, -5, -22 %: within the trade's ±5 % beats one strength
+        ("0.25 fl oz/M",  5_110.0, vec![1.022; 5]),     // 0, -5.1, -22 %: beyond it; of 3, 4, 5 equal ones -41, -22, -2.2 %
     ];
     for (rate, area, gallons) in table {
         let knapsack = Equipment {
@@ -142,7 +142,7 @@ fn a_last_load_of_another_strength_makes_all_loads_equal_unless_all_are_within_5
         let lawn = [zone("lawn", "tall-fescue", square_feet(area))];
         let dose = dose(&lawn, &[chosen(plain("liquid", "liquid"), rate)], &knapsack).unwrap();
         let loads = &dose.batches[0].loads;
-        assert_eq!(loads.len(), 2, "{rate} on {area}");
+        assert_eq!(loads.len(), gallons.len(), "{rate} on {area}");
         for (load, by_hand) in loads.iter().zip(gallons) {
             close(of(load.spray_volume.unwrap(), "1 gal"), by_hand);
         }

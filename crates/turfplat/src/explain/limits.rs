@@ -25,7 +25,7 @@ impl Scene<'_> {
             let grass = self.grass().species;
             let holds = match (product.lifted_doubt(&grass, rate), &product.rate_is_right) {
                 (Some(_), Some(reason)) => {
-                    format!("does not hold; dosed on the job's word, rate_is_right: {reason:?}")
+                    format!("does not hold; dosed all the same, for rate_is_right says: {reason:?}")
                 }
                 _ => "holds".to_owned(),
             };

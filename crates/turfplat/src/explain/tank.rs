@@ -251,7 +251,7 @@ impl Scene<'_> {
         let number = |amount: Amount| put(amount.in_unit(unit).unwrap_or_default());
         let rounds = mixed.exact != mixed.measured;
         let mut measured =
-            step(format!("{name}: measure out {}", self.print().product(mixed.measured)));
+            step(format!("{name}: measure out {}", self.print().to_measure(mixed.measured)));
         if load.first_fill.is_some() {
             measured = measured
                 .said("with what stays in hose and sump, which is mixed once, with the first load");
@@ -262,7 +262,7 @@ impl Scene<'_> {
         if rounds {
             let mark = self.application.equipment.mark_for(mixed.exact);
             let mark = mark.map_or_else(String::new, |mark| {
-                format!("marks of {}: ", self.print().product(mark))
+                format!("marks of {}: ", self.print().to_measure(mark))
             });
             measured = measured.worked(WorkedStep {
                 formula: "percent off = 100 × (measured ÷ exact − 1)".into(),
