@@ -28,6 +28,8 @@ use crate::zone::Condition;
 /// Where a message points: a key of one product's file.
 pub(crate) struct At<'a> {
     pub(crate) product: &'a str,
+    /// Where the file's values come from that do not say it themselves.
+    of_file: Provenance,
 }
 
 impl At<'_> {
@@ -79,6 +81,9 @@ impl At<'_> {
         place: &str,
         (source, status, read): (Option<String>, Option<String>, Option<String>),
     ) -> Result<Provenance, DoseError> {
+        if source.is_none() && status.is_none() && read.is_none() {
+            return Ok(self.of_file.clone());
+        }
         let status = status
             .map(|text| self.one_of(format!("{place}status"), &text, Status::KNOWN))
             .transpose()?;
@@ -242,7 +247,8 @@ fn in_plain_words(message: &str) -> String {
 }
 
 fn settled(file: File) -> Result<Product, DoseError> {
-    let at = At { product: &file.id };
+    let mut at = At { product: &file.id, of_file: Provenance::default() };
+    at.of_file = at.provenance("", (file.source, file.status, file.read))?;
     let plain = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-';
     if file.id.is_empty() || !file.id.chars().all(plain) {
         let write = "small letters, digits and hyphens, such as \"urea-46-0-0\"";
@@ -333,7 +339,7 @@ fn settled(file: File) -> Result<Product, DoseError> {
         )?,
         label_checked: file.label_checked,
         rate_is_right: file.rate_is_right.filter(|reason| !reason.trim().is_empty()),
-        provenance: at.provenance("", (file.source, file.status, file.read))?,
+        provenance: at.of_file.clone(),
         id: file.id,
     };
     Ok(product)

@@ -238,7 +238,7 @@ pub(crate) fn laid<'a>(
         }
         if let Some(area) = assumed_area {
             let message = format!(
-                "does not say on how much ground its amount went; it is counted on the {} that is treated of {} today: write area or rate if it was other ground",
+                "does not say on how much ground its amount went; it is counted on the {} of {} that today's setbacks leave: write area or rate if it was other ground",
                 area.print(UnitSystem::Us),
                 zone_names.join(", "),
             );

@@ -473,9 +473,13 @@ impl Reader<'_> {
         let height = (table.mowing_height.as_deref())
             .map(|text| text.parse().map_err(|error| self.unit(key("mowing_height"), error)))
             .transpose()?;
-        let product = product
-            .for_use(table.r#use.as_deref(), height)
-            .map_err(|error| self.dose(key("use"), error))?;
+        let product = product.for_use(table.r#use.as_deref(), height).map_err(|error| {
+            let of = match &error {
+                DoseError::NotOnLabel { key, .. } => key,
+                _ => "use",
+            };
+            self.dose(key(of), error)
+        })?;
         // Of a rate in the product file the file may say it.
         let of_file = product.rate_is_right.clone();
         let rate_is_right = table.rate_is_right.or(of_file).map(|reason| reason.trim().to_owned());

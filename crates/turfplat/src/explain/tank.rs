@@ -188,16 +188,22 @@ impl Scene<'_> {
             }
             (_, false) => "full ones, and a last one for what is left",
         };
-        steps.push(
-            step("Loads")
-                .worked(WorkedStep {
-                    formula: "loads = tanks, rounded up".into(),
-                    numbers: format!("{} rounded up", put(tanks)),
-                    result: format!("{loads} {}", if loads == 1 { "load" } else { "loads" }),
-                    source: "a load is mixed for the ground that it covers, no more".into(),
-                })
-                .said(how),
-        );
+        let needed = (tanks * (1.0 - 1e-9)).ceil().max(1.0);
+        let more = (loads as f64 > needed).then(|| {
+            format!("{loads} are mixed: of fewer the cup would put some beyond ±5 % of the rate")
+        });
+        let mut counted = step("Loads")
+            .worked(WorkedStep {
+                formula: "loads = tanks, rounded up".into(),
+                numbers: format!("{} rounded up", put(tanks)),
+                result: format!("{needed} {}", if needed == 1.0 { "load" } else { "loads" }),
+                source: "a load is mixed for the ground that it covers, no more".into(),
+            })
+            .said(how);
+        if let Some(more) = more {
+            counted = counted.said(more);
+        }
+        steps.push(counted);
         steps
     }
 
