@@ -194,6 +194,30 @@ fn real_maps_have_no_stray_corners() {
     assert!(looked_at > 100, "{looked_at}");
 }
 
+/// Nor do they, in any system, ask about units or hazards that nobody has mistaken.
+#[cfg(feature = "proj")]
+#[test]
+fn real_maps_are_not_asked_about_units_or_far_hazards() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("maps");
+    let mut looked_at = 0;
+    for entry in std::fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        let extension = path.extension().and_then(|it| it.to_str()).unwrap_or_default();
+        let is_map = matches!(extension, "geojson" | "kml" | "gpkg" | "shp" | "zip");
+        if !is_map {
+            continue;
+        }
+        let source = open_map(&path, &CoordinateSystem::AsTheFileSays, &Columns::default());
+        let map = read_map(&source.unwrap()).unwrap();
+        let asked = ["feet-as-meters", "meters-as-feet", "far-hazard", "other-system"];
+        let found = findings(&map).into_iter().filter(|it| asked.contains(&it.code));
+        let found: Vec<_> = found.collect();
+        assert!(found.is_empty(), "{}: {found:?}", path.display());
+        looked_at += 1;
+    }
+    assert!(looked_at > 10, "{looked_at}");
+}
+
 /// EPSG:2289 in feet, said to be meters of a plane: no state plane zone in meters has such numbers.
 #[cfg(feature = "proj")]
 #[test]
@@ -217,6 +241,61 @@ fn feet_of_the_state_plane_called_meters_are_told() {
     // Counted from a corner of the lot they may be either.
     let small = lot(120.0).replace("2512", "12").replace("389", "9");
     assert_eq!(code(small, CoordinateSystem::PLANE_METRES), None);
+}
+
+/// A lot of that size with a building, both square, `north` of a place in zone 16 of UTM.
+fn built_lot(property: &str, lot: f64, building: f64, north: f64) -> [Value; 2] {
+    let square = |side: f64, kind: &str| {
+        let corners = [[0.0, 0.0], [side, 0.0], [side, side], [0.0, side], [0.0, 0.0]];
+        let ring = corners.map(|[x, y]| [385_000.0 + x, 4_899_000.0 + north + y]);
+        let properties = json!({"kind": kind, "name": kind, "property": property});
+        feature(properties, "Polygon", json!([ring]))
+    };
+    [square(lot, "turf"), square(building, "building")]
+}
+
+/// Feet of a whole map called meters of zone 16; and one school among its houses.
+#[cfg(feature = "proj")]
+#[test]
+fn a_unit_is_asked_about_where_most_properties_of_a_map_do() {
+    let told = |buildings: &[f64]| {
+        let lots = buildings.iter().enumerate().flat_map(|(number, building)| {
+            built_lot(&format!("P{number}"), 60.0, *building, 1000.0 * number as f64)
+        });
+        let text = collection(&lots.collect::<Vec<_>>());
+        let crs = CoordinateSystem::Code("EPSG:32616".into());
+        let found = findings(&map_of(&[("lots.geojson", text)], &crs, &Columns::default()));
+        found.iter().filter(|finding| finding.code == "feet-as-meters").count()
+    };
+    // Houses of 40 ft and of 12 m a side, a school of 40 m.
+    assert_eq!(told(&[40.0, 42.0, 38.0]), 3);
+    assert_eq!(told(&[12.0, 11.0, 40.0, 13.0]), 0);
+    assert_eq!(told(&[40.0]), 1);
+}
+
+/// A register of a county is one word, however many wells it has; a pond that was drawn is another.
+#[test]
+fn far_hazards_are_told_once_for_each_file() {
+    let lawn = || collection(&[square(json!({"kind": "turf"}), -88.0, 44.0)]);
+    let well = |number: usize| {
+        let place = [-87.9 + 1e-4 * number as f64, 44.0];
+        feature(json!({"kind": "well"}), "Point", json!(place))
+    };
+    let wells = |count: usize| collection(&(0..count).map(well).collect::<Vec<_>>());
+    let pond = collection(&[square(json!({"kind": "water"}), -88.0, 44.01)]);
+    let told = |files: &[(&str, String)]| {
+        let found = findings(&plain(files)).into_iter().filter(|it| it.code == "far-hazard");
+        found.map(|it| it.message).collect::<Vec<_>>()
+    };
+    let map = [("lawn.geojson", lawn()), ("wells.geojson", wells(1000)), ("pond.geojson", pond)];
+    let said = told(&map);
+    assert_eq!(said.len(), 2, "{said:?}");
+    assert!(said[0].contains("and 999 other hazards of its file"), "{said:?}");
+    assert!(said[1].starts_with("water lies 3"), "{said:?}");
+    assert!(
+        told(&[("lawn.geojson", lawn()), ("wells.geojson", wells(1))])[0]
+            .contains("a digit of its place")
+    );
 }
 
 /// Web Mercator called a plane. Source: on WGS 84 lengths at 40° grow by 1.30360 and 1.30876, worked

@@ -18,6 +18,7 @@ mod cause;
 mod drawing;
 mod explain;
 mod export;
+mod far_hazards;
 mod finding;
 mod history;
 mod job;

@@ -14,6 +14,8 @@ use turfplat_map::{
 };
 use turfplat_units::Length;
 
+use crate::drawing::scale_at;
+
 /// A degree of latitude is nowhere shorter than this, in metres (Snyder 1987, table 8: 110 568 m at the equator).
 const SHORTEST_DEGREE: f64 = 110_500.0;
 
@@ -69,6 +71,15 @@ impl Reach {
             && other.min.x <= self.max.x
             && self.min.y <= other.max.y
             && other.min.y <= self.max.y
+    }
+
+    /// How far two boxes are apart, as well as that can be said without a plane.
+    pub(crate) fn away_from(&self, other: &Reach, on_plane: bool) -> Length {
+        let gap = |min: f64, max: f64, low: f64, high: f64| (low - max).max(min - high).max(0.0);
+        let scale = scale_at((self.min + self.max) / 2.0, on_plane);
+        let east = gap(self.min.x, self.max.x, other.min.x, other.max.x) * scale.x;
+        let north = gap(self.min.y, self.max.y, other.min.y, other.max.y) * scale.y;
+        Length::from_metres(east.hypot(north)).unwrap_or_default()
     }
 
     pub(crate) fn grown(self, by: Length, on_plane: bool) -> Reach {

@@ -8,6 +8,7 @@ use turfplat_measure::{Drawn, Ellipsoid, Plane, Repair, Shape, Tangled};
 use turfplat_units::Length;
 
 use crate::drawing::slips;
+use crate::far_hazards::far_hazards;
 use crate::finding::Finding;
 use crate::neighbourhood::{Neighbourhood, Neighbours, Reach};
 use crate::setbacks::beside_water;
@@ -155,6 +156,7 @@ impl Site {
         let mut slips = lawns.slips;
         let (others, out_of_reach): (Vec<_>, Vec<_>) = others.into_iter().partition(&matters);
         slips.extend(out_of_reach.iter().filter(|it| is_to_be_in_turf(it.kind)).map(outside_turf));
+        slips.extend(far_hazards(&out_of_reach, turf, lawns.on_plane));
         let own: HashSet<(u32, usize)> = others.iter().map(|feature| feature.at.order()).collect();
         let neighbours_near = neighbours.features.into_iter().filter(&matters);
         let mut reaching: Vec<Feature> = others.into_iter().chain(neighbours_near).collect();
