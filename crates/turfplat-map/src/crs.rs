@@ -10,6 +10,8 @@ use geo_types::Coord;
 use serde_json::Value;
 use turfplat_units::Length;
 
+#[cfg(feature = "proj")]
+use crate::codes::is_worth_asking;
 use crate::system::{Operation, System, is_well_known_text, quoted_name};
 
 /// In what the coordinates of a map are given.
@@ -121,6 +123,7 @@ fn code_of(name: &str) -> Option<String> {
         Some((_, rest)) => {
             format!("EPSG:{}", rest.rsplit([':', '/']).next().unwrap_or_default())
         }
+        None if matches!(upper.as_str(), "WGS84" | "WGS 84") => return None,
         None => name.trim().to_owned(),
     };
     (code != "EPSG:4326").then_some(code)
@@ -162,6 +165,10 @@ impl Frame {
 
     #[cfg(feature = "proj")]
     fn by_proj(definition: String) -> Result<Frame, Unknown> {
+        if let Err(reason) = is_worth_asking(&definition) {
+            let crs = short_name(&definition).into_owned();
+            return Err(Unknown { crs, reason });
+        }
         let told =
             proj::Proj::new(&definition).map_err(|error| error.to_string()).and_then(|crs| {
                 let told =
@@ -180,13 +187,12 @@ impl Frame {
         });
         system.map(Frame::Projected).map_err(|error| {
             let crs = short_name(&definition).into_owned();
-            let is_number = !crs.is_empty() && crs.bytes().all(|byte| byte.is_ascii_digit());
-            let reason = match (is_number, is_well_known_text(&definition)) {
-                (true, _) => format!("not known; is EPSG:{crs} meant?"),
-                (_, true) => {
-                    format!("PROJ cannot read its text ({error}); name it with --crs EPSG:n")
+            let reason = match is_well_known_text(&definition) {
+                true => format!("PROJ cannot read its text ({error}); name it with --crs EPSG:n"),
+                false => {
+                    "PROJ cannot read it; name the system by its number, such as --crs EPSG:2289"
+                        .to_owned()
                 }
-                _ => "PROJ does not know it; write it like EPSG:2289".to_owned(),
             };
             Unknown { crs, reason }
         })
@@ -248,6 +254,45 @@ pub(crate) fn place_in(code: &str, place: Coord<f64>) -> Option<Coord<f64>> {
         let _ = (code, place);
         None
     }
+}
+
+/// Where a place that was brought to degrees by one frame lies by another, if it lies anywhere.
+pub(crate) fn place_by(frame: &Frame, taken: &Frame, place: Coord<f64>) -> Option<Coord<f64>> {
+    let numbers = match taken {
+        Frame::Degrees => place,
+        Frame::Scaled(_) => return None,
+        #[cfg(feature = "proj")]
+        Frame::Projected(system) => numbers_of(system, place)?,
+    };
+    match frame.here() {
+        ToFrame::Degrees => Some(numbers),
+        ToFrame::Scaled(_) => None,
+        #[cfg(feature = "proj")]
+        ToFrame::Projected(grid) => grid.bring(numbers).ok().map(|(place, _)| place),
+    }
+}
+
+/// The numbers of a system for a place in degrees, if it has any.
+#[cfg(feature = "proj")]
+fn numbers_of(system: &System, place: Coord<f64>) -> Option<Coord<f64>> {
+    let from_degrees = proj::Proj::new_known_crs("EPSG:4326", &system.definition, None).ok()?;
+    let (x, y) = from_degrees.convert((place.x, place.y)).ok()?;
+    Some(Coord { x, y }).filter(|numbers| numbers.x.is_finite() && numbers.y.is_finite())
+}
+
+/// Where a place of a system in degrees would lie if its two numbers stood the other way round.
+#[cfg(feature = "proj")]
+pub(crate) fn if_exchanged(frame: &Frame, place: Coord<f64>) -> Option<Coord<f64>> {
+    let Frame::Projected(system) = frame else { return None };
+    let numbers = numbers_of(system, place)?;
+    let exchanged = Coord { x: numbers.y, y: numbers.x };
+    Grid::here(system).bring(exchanged).ok().map(|(place, _)| place)
+}
+
+/// Where a place of a system in degrees would lie if its two numbers stood the other way round.
+#[cfg(not(feature = "proj"))]
+pub(crate) fn if_exchanged(_: &Frame, _: Coord<f64>) -> Option<Coord<f64>> {
+    None
 }
 
 /// What a system is called in messages.

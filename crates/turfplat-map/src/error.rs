@@ -125,9 +125,9 @@ pub enum MapError {
 
     /// Degrees that were given for a grid's coordinates.
     #[error(
-        "{file}: all its coordinates look like degrees, not like {crs}: leave out --crs, or take the crs member out of the file"
+        "{file}: all its coordinates look like degrees, not like {crs}, which {who} says: if they are longitude and latitude, say --crs EPSG:4326 instead"
     )]
-    DegreesInGrid { file: String, crs: String },
+    DegreesInGrid { file: String, crs: String, who: &'static str },
 
     /// Numbers of a projected system in a file that should be in degrees.
     #[error("{file}: has coordinates that are no degrees: {advice}")]
@@ -190,18 +190,22 @@ pub enum MapError {
     Antarctic { at: FeatureRef, longitude: f64, latitude: f64 },
 
     /// Numbers of a plane in a file that should be in degrees.
-    #[error(
-        "{at:#}: ({}, {}) are not degrees but look like meters or feet of a projected system; name it with --crs EPSG:n, or say --plane m or --plane ft", short(*.x), short(*.y)
-    )]
-    NotDegrees { at: FeatureRef, x: f64, y: f64 },
+    #[error("{at:#}: ({}, {}) {odd}", short(*.x), short(*.y))]
+    NotDegrees { at: FeatureRef, x: f64, y: f64, odd: Odd },
 
     /// PROJ could not bring the point to longitude and latitude.
     #[error("{at:#}: ({}, {}) cannot be placed by {crs}: {reason}; check the coordinate system", short(*.x), short(*.y))]
     NotPlaced { at: FeatureRef, x: f64, y: f64, crs: String, reason: String },
 
     /// One property is never that large: a vertex or a pair is wrong.
-    #[error("{at:#}: reaches {kilometres:.0} km from the rest of its property{}; correct it or take it out", turned.map_or(String::new(), |turned| format!("; {}", turned.question())))]
-    FarAway { at: FeatureRef, kilometres: f64, turned: Option<Turned> },
+    #[error("{at:#}: reaches {kilometres:.0} km from the rest of its property{}; correct it or take it out", why_far(.corner.as_deref(), *.turned))]
+    FarAway {
+        at: FeatureRef,
+        kilometres: f64,
+        turned: Option<Turned>,
+        /// The one corner of it that is far, where all others are near.
+        corner: Option<Box<FarCorner>>,
+    },
 
     /// Files that lie apart as wholes, at least one of them in a system that the user named.
     #[error("{0}")]
@@ -226,6 +230,65 @@ pub enum MapError {
 
 /// What can be done about a line or a point in most formats.
 const DRAW: &str = "or draw it as a polygon";
+
+/// Why numbers that should be degrees are none.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Odd {
+    /// As far as can be seen its whole file is so.
+    LikeTheFile,
+    /// All else of the file, or of the feature, is in degrees: this pair alone is wrong.
+    Alone,
+    /// Nines stand for what nobody knows.
+    Unknown,
+    /// Degrees, minutes and seconds written without anything between them; what they come to.
+    RunTogether {
+        /// In degrees.
+        longitude: f64,
+        /// In degrees.
+        latitude: f64,
+    },
+}
+
+impl fmt::Display for Odd {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Odd::LikeTheFile => f.write_str(
+                "are not degrees but look like meters or feet of a projected system; name it with --crs EPSG:n, or say --plane m or --plane ft",
+            ),
+            Odd::Alone => f.write_str(
+                "are not degrees, and the rest of the file is: correct this pair (is there a digit too many, or the point in the wrong place?)",
+            ),
+            Odd::Unknown => f.write_str(
+                "are not degrees but stand for a place that nobody knows: fill in its coordinates, or delete it",
+            ),
+            Odd::RunTogether { longitude, latitude } => write!(
+                f,
+                "are not degrees but look like degrees, minutes and seconds run together: if they are, write ({longitude:.7}, {latitude:.7})"
+            ),
+        }
+    }
+}
+
+/// The one corner of a feature that lies far from its property.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct FarCorner {
+    /// Its number in its ring or line, from 1, as the file counts.
+    pub number: usize,
+    /// Where it lies, in degrees.
+    pub place: Coord<f64>,
+}
+
+fn why_far(corner: Option<&FarCorner>, turned: Option<Turned>) -> String {
+    let corner = corner.map(|FarCorner { number, place }| {
+        let is_wrong = if turned.is_none() { ", of which a digit may be wrong" } else { "" };
+        format!(
+            " with corner {number} alone (longitude {:.6}, latitude {:.6}){is_wrong}",
+            place.x, place.y
+        )
+    });
+    let turned = turned.map(|turned| format!("; {}", turned.question()));
+    [corner, turned].into_iter().flatten().collect()
+}
 
 /// A file that lies far from another by the system that the user named for it.
 #[derive(Clone, Debug, PartialEq)]

@@ -155,11 +155,12 @@ impl Outline {
 
     /// Every coordinate, ring by ring.
     pub fn coordinates(&self) -> impl Iterator<Item = Coord<f64>> {
-        let rings = self.polygons.iter().flat_map(rings_of);
-        self.points
-            .iter()
-            .copied()
-            .chain(self.lines.iter().chain(rings).flat_map(|line| line.0.iter().copied()))
+        self.points.iter().copied().chain(self.traces().flat_map(|line| line.0.iter().copied()))
+    }
+
+    /// Every line and ring.
+    pub(crate) fn traces(&self) -> impl Iterator<Item = &LineString<f64>> {
+        self.lines.iter().chain(self.polygons.iter().flat_map(rings_of))
     }
 }
 

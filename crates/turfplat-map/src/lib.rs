@@ -8,6 +8,8 @@
 mod attribute_names;
 mod attributes;
 mod bytes;
+#[cfg(feature = "proj")]
+mod codes;
 mod columns;
 mod crs;
 mod error;
@@ -16,9 +18,11 @@ mod feature_text;
 mod formats;
 mod ids;
 mod kind;
+mod odd;
 mod outline;
 mod property_map;
 mod reading;
+mod said;
 mod scan;
 mod settle;
 mod slips;
@@ -33,7 +37,9 @@ mod write;
 pub use bytes::Bytes;
 pub use columns::{Columns, ColumnsError, Values};
 pub use crs::CoordinateSystem;
-pub use error::{FilesApart, MapError, Note, Problem, ReadError, Scope, Turned, Unused};
+pub use error::{
+    FarCorner, FilesApart, MapError, Note, Odd, Problem, ReadError, Scope, Turned, Unused,
+};
 pub use feature::{Condition, Feature, FeatureRef, Outline};
 pub use formats::geojson::values_of;
 pub use formats::{of_stream, open};

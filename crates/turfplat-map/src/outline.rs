@@ -9,7 +9,7 @@ use serde::de::{DeserializeSeed, Deserializer, Error, IgnoredAny, MapAccess, Seq
 use serde_json::value::RawValue;
 
 use crate::crs::ToFrame;
-use crate::error::MapError;
+use crate::error::{MapError, Odd};
 use crate::feature::{FeatureRef, Outline};
 use crate::feature_text::Text;
 
@@ -99,7 +99,7 @@ impl<'f> OutlineReader<'f> {
 
     fn plausible(&mut self, Coord { x, y }: Coord<f64>) -> Result<Coord<f64>, String> {
         if x.abs() > 180.0 + 1e-9 && (x.abs() > 360.0 || y.abs() > 90.0) || y.abs() > 180.0 {
-            return self.slip(|at| MapError::NotDegrees { at, x, y });
+            return self.slip(|at| MapError::NotDegrees { at, x, y, odd: Odd::LikeTheFile });
         }
         if y.abs() > 90.0 {
             return self.slip(|at| MapError::LatitudeOutOfRange { at, latitude: y });

@@ -278,6 +278,7 @@ impl PropertyMap {
                     | "latitude-first"
                     | "feet-as-meters"
                     | "web-map-meters"
+                    | "other-system"
             )
         };
         self.notes.iter().filter(move |note| differ || is_one || is_wrong(note.code))

@@ -9,15 +9,17 @@ use rayon::prelude::*;
 use serde::de::IgnoredAny;
 use turfplat_units::Length;
 
-use crate::error::{MapError, ReadError};
+use crate::crs::if_exchanged;
+use crate::error::{MapError, Odd, ReadError};
 use crate::feature::{Feature, FeatureRef};
 use crate::kind::Kind;
+use crate::odd::{are_alone, by_itself, is_mostly_degrees};
 use crate::outline::OutlineReader;
 use crate::property_map::{Corners, MapFile, settle, together};
 use crate::scan::next_feature;
 use crate::settle::Settled;
 use crate::splitter::{Batch, Piece};
-use crate::system::{Operation, advice_on, in_words};
+use crate::system::{Operation, System, advice_on, in_words};
 
 /// One file being read.
 pub(crate) struct Reading {
@@ -31,8 +33,12 @@ pub(crate) struct Reading {
     pub(crate) like_degrees: Option<bool>,
     /// Round coordinates that should be degrees and are not.
     pub(crate) not_degrees: Option<Corners>,
-    /// True where some feature is as it should be.
-    pub(crate) any_feature: bool,
+    /// True where the format's rule or the names of columns say that numbers are degrees.
+    pub(crate) is_degrees_by_rule: bool,
+    /// How many features are as they should be, and how many have numbers that should be degrees and
+    /// are not.
+    usable: usize,
+    odd: usize,
     /// Names of properties that hold people.
     pub(crate) personal: BTreeSet<Box<str>>,
     /// Round all that came through PROJ.
@@ -90,7 +96,9 @@ impl Reading {
             any_json: false,
             like_degrees: None,
             not_degrees: None,
-            any_feature: false,
+            is_degrees_by_rule: false,
+            usable: 0,
+            odd: 0,
             personal: BTreeSet::new(),
             around: None,
             operation: None,
@@ -152,6 +160,7 @@ impl Reading {
             }
         };
         let mut settled = settle(text, piece, at, &self.file, reader);
+        self.look_at_odd(text, piece, &mut settled);
         let sighting = settled.feature.take().map(Sighting::of);
         let property = settled.property.take();
         let swallows = !settled.problems.is_empty()
@@ -189,11 +198,12 @@ impl Reading {
     }
 
     pub(crate) fn note(&mut self, look: &Look) {
-        self.any_feature |= look.sighting.is_some();
+        self.usable += usize::from(look.sighting.is_some());
         let trouble = look.trouble.as_deref();
         let problems = trouble.map_or(&[][..], |settled| settled.problems.as_slice());
         for problem in problems {
-            if let MapError::NotDegrees { x, y, .. } = problem.error {
+            if let MapError::NotDegrees { x, y, odd: Odd::LikeTheFile, .. } = problem.error {
+                self.odd += 1;
                 let place = Coord { x, y };
                 let both = [self.not_degrees, Some((place, place))];
                 self.not_degrees = both.into_iter().flatten().reduce(together);
@@ -226,37 +236,73 @@ impl Reading {
         }
     }
 
-    /// What speaks against the system that the file's coordinates were taken for.
-    pub(crate) fn doubts(&self) -> Option<MapError> {
-        if let (false, Some(corners)) = (self.any_feature, self.not_degrees) {
+    /// Says of numbers that should be degrees and are not what they are, as far as their own feature
+    /// tells it.
+    fn look_at_odd(&self, text: &str, piece: &Piece, settled: &mut Settled) {
+        for problem in &mut settled.problems {
+            if let MapError::NotDegrees { at, x, y, odd } = &mut problem.error {
+                *odd = by_itself(*x, *y, self.is_degrees_by_rule);
+                if *odd == Odd::LikeTheFile && is_mostly_degrees(text, piece, at.clone()) {
+                    *odd = Odd::Alone;
+                }
+            }
+        }
+    }
+
+    /// Says of numbers that should be degrees and are not, in a file most of which is, that they alone
+    /// are wrong.
+    pub(crate) fn settle_odd<'e>(&self, errors: impl Iterator<Item = &'e mut MapError>) {
+        if self.odd > 0 && self.odd <= self.usable {
+            are_alone(errors);
+        }
+    }
+
+    /// What speaks against the system that the file's coordinates were taken for, which `who` says.
+    pub(crate) fn doubts(&self, who: &'static str) -> Option<MapError> {
+        if let (0, Some(corners)) = (self.usable, self.not_degrees) {
             let (file, advice) = (self.file.name.to_string(), advice_on(corners));
             return Some(MapError::LooksProjected { file, advice });
         }
         let system = self.file.frame.system()?;
         let (file, crs) = (self.file.name.to_string(), system.name.clone());
         if self.like_degrees == Some(true) {
-            return Some(MapError::DegreesInGrid { file, crs });
+            return Some(MapError::DegreesInGrid { file, crs, who });
         }
         let (min, max) = self.around?;
         let middle = (min + max) / 2.0;
-        if system.is_far_from(middle) {
-            let is_swapped =
-                system.is_in_degrees && !system.is_far_from(Coord { x: middle.y, y: middle.x });
-            let advice = match is_swapped {
-                true => {
-                    "with latitude and longitude swapped it lies where it should: put longitude first"
-                }
-                false => {
-                    "are they feet that were taken for meters, or of another zone? name the \
-                     system that they are in with --crs EPSG:n"
-                }
-            };
-            let (place, advice) = (in_words(middle), advice.to_owned());
+        if let Some(advice) = self.is_elsewhere(system, middle) {
+            let sea = if system.is_in_open_sea(middle) { " in open sea" } else { "" };
+            let place = format!("{}{sea}", in_words(middle));
+            let advice = advice.to_owned();
             return Some(MapError::OutsideSystem { file, crs, place, advice });
         }
         let accuracy = self.operation.as_ref()?.accuracy;
         let is_poor = accuracy.is_none_or(|metres| metres > POOREST);
         is_poor.then_some(MapError::PoorDatum { file, crs, accuracy })
+    }
+
+    /// What to do where a place is none of a system's.
+    fn is_elsewhere(&self, system: &System, place: Coord<f64>) -> Option<&'static str> {
+        if !system.is_far_from(place) {
+            return None;
+        }
+        let exchanged = match system.is_in_degrees {
+            true => Some(Coord { x: place.y, y: place.x }),
+            false => if_exchanged(&self.file.frame, place),
+        };
+        let is_exchanged = exchanged.is_some_and(|place| !system.is_far_from(place));
+        Some(match (is_exchanged, system.is_in_degrees) {
+            (true, true) => {
+                "with latitude and longitude swapped it lies where it should: put longitude first"
+            }
+            (true, false) => {
+                "with easting and northing exchanged it lies where it should: put easting first, or give the columns each other's names"
+            }
+            (false, _) => {
+                "are they feet that were taken for meters, or of another zone? name the \
+                 system that they are in with --crs EPSG:n"
+            }
+        })
     }
 }
 

@@ -3,8 +3,8 @@
 
 use geo_types::Coord;
 
-use crate::error::{FilesApart, MapError, Problem, Scope, Turned, Unused};
-use crate::feature::Feature;
+use crate::error::{FarCorner, FilesApart, MapError, Problem, Scope, Turned, Unused};
+use crate::feature::{Feature, Outline};
 use crate::kind::Kind;
 use crate::property_map::{Corners, together};
 use crate::system::in_words;
@@ -44,7 +44,9 @@ pub(crate) fn far_features(property: Option<&str>, features: &[Feature]) -> Vec<
             continue;
         };
         let turned = turned(place, |place| kilometres_between(middle, place));
-        let error = MapError::FarAway { at: feature.at.clone(), kilometres, turned };
+        let is_far = |place: &Coord<f64>| kilometres_between(middle, *place) > FAR_KILOMETRES;
+        let corner = lone_corner(&feature.outline, is_far).map(Box::new);
+        let error = MapError::FarAway { at: feature.at.clone(), kilometres, turned, corner };
         problems.push(Problem {
             scope: property.map_or(Scope::Map, |id| Scope::Property(id.to_owned())),
             error,
@@ -56,6 +58,18 @@ pub(crate) fn far_features(property: Option<&str>, features: &[Feature]) -> Vec<
         });
     }
     problems
+}
+
+/// The one place of an outline that is far, where others of it are near.
+fn lone_corner(outline: &Outline, is_far: impl Fn(&Coord<f64>) -> bool) -> Option<FarCorner> {
+    let mut far = outline.coordinates().filter(&is_far);
+    let place = far.next()?;
+    if far.any(|other| other != place) || outline.coordinates().all(|place| is_far(&place)) {
+        return None;
+    }
+    let is_it = |other: &Coord<f64>| *other == place;
+    let number = outline.traces().find_map(|trace| trace.0.iter().position(is_it))? + 1;
+    Some(FarCorner { number, place })
 }
 
 /// How a place would have to be turned to lie near, by how far from the rest a place is.

@@ -22,6 +22,7 @@ use crate::property_map::{
     rounded_down, together,
 };
 use crate::reading::{Look, Reading, Sighting};
+use crate::said::{contradiction, crs_name, who_says};
 use crate::settle::NO_PLACE;
 use crate::slips::{
     FAR_KILOMETRES, Lies, far_features, files_apart, is_wide, kilometres_to, turf_like_degrees,
@@ -221,7 +222,7 @@ impl Survey {
         let mut splitter = Splitter::new(&name, &source.bytes);
         let mut batch = splitter.next_batch(Batch::default())?;
         let named = match (&source.says, named) {
-            (Says::GeoJson, None) => crs_name(splitter.top(), &name)?,
+            (Says::GeoJson, None) => crs_name(splitter.top(), &name, &source.crs)?,
             (Says::GeoJson, known) => known.clone(),
             (Says::System(system), _) => Some(system.clone()),
             (Says::LongitudeLatitude | Says::PlaneMetres, _) => None,
@@ -269,7 +270,9 @@ impl Survey {
             around: None,
         };
         self.files.push(RoundBox::EMPTY);
+        let problems_before = self.map.problems.len();
         let mut reading = Reading::of(file, number);
+        reading.is_degrees_by_rule = source.says == Says::LongitudeLatitude;
         // While one batch is looked at, the one before is added and the next is split.
         let mut before: Option<(Batch, Vec<Look>, usize)> = None;
         while let Some(mut current) = batch {
@@ -302,7 +305,9 @@ impl Survey {
         if !splitter.top().is_broken_off {
             self.whole(&mut reading, splitter.top())?;
         }
-        let doubts = reading.doubts();
+        let of_file = self.map.problems.get_mut(problems_before..).unwrap_or_default();
+        reading.settle_odd(of_file.iter_mut().map(|problem| &mut problem.error));
+        let doubts = reading.doubts(who_says(&source.says, &source.crs, &source.name));
         if let (false, Some(MapError::NotJson { line, column, reason, .. })) =
             (reading.any_json, reading.not_json.take())
         {
@@ -333,7 +338,15 @@ impl Survey {
             let message = "holds no feature: is that right, or were its rows lost?".to_owned();
             self.map.notes.push(Note { code: "no-feature", property: None, at, message });
         }
-        let last_word = crs_name(splitter.top(), &reading.file.name)?;
+        let last_word = crs_name(splitter.top(), &reading.file.name, &source.crs)?;
+        let said = last_word.as_deref().or(named.as_deref());
+        let lies = (source.name.as_str(), &reading.file.frame);
+        let around = self.files[number].corners();
+        if let Some((code, message)) = contradiction(&source.says, said, &source.crs, lies, around)
+        {
+            let at = FeatureRef::of_file(&reading.file.name, number as u32);
+            self.map.notes.push(Note { code, property: None, at, message });
+        }
         let notes = file_notes(&source.about, &reading);
         self.map.notes.extend(notes);
         let Reading { file, operation, .. } = reading;
@@ -683,24 +696,4 @@ fn file_notes(about: &About, reading: &Reading) -> Vec<Note> {
         notes.push(note(code, of_one.as_ref().unwrap_or(&of_whole), message.clone()));
     }
     notes
-}
-
-/// The name in a `crs` member of the 2008 GeoJSON specification, such as `urn:ogc:def:crs:EPSG::25833`.
-pub(crate) fn crs_name(top: &Top, file: &Arc<str>) -> Result<Option<String>, ReadError> {
-    let Some(crs) = &top.crs else { return Ok(None) };
-    let name = match crs {
-        Value::String(name) => Some(name.as_str()),
-        Value::Object(_) => crs.pointer("/properties/name").and_then(Value::as_str),
-        _ => None,
-    };
-    match name.map(str::trim).filter(|name| !name.is_empty()) {
-        Some(name) => Ok(Some(name.to_owned())),
-        None => {
-            let crs: String = crs.to_string().chars().take(40).collect();
-            let found = format!(
-                r#"its "crs" is {crs}, which names no system; write "EPSG:n", or leave it out"#
-            );
-            Err(ReadError::NotGeoJson { file: file.to_string(), found })
-        }
-    }
 }

@@ -43,7 +43,9 @@ impl System {
     /// Reads what PROJ tells of a system in PROJJSON.
     #[cfg(feature = "proj")]
     pub(crate) fn of(definition: &str, told: &Value) -> System {
-        let name = told["name"].as_str().unwrap_or("unnamed");
+        let name =
+            told["name"].as_str().filter(|name| !matches!(*name, "" | "unknown" | "unnamed"));
+        let name = name.unwrap_or("a system without a name");
         let short = if is_well_known_text(definition) { name } else { definition };
         let datum = datum_of(told).unwrap_or("unknown").trim_end_matches(" ensemble");
         let side = |of: &str| told["bbox"][of].as_f64();
@@ -84,10 +86,24 @@ impl System {
     /// numbers were meant otherwise.
     pub(crate) fn is_far_from(&self, place: Coord<f64>) -> bool {
         const MARGIN: f64 = 1.0;
-        self.area.is_some_and(|[west, south, east, north]| {
-            !(south - MARGIN..=north + MARGIN).contains(&place.y)
-                || !is_between(place.x, west - MARGIN, east + MARGIN)
-        })
+        self.is_in_open_sea(place)
+            || self.area.is_some_and(|[west, south, east, north]| {
+                !(south - MARGIN..=north + MARGIN).contains(&place.y)
+                    || !is_between(place.x, west - MARGIN, east + MARGIN)
+            })
+    }
+}
+
+impl System {
+    /// True of numbers of web maps that are small enough for those of any zone: south of Ghana and Ivory
+    /// Coast, where there is nothing but sea.
+    pub(crate) fn is_in_open_sea(&self, place: Coord<f64>) -> bool {
+        let is_of_the_world = self.area.is_none_or(|[west, _, east, _]| east - west >= 359.0);
+        let is_in_metres = !self.is_in_degrees;
+        is_in_metres
+            && is_of_the_world
+            && (-9.0..=5.3).contains(&place.x)
+            && (-10.0..=4.2).contains(&place.y)
     }
 }
 
@@ -207,6 +223,17 @@ pub(crate) fn advice_on((min, max): Corners) -> String {
             advice.push_str(fit);
         }
     }
+    // Where many zones would do, feet of one of them are likelier.
+    if fits.len() < 4
+        && !fits_utm(middle)
+        && fits_utm_of_america(Coord { x: middle.y, y: middle.x })
+    {
+        advice.push_str(&format!(
+            "; with easting and northing exchanged, {:.0} east and {:.0} north, they would be meters of a zone \
+             of UTM: if so, put easting first or give the columns each other's names",
+            middle.y, middle.x
+        ));
+    }
     if fits_utm(middle) {
         advice.push_str("; as meters of a zone of UTM on NAD 83 they lie at:");
         for zone in 10..=19 {
@@ -247,6 +274,11 @@ fn fitting_zones(middle: Coord<f64>) -> impl Iterator<Item = (&'static str, Stri
 /// Universal Transverse Mercator: 160 to 840 km of easting in every zone, northings in meters.
 fn fits_utm(place: Coord<f64>) -> bool {
     (160_000.0..840_000.0).contains(&place.x) && (0.0..9_400_000.0).contains(&place.y)
+}
+
+/// As [`fits_utm`], where northings are those of 24° to 72° north.
+fn fits_utm_of_america(place: Coord<f64>) -> bool {
+    fits_utm(place) && (2_700_000.0..8_000_000.0).contains(&place.y)
 }
 
 /// What to say, with its code, of a file that was said to lie on a plane in meters and whose numbers
@@ -333,6 +365,16 @@ mod tests {
         assert_eq!(area_by_name("NAD_1983_UTM_Zone_16N"), zone);
         assert_eq!(area_by_name("WGS 84 / UTM zone 16N"), zone);
         assert_eq!(area_by_name("WGS_1984_Web_Mercator_Auxiliary_Sphere"), None);
+    }
+
+    #[test]
+    fn easting_and_northing_the_wrong_way_round_are_seen() {
+        let place = |x: f64, y: f64| (Coord { x, y }, Coord { x: x + 1.0, y: y + 1.0 });
+        let exchanged = advice_on(place(4_899_718.8, 385_720.2));
+        assert!(exchanged.contains("exchanged, 385721 east and 4899719 north"), "{exchanged}");
+        for (x, y) in [(385_720.2, 4_899_718.8), (2_379_540.0, 820_882.0), (500_000.0, 200_000.0)] {
+            assert!(!advice_on(place(x, y)).contains("exchanged"), "{x} {y}");
+        }
     }
 
     #[test]

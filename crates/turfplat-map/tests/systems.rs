@@ -108,3 +108,85 @@ fn a_system_that_puts_the_map_elsewhere_is_refused() {
     let map = map_of(&place, "EPSG:2289").unwrap();
     assert_eq!(refusal(&map), "");
 }
+
+/// What should be seen of a map's files, by its code.
+fn said(map: &PropertyMap, code: &str) -> Vec<String> {
+    let notes = map.notes().iter().filter(|note| note.code == code);
+    notes.map(|note| note.message.clone()).collect()
+}
+
+/// One lawn in feet of Wisconsin South, by a file that says `crs`.
+fn lawn_that_says(crs: &str, asked: CoordinateSystem) -> Result<PropertyMap, ReadError> {
+    let text = format!(
+        r#"{{"type":"FeatureCollection","crs":{crs},"features":[{{"type":"Feature","properties":{{"kind":"turf"}},"geometry":{{"type":"Polygon","coordinates":[[[2160000,400000],[2160100,400000],[2160100,400100],[2160000,400000]]]}}}}]}}"#
+    );
+    read(&[Source::geojson("lots.geojson", text.into_bytes(), asked)])
+}
+
+#[test]
+fn another_system_than_the_files_own_is_told() {
+    let named = |name: &str| serde_json::json!({"type": "name", "properties": {"name": name}});
+    let code = |code: &str| CoordinateSystem::Code(code.to_owned());
+    let by_code = named("urn:ogc:def:crs:EPSG::2289").to_string();
+    let central = lawn_that_says(&by_code, code("EPSG:2288")).unwrap();
+    let central = said(&central, "other-system");
+    assert!(
+        central[0].starts_with(
+            "--crs EPSG:2288 was taken; its crs member says EPSG:2289, by which it lies at 43.1"
+        ),
+        "{central:?}"
+    );
+    assert!(central[0].ends_with("km away: leave out --crs if that is right"), "{central:?}");
+    // The same in two ways of writing.
+    const TABLE: &str = include_str!("data/state-plane-esri.csv");
+    let mut rows = csv::ReaderBuilder::new().comment(Some(b'#')).from_reader(TABLE.as_bytes());
+    let row = rows.records().map(Result::unwrap).find(|row| &row[0] == "2289").unwrap();
+    for crs in [by_code.clone(), named(&row[5]).to_string()] {
+        for asked in ["EPSG:2289", "epsg:2289", &row[5]] {
+            let map = lawn_that_says(&crs, code(asked)).unwrap();
+            assert_eq!(said(&map, "other-system"), [""; 0], "{crs} {asked}");
+        }
+    }
+    // A plane in the other unit than the file says.
+    let meters = lawn_that_says(&by_code, CoordinateSystem::PLANE_METRES).unwrap();
+    assert!(said(&meters, "other-system")[0].contains("whose unit is 0.3048006 m"));
+    assert_eq!(
+        said(&lawn_that_says(&by_code, CoordinateSystem::PLANE_FEET).unwrap(), "other-system"),
+        [""; 0]
+    );
+}
+
+#[test]
+fn a_system_named_in_no_way_that_is_read_gives_way_to_the_users() {
+    for crs in [
+        r#"{"type":"EPSG","properties":{"code":2289}}"#,
+        r#"{"type":"link","properties":{"href":"http://example.com/2289","type":"proj4"}}"#,
+    ] {
+        let refused = lawn_that_says(crs, CoordinateSystem::AsTheFileSays).unwrap_err().to_string();
+        assert!(refused.contains("name the system with --crs EPSG:n"), "{refused}");
+        let map = lawn_that_says(crs, CoordinateSystem::Code("EPSG:2289".into())).unwrap();
+        assert_eq!(refusal(&map), "");
+    }
+}
+
+#[test]
+fn numbers_that_make_no_sense_in_a_system_get_their_own_cure() {
+    for (place, crs, wanted) in [
+        ((150_000.0, 152_000.0), "EPSG:3857", "in open sea"),
+        (
+            (4_872_400.0, 419_800.0),
+            "EPSG:26916",
+            "with easting and northing exchanged it lies where it should",
+        ),
+        (
+            (-88.0, 44.0),
+            "EPSG:2289",
+            "which --crs says: if they are longitude and latitude, say --crs EPSG:4326 instead",
+        ),
+    ] {
+        let map = map_of(&[place], crs).unwrap();
+        assert!(refusal(&map).contains(wanted), "{}", refusal(&map));
+    }
+    // Web maps of a lawn on land have none of that.
+    assert_eq!(refusal(&map_of(&[(-9_843_000.0, 5_503_000.0)], "EPSG:3857").unwrap()), "");
+}

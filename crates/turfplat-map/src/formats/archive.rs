@@ -17,6 +17,7 @@ use super::strangers;
 use super::told::{Layer, Says};
 use crate::bytes::{Bytes, Stream};
 use crate::columns::Columns;
+use crate::crs::CoordinateSystem;
 use crate::error::ReadError;
 use crate::feature::Counted;
 
@@ -77,7 +78,12 @@ impl Archive<'_> {
             Sort::GeoJson => self.each(self.ending_in(&["geojson", "json"]), &|name, bytes| {
                 let told = match columns.is_plain() && columns.kind_of_file(name).is_none() {
                     true => None,
-                    false => super::geojson::layer(name, bytes, columns)?,
+                    false => super::geojson::layer(
+                        name,
+                        bytes,
+                        columns,
+                        &CoordinateSystem::AsTheFileSays,
+                    )?,
                 };
                 Ok(told.unwrap_or_else(|| geojson(name, bytes)))
             }),

@@ -9,11 +9,13 @@ use serde_json::{Map, Value};
 
 use crate::bytes::Bytes;
 use crate::columns::{Columns, Values};
+use crate::crs::CoordinateSystem;
 use crate::error::ReadError;
 use crate::feature::Counted;
 use crate::formats::told::{Layer, Says, Told};
+use crate::said::crs_name;
 use crate::splitter::{Batch, Splitter};
-use crate::survey::{Source, crs_name};
+use crate::survey::Source;
 
 #[derive(Deserialize)]
 struct Feature<'t> {
@@ -29,11 +31,12 @@ struct Feature<'t> {
 const LONGEST_FEATURE: u64 = 64 << 20;
 
 /// A GeoJSON file with its properties under the names that are read here; `None` of a geometry alone,
-/// which has none, and of what is no GeoJSON.
+/// which has none, and of what is no GeoJSON. `asked` is in what the user says it is.
 pub(crate) fn layer(
     name: &str,
     bytes: &Bytes,
     columns: &Columns,
+    asked: &CoordinateSystem,
 ) -> Result<Option<Layer>, ReadError> {
     let file: Arc<str> = Arc::from(name);
     let not_kept =
@@ -86,7 +89,8 @@ pub(crate) fn layer(
             _ => return Ok(None),
         }
     }
-    let says = crs_name(splitter.top(), &file)?.map_or(Says::LongitudeLatitude, Says::System);
+    let named = crs_name(splitter.top(), &file, asked)?;
+    let says = named.map_or(Says::LongitudeLatitude, Says::System);
     told.layer(name, says, Counted::Features, true).map(Some).map_err(not_kept)
 }
 

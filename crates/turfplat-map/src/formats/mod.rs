@@ -118,7 +118,7 @@ fn layers(
         Format::GeoJson if columns.is_plain() && columns.kind_of_file(name).is_none() => {
             Ok(vec![Source::geojson(name, bytes, crs.clone())])
         }
-        Format::GeoJson => match geojson::layer(name, &bytes, columns)? {
+        Format::GeoJson => match geojson::layer(name, &bytes, columns, crs)? {
             Some(layer) => Ok(one(layer)),
             None => Ok(vec![Source::geojson(name, bytes, crs.clone())]),
         },
@@ -126,7 +126,7 @@ fn layers(
             let layer = sequence::layer(name, &bytes)?;
             match columns.is_plain() {
                 true => Ok(one(layer)),
-                false => match geojson::layer(name, &layer.bytes, columns)? {
+                false => match geojson::layer(name, &layer.bytes, columns, crs)? {
                     Some(told) => Ok(one(told)),
                     None => Ok(one(layer)),
                 },

@@ -305,3 +305,33 @@ proptest! {
         let _ = coordinate(&text, Some(Axis::Latitude));
     }
 }
+
+/// What stands against each row, by itself and beside rows as they should be.
+#[test]
+fn a_row_that_is_no_place_is_told_from_a_file_in_another_system() {
+    let said = |rows: &str| {
+        let text = format!("kind,name,lat,lon\n{rows}");
+        let layer = layer("wells.csv", &text.into_bytes().into(), &Columns::default()).unwrap();
+        let map = read(&[Source::told(layer, CoordinateSystem::AsTheFileSays)]).unwrap();
+        let said = map.problems().iter().map(|problem| problem.error.to_string());
+        said.filter(|it| !it.contains("no feature of kind")).collect::<Vec<_>>()
+    };
+    let good = "well,V,44.24,-88.43\n";
+    for (row, wanted) in [
+        ("well,W,-9999,-9999\n", "stand for a place that nobody knows"),
+        (
+            "well,W,441425.62,-882546.4\n",
+            "run together: if they are, write (-88.4295556, 44.2404500)",
+        ),
+    ] {
+        for rows in [row.to_owned(), format!("{good}{row}{good}")] {
+            let said = said(&rows);
+            assert!(said.len() == 1 && said[0].contains(wanted), "{said:?}");
+        }
+    }
+    let one = said(&format!("{good}well,W,44.24,-884.3\n"));
+    assert!(one.len() == 1 && one[0].contains("record 2 (\"W\"), line 3: (-884.3, 44.24) are not degrees, and the rest of the file is"), "{one:?}");
+    // Where all rows are so, it is the system.
+    let all = said("well,V,820882.5,2379540.2\nwell,W,820900.5,2379600.2\n");
+    assert!(all.iter().any(|it| it.contains("state plane system would put them")), "{all:?}");
+}
