@@ -117,3 +117,42 @@ fn a_drawing_error_is_told_and_reaches_the_dose() {
     let told = findings.iter().find(|finding| finding["code"] == "drawing-error").unwrap();
     assert!(told["message"].as_str().unwrap().contains("beyond the usual ±5 %"), "{told}");
 }
+
+/// A file of an archive is meant by its own name.
+#[test]
+#[cfg(feature = "proj")]
+fn a_system_may_be_named_for_one_file_of_an_archive() {
+    let archive = root().join("tests/maps/sp_2289_single_lot_poly.zip").display().to_string();
+    let told = |system: &str| {
+        let output = turfplat(&["measure", &archive, "--crs", system, "--format", "json"]);
+        assert_eq!(status(&output), 0, "{system}: {}", text(&output.stderr));
+        let answer = json(&output);
+        let property = &answer["properties"][0];
+        let codes = property["findings"].as_array().unwrap().iter();
+        let is_other = codes.filter(|finding| finding["code"] == "other-system").count();
+        (property["net_area_m2"].as_f64().unwrap(), is_other)
+    };
+    let of_file = |code: &str| told(&format!("sp_2289_single_lot_poly.shp={code}"));
+    let (net, other) = of_file("EPSG:2289");
+    assert_eq!((told("EPSG:2289"), other), ((net, 0), 0));
+    // The zone to the north: the area is nearly the same, and the file says otherwise.
+    let (elsewhere, other) = of_file("EPSG:2288");
+    assert!((elsewhere / net - 1.0).abs() < 1e-3 && elsewhere != net && other == 1);
+    let unknown = turfplat(&["measure", &archive, "--crs", "lots.shp=EPSG:2289"]);
+    assert_eq!(status(&unknown), 2);
+    assert!(text(&unknown.stderr).contains("no such map"), "{}", text(&unknown.stderr));
+}
+
+/// Nothing but our own words stands beside the answer.
+#[test]
+fn a_system_that_is_none_is_refused_in_one_line() {
+    let folder = Folder::new("systems");
+    let lawn = r#"{"type":"Feature","properties":{"kind":"turf"},"geometry":{"type":"Point","coordinates":[1,2]}}"#;
+    let map = folder.file("lots.geojson", collection(&[lawn]));
+    for system in ["2289", "EPSG:99999", "hello", "home:1", "PROJCS[\"a\"", "hello[\"a\"]"] {
+        let output = turfplat(&["measure", &map, "--crs", system]);
+        assert_eq!(status(&output), 2, "{system}");
+        let said = text(&output.stderr);
+        assert!(said.starts_with("error: ") && said.lines().count() == 1, "{system}: {said}");
+    }
+}
