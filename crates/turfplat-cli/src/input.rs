@@ -36,9 +36,10 @@ pub(crate) struct MapArgs {
     kind_from: Option<String>,
 
     /// What the values of other people's columns mean: a kinds file (TOML; `check --draft-kinds`
-    /// writes one to fill in), or one that is built in: openstreetmap, nhd
+    /// writes one to fill in), or one that is built in: openstreetmap, nhd; may be given several
+    /// times: the first that says something counts, those that are built in last
     #[arg(long, value_name = "FILE|NAME")]
-    kinds: Option<PathBuf>,
+    kinds: Vec<PathBuf>,
 
     /// The coordinates are on a plane already, in meters or in feet; no coordinate system is involved
     #[arg(long, value_name = "UNIT")]
@@ -89,6 +90,7 @@ impl MapArgs {
             });
         }
         self.check_systems(&sources)?;
+        columns.check_against(&sources)?;
         for source in &mut sources {
             let said = self.systems.iter().map(|said| self.file_and_system(said));
             let own = said.rev().find(|(file, _)| file.is_some_and(|it| is_layer(source, it)));
@@ -131,20 +133,22 @@ impl MapArgs {
 
     /// What of the maps' tables is read, and as what.
     pub(crate) fn columns(&self) -> anyhow::Result<Columns> {
-        let columns = match &self.kinds {
-            None => Columns::default(),
-            Some(path) => match path.to_str().and_then(Columns::built_in) {
+        let (mut columns, mut built_in) = (Columns::default(), Columns::default());
+        for path in &self.kinds {
+            match path.to_str().and_then(Columns::built_in) {
                 // A file of that name would be meant.
-                Some(built_in) if !path.exists() => built_in,
+                Some(known) if !path.exists() => built_in = built_in.followed_by(known),
                 _ => {
                     let text = fs::read_to_string(path).with_context(|| {
                         let known = Columns::BUILT_IN.join(", ");
                         format!("cannot read {} (built in are: {known})", path.display())
                     })?;
-                    Columns::read(&path.display().to_string(), &text)?
+                    let name = path.display().to_string();
+                    columns = columns.followed_by(Columns::read(&name, &text)?);
                 }
-            },
-        };
+            }
+        }
+        let columns = columns.followed_by(built_in);
         Ok(match &self.kind_from {
             Some(column) => columns.with_kind_from(column),
             None => columns,

@@ -141,10 +141,10 @@ impl<'a> Attributes<'a> {
                 match (said, self.called(called)) {
                     (Some(said), _) => Err(MapError::UnlistedKind { at, said: said.into_owned() }),
                     (None, Some(kind)) => Ok(kind),
-                    (None, None) => Err(MapError::NoKind { at }),
+                    (None, None) => Err(MapError::no_kind(at)),
                 }
             }
-            Some(value) if !value.says_something() => Err(MapError::NoKind { at: self.at.clone() }),
+            Some(value) if !value.says_something() => Err(MapError::no_kind(self.at.clone())),
             Some(value) => {
                 let kind = value.text().unwrap_or_else(|| value.shortened().into());
                 let unknown =

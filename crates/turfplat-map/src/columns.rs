@@ -11,7 +11,7 @@ use std::borrow::Cow;
 use std::collections::HashMap;
 
 use serde_json::{Map, Value};
-use turfplat_units::Length;
+use turfplat_units::{Length, is_near, letters_apart};
 
 use crate::attribute_names::{Known, READ, in_any_case, is_read};
 use crate::kind::Kind;
@@ -34,6 +34,18 @@ struct Rule {
     /// A name that is read, such as `kind`.
     property: &'static str,
     source: Source,
+    from: From,
+}
+
+/// Who wrote a rule.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum From {
+    /// Whoever gave the command, in `--kind-from`.
+    Command,
+    /// A kinds file of theirs.
+    File,
+    /// The kinds file of this name that is built in.
+    BuiltIn(&'static str),
 }
 
 #[derive(Clone, Debug, PartialEq)]
@@ -43,8 +55,16 @@ enum Source {
     /// What stands in a column.
     Column(String),
     /// What a column's values mean, by the value in lower case; `*` is any other. The column `*` is
-    /// any feature, whatever it says.
-    Values { column: String, means: HashMap<String, Value> },
+    /// any feature, whatever it says; the value "" is none at all.
+    Values { column: String, means: HashMap<String, Meaning> },
+}
+
+/// What a value means.
+#[derive(Clone, Debug, PartialEq)]
+struct Meaning {
+    /// The value as the kinds file writes it.
+    spelled: String,
+    value: Value,
 }
 
 /// A feature of this kind is passed over.
@@ -63,12 +83,14 @@ impl Columns {
 
     /// A kinds file that is built in, by its name.
     pub fn built_in(name: &str) -> Option<Columns> {
-        let text = match name {
-            "openstreetmap" => OPENSTREETMAP,
-            "nhd" => HYDROGRAPHY,
+        let (name, text) = match name {
+            "openstreetmap" => ("openstreetmap", OPENSTREETMAP),
+            "nhd" => ("nhd", HYDROGRAPHY),
             _ => return None,
         };
-        Columns::read(name, text).ok()
+        let mut columns = Columns::read(name, text).ok()?;
+        columns.rules.iter_mut().for_each(|rule| rule.from = From::BuiltIn(name));
+        Some(columns)
     }
 
     /// Reads a kinds file (TOML).
@@ -90,7 +112,7 @@ impl Columns {
                 ColumnsError::UnknownProperty { file: file.to_owned(), property: name.clone() }
             })?;
             for source in sources(file, property, source)? {
-                rules.push(Rule { property, source });
+                rules.push(Rule { property, source, from: From::File });
             }
         }
         Ok(Columns { rules, all: false })
@@ -103,8 +125,16 @@ impl Columns {
         let is_told = |rule: &Rule| matches!(&rule.source, Source::Values { column: known, .. } if same(known, column));
         if !self.rules.iter().any(|rule| rule.property == "kind" && is_told(rule)) {
             let source = Source::Column(column.to_owned());
-            self.rules.insert(0, Rule { property: "kind", source });
+            let from = From::Command;
+            self.rules.insert(0, Rule { property: "kind", source, from });
         }
+        self
+    }
+
+    /// The same, and what another kinds file says where this one says nothing.
+    #[must_use]
+    pub fn followed_by(mut self, other: Columns) -> Columns {
+        self.rules.extend(other.rules);
         self
     }
 
@@ -113,6 +143,13 @@ impl Columns {
     pub(crate) fn kind_of_file(&self, name: &str) -> Option<Kind> {
         let says_kinds = self.all || self.rules.iter().any(|rule| rule.property == "kind");
         Kind::named(stem(name)).filter(|_| !says_kinds)
+    }
+
+    /// True where features are known by the name of their file or by a rule for any feature.
+    pub(crate) fn can_do_without_a_table(&self, name: &str) -> bool {
+        let says_kind = |row: Map<String, Value>| row.contains_key("kind");
+        let is_known = || self.settle(Map::new(), false).is_ok_and(says_kind);
+        self.all || self.kind_of_file(name).is_some() || is_known()
     }
 
     /// Every column as it is, to see what there is.
@@ -159,6 +196,17 @@ impl Columns {
                 settled.insert(rule.property.to_owned(), measured(rule.property, value));
             }
         }
+        for rule in &self.rules {
+            let says = is_called && rule.property == "kind"
+                || settled.contains_key(rule.property)
+                || row.iter().any(|(name, value)| same(name, rule.property) && !value.is_null());
+            if let (false, Some((column, value))) = (says, rule.source.of_nothing(&row)) {
+                if rule.property == "kind" {
+                    by = format!("no {column}");
+                }
+                settled.insert(rule.property.to_owned(), measured(rule.property, value));
+            }
+        }
         if settled.get("kind").and_then(Value::as_str) == Some(SKIP) {
             return Err(by);
         }
@@ -198,28 +246,112 @@ impl Columns {
         columns.find_map(said).unwrap_or_else(|| "no column that is listed".to_owned())
     }
 
-    /// Of a row without a kind: the first value that could have one, and what to write for it.
+    /// Of a row without a kind: the first value that could have one, and what to write for it. Where
+    /// there is none, that.
     fn unlisted(&self, row: &Map<String, Value>) -> Option<String> {
-        let kinds = self.rules.iter().filter(|rule| rule.property == "kind");
-        kinds.map(|rule| &rule.source).find_map(|source| {
-            let Source::Values { column, .. } = source else { return None };
+        let kinds = || self.rules.iter().filter(|rule| rule.property == "kind");
+        let is_blank = |value: &str| value.is_empty() || value == "null";
+        let said = |rule: &Rule| {
+            let Source::Values { column, means } = &rule.source else { return None };
             let (_, value) = row.iter().find(|(name, _)| same(name, column))?;
-            let value = in_words(value);
-            let value = value.trim();
-            if value.is_empty() || value == "null" {
-                return None;
+            let value = in_words(value).trim().to_owned();
+            (!is_blank(&value)).then(|| {
+                // One that is there is still to be filled in.
+                let known = means.get(&value.to_lowercase());
+                let key = known.map_or(value.as_str(), |known| &known.spelled);
+                rule.what_to_write(&format!("{column} {}", quoted(&value)), key, known.is_some())
+            })
+        };
+        let nothing = |rule: &Rule| {
+            let Source::Values { column, .. } = &rule.source else { return None };
+            let is_of_own = matches!(rule.from, From::File) && column != ANY;
+            let is_there = is_of_own && row.keys().any(|name| same(name, column));
+            is_there.then(|| rule.what_to_write(&format!("an empty {column}"), "", false))
+        };
+        kinds().find_map(said).or_else(|| kinds().find_map(nothing))
+    }
+
+    /// The columns that are asked for, with who asks.
+    fn asked(&self) -> impl Iterator<Item = (&str, From)> {
+        let asked = self.rules.iter().filter_map(|rule| Some((rule.source.column()?, rule.from)));
+        asked.filter(|(column, _)| *column != ANY)
+    }
+
+    /// True if a column is one that a rule names.
+    pub(crate) fn asks_for(&self, name: &str) -> bool {
+        self.asked().any(|(column, _)| same(column, name))
+    }
+
+    /// The columns in which something stands for no value at all.
+    pub(crate) fn with_a_word_for_nothing(&self) -> impl Iterator<Item = &str> {
+        let has_word = |rule: &&Rule| matches!(&rule.source, Source::Values { means, .. } if means.contains_key(""));
+        self.rules.iter().filter(has_word).filter_map(|rule| rule.source.column())
+    }
+
+    /// Holds the columns that are asked for to those that the maps have.
+    ///
+    /// # Errors
+    ///
+    /// [`ColumnsError::NoColumn`] of one of `--kind-from` that no map has, and of one of a kinds file that
+    /// no map has while there is another of nearly that name.
+    pub fn check_against(&self, maps: &[crate::Source]) -> Result<(), ColumnsError> {
+        let names = || maps.iter().flat_map(crate::Source::columns);
+        let is_there = |column: &str| names().any(|name| same(name, column));
+        for (column, from) in self.asked().filter(|(column, _)| !is_there(column)) {
+            let lower = column.trim().to_lowercase();
+            let others = names().filter(|name| !self.asks_for(name) && !is_read(name));
+            let apart = |name: &str| letters_apart(&lower, &name.trim().to_lowercase());
+            let near = others.clone().min_by_key(|name| apart(name));
+            let near = near.filter(|name| is_near(apart(name), &lower)).map(str::to_owned);
+            let is_refused = match from {
+                From::Command => true,
+                From::File => near.is_some(),
+                From::BuiltIn(_) => false,
+            };
+            if is_refused {
+                const MOST_NAMED: usize = 20;
+                let mut known: Vec<String> =
+                    others.filter(|name| !is_personal(name)).map(str::to_owned).collect();
+                known.dedup();
+                known.truncate(MOST_NAMED);
+                return Err(ColumnsError::NoColumn { column: column.to_owned(), near, known });
             }
-            let (said, key) = (quoted(value), quoted(&value.to_lowercase()));
-            let is_plain = |c: char| c.is_ascii_alphanumeric() || c == '_' || c == '-';
-            let table = if column.chars().all(is_plain) { column.clone() } else { quoted(column) };
-            Some(format!(
-                "{column} {said} has no kind in the kinds file; write {key} = \"turf\" (or another kind, or \"skip\") below [kind.{table}]"
-            ))
-        })
+        }
+        Ok(())
+    }
+}
+
+impl Rule {
+    /// What to write into the kinds file for a value of its column.
+    fn what_to_write(&self, said: &str, key: &str, is_there: bool) -> String {
+        let column = self.source.column().unwrap_or_default();
+        let is_plain = |c: char| c.is_ascii_alphanumeric() || c == '_' || c == '-';
+        let table = if column.chars().all(is_plain) { column.to_owned() } else { quoted(column) };
+        let line = format!("{} = \"turf\" (or another kind, or \"skip\")", quoted(key));
+        match (self.from, is_there) {
+            (From::BuiltIn(name), _) => format!(
+                "{said} has no kind in {name}, which is built in; write a kinds file of your own with {line} below [kind.{table}], and give both: --kinds FILE --kinds {name}"
+            ),
+            (_, true) => format!(
+                "{said} is not filled in in the kinds file; let its line below [kind.{table}] be {line}"
+            ),
+            (_, false) => {
+                format!("{said} has no kind in the kinds file; write {line} below [kind.{table}]")
+            }
+        }
     }
 }
 
 impl Source {
+    /// Of a row with nothing in its column, which it names, what that means.
+    fn of_nothing(&self, row: &Map<String, Value>) -> Option<(&str, Value)> {
+        let Source::Values { column, means } = self else { return None };
+        let meaning = means.get("").filter(|meaning| meaning.value != "")?;
+        let (_, value) = row.iter().find(|(name, _)| same(name, column))?;
+        let is_nothing = value.is_null() || value.as_str().is_some_and(|it| it.trim().is_empty());
+        is_nothing.then(|| (column.as_str(), meaning.value.clone()))
+    }
+
     fn column(&self) -> Option<&str> {
         match self {
             Source::Always(_) => None,
@@ -237,18 +369,21 @@ impl Source {
     fn value(&self, row: &Map<String, Value>) -> Option<Value> {
         let cell = |column: &str| {
             let (_, value) = row.iter().find(|(name, _)| same(name, column))?;
-            Some(value).filter(|value| !value.is_null() && *value != "")
+            let is_blank = |value: &Value| value.as_str().is_some_and(|it| it.trim().is_empty());
+            Some(value).filter(|value| !value.is_null() && !is_blank(value))
         };
         match self {
             Source::Always(value) => Some(value.clone()),
             Source::Column(column) => cell(column).cloned(),
-            Source::Values { column, means } if column == ANY => means.get(ANY).cloned(),
+            Source::Values { column, means } if column == ANY => {
+                means.get(ANY).map(|meaning| meaning.value.clone())
+            }
             Source::Values { column, means } => {
                 let value = in_words(cell(column)?).trim().to_lowercase();
                 match means.get(&value) {
                     // One that is still to be filled in: nobody knows, and no other column is asked.
-                    Some(meaning) if *meaning == "" => Some(Value::Null),
-                    listed => listed.or_else(|| means.get(ANY)).cloned(),
+                    Some(meaning) if meaning.value == "" => Some(Value::Null),
+                    listed => listed.or_else(|| means.get(ANY)).map(|it| it.value.clone()),
                 }
             }
         }

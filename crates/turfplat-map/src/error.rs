@@ -88,8 +88,8 @@ pub enum MapError {
     BadGeometry { at: FeatureRef, reason: String },
 
     /// Nothing says whether the shape is lawn or something to leave out.
-    #[error(r#"{at:#}: add a "kind" property, such as "turf", "bed" or "water"{}"#, if at.counted == Counted::Features { "" } else { ", or say where it stands with --kind-from or --kinds" })]
-    NoKind { at: FeatureRef },
+    #[error(r#"{at:#}: add a "kind" property, such as "turf", "bed" or "water"{}"#, if *has_hint { ", or say where it stands with --kind-from or --kinds" } else { "" })]
+    NoKind { at: FeatureRef, has_hint: bool },
 
     /// A value of a column that the kinds file has no kind for.
     #[error("{at:#}: {said}")]
@@ -321,6 +321,12 @@ impl fmt::Display for FilesApart {
 }
 
 impl MapError {
+    /// Of a feature without a kind. In GeoJSON the first of a file will say what else can be done.
+    pub(crate) fn no_kind(at: FeatureRef) -> MapError {
+        let has_hint = at.counted != Counted::Features;
+        MapError::NoKind { at, has_hint }
+    }
+
     /// The feature that it is about; `None` where it is about the file.
     pub fn place(&self) -> Option<&FeatureRef> {
         match self {

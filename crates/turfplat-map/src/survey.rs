@@ -55,6 +55,7 @@ struct About {
     skipped: BTreeMap<String, u64>,
     remarks: Vec<(Option<usize>, &'static str, String)>,
     called: Arc<[Option<Kind>]>,
+    columns: BTreeSet<String>,
 }
 
 impl Source {
@@ -77,6 +78,12 @@ impl Source {
         }
     }
 
+    /// The columns or properties that it has, where some were asked for, as far as they were seen.
+    pub fn columns(&self) -> impl Iterator<Item = &str> + Clone {
+        let left_out = self.about.left_out.iter().map(String::as_str);
+        self.about.columns.iter().map(String::as_str).chain(left_out)
+    }
+
     /// What to say of a file that does not say in what its numbers are.
     fn without_system(&self) -> Result<Option<ReadError>, ReadError> {
         // As metres of a plane they are read as they are.
@@ -97,10 +104,20 @@ impl Source {
 
     /// A layer that was told as GeoJSON.
     pub(crate) fn told(layer: Layer, crs: CoordinateSystem) -> Source {
-        let Layer { name, bytes, says, counted, has_lines, left_out, skipped, remarks, called } =
-            layer;
+        let Layer {
+            name,
+            bytes,
+            says,
+            counted,
+            has_lines,
+            left_out,
+            skipped,
+            remarks,
+            called,
+            columns,
+        } = layer;
         let is_told = says != Says::GeoJson;
-        let about = About { left_out, skipped, remarks, called: called.into() };
+        let about = About { left_out, skipped, remarks, called: called.into(), columns };
         Source { name, bytes, crs, says, counted, has_lines, is_told, about }
     }
 }
@@ -157,6 +174,8 @@ struct Survey {
     files: Vec<RoundBox>,
     /// Round all turf.
     turf: Option<Corners>,
+    /// The last file of which a feature has said how other columns can be read.
+    hinted: Option<u32>,
 }
 
 /// How many features of each kind each property has so far. Few have more than 254 of one, so a
@@ -420,6 +439,7 @@ impl Survey {
             if let Some(corners) = settled.corners {
                 self.boxes[property.0 as usize].include(corners);
             }
+            settled.problems.iter_mut().for_each(|problem| self.hint(&mut problem.error));
             self.map.problems.extend(settled.problems);
             return;
         }
@@ -452,6 +472,15 @@ impl Survey {
             if number == 1 {
                 self.map.with_turf.push(property);
             }
+        }
+    }
+
+    /// Of the features of a file that lack a kind the first says all that can be done.
+    fn hint(&mut self, error: &mut MapError) {
+        if let MapError::NoKind { at, has_hint } = error
+            && self.hinted != Some(at.file_number)
+        {
+            (self.hinted, *has_hint) = (Some(at.file_number), true);
         }
     }
 

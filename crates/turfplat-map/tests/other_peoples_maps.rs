@@ -2,7 +2,7 @@
 
 #![allow(clippy::unwrap_used)] // A test may.
 
-use turfplat_map::{Columns, CoordinateSystem, Kind, PropertyMap, of_stream, read};
+use turfplat_map::{Columns, CoordinateSystem, Kind, PropertyMap, of_stream, read, values_of};
 
 fn map_of(files: &[(&str, &str)], columns: &Columns) -> PropertyMap {
     let open = |(name, text): &(&str, &str)| {
@@ -213,4 +213,137 @@ fn an_empty_kind_is_none() {
         &Columns::default(),
     ));
     assert!(said.len() == 1 && said[0].contains(r#"add a "kind" property"#), "{said:?}");
+}
+
+fn draft_of(files: &[(&str, &str)]) -> String {
+    let crs = CoordinateSystem::AsTheFileSays;
+    let open = |(name, text): &(&str, &str)| {
+        of_stream(name, &mut text.as_bytes(), &crs, &Columns::all()).unwrap()
+    };
+    let sources: Vec<_> = files.iter().flat_map(open).collect();
+    values_of(&sources).unwrap().draft()
+}
+
+#[test]
+fn a_draft_offers_the_columns_of_every_file() {
+    let hydro = |feature: &str| {
+        format!(
+            r#""A1":"x","COUNTY":"C","STATUS":"y","SOURCE":"z","EDITOR":"kd","ACC":"B","FEATTYPE":"{feature}","AREA":3.5"#
+        )
+    };
+    let (pond, creek) = (hydro("Pond"), hydro("Creek"));
+    let hydro = geojson(&[&pond, &creek, &pond]);
+    let lots =
+        geojson(&[r#""FIRST_TYPE":"Grass""#, r#""FIRST_TYPE":"Roof""#, r#""FIRST_NAME":"Jo""#]);
+    let draft = draft_of(&[("hydro.geojson", &hydro), ("lots.geojson", &lots)]);
+    let tables: Vec<&str> = draft.lines().filter(|line| line.starts_with('[')).collect();
+    assert_eq!(tables[0], r#"[kind."FEATTYPE"]"#, "{draft}");
+    assert!(tables.contains(&r#"[kind."FIRST_TYPE"]"#), "{draft}");
+    assert!(draft.contains("# of lots.geojson\n"), "{draft}");
+    assert!(draft.contains("# Other columns of hydro.geojson: AREA\n"), "{draft}");
+    assert!(!draft.contains("Jo") && !draft.contains("kd"), "{draft}");
+    assert!(Columns::read("draft", &draft).is_ok());
+}
+
+#[test]
+fn a_draft_offers_names_and_folders_where_there_is_nothing_else() {
+    let named = draft_of(&[("map.kml", &kml(&(placemark(0, "") + &placemark(1, ""))))]);
+    assert!(named.contains("[kind.\"name\"]\n\"P0\" = \"\"  # 1\n"), "{named}");
+    let folder = |name: &str, inside: &str| format!("<Folder><name>{name}</name>{inside}</Folder>");
+    let text = kml(&(folder("Lawns", &placemark(0, "")) + &folder("Wells", &placemark(1, ""))));
+    let filed = draft_of(&[("map.kml", &text)]);
+    assert!(
+        filed.contains("[kind.\"folder\"]\n\"Lawns\" = \"\"  # 1\n\"Wells\" = \"well\"  # 1\n"),
+        "{filed}"
+    );
+    assert!(!filed.contains("[kind.\"name\"]"), "{filed}");
+    let gpx = format!("<gpx>{}</gpx>", track("hike", "", &[&LOT]));
+    assert!(draft_of(&[("walk.gpx", &gpx)]).contains("[kind.\"name\"]\n\"T\" = "));
+}
+
+#[test]
+fn what_says_nothing_can_have_a_meaning() {
+    let text = geojson(&[r#""LAYER":"Lawn""#, r#""LAYER":null"#, r#""X":1"#, r#""LAYER":" ""#]);
+    let of = |kinds_file: &str| {
+        let columns = Columns::read("kinds.toml", kinds_file).unwrap();
+        kinds(&map_of(&[("lots.geojson", &text)], &columns))
+    };
+    assert_eq!(of("[kind.LAYER]\nLawn = \"turf\"\n\"\" = \"skip\""), [Kind::Turf]);
+    let beds = [Kind::Turf, Kind::Bed, Kind::Bed, Kind::Bed];
+    assert_eq!(of("[kind.LAYER]\nLawn = \"turf\"\n\"\" = \"bed\""), beds);
+    // Another column that says something is asked first.
+    let both = "[kind.LAYER]\nLawn = \"turf\"\n\"\" = \"bed\"\n[kind.X]\n1 = \"water\"";
+    assert_eq!(of(both), [Kind::Turf, Kind::Bed, Kind::Water, Kind::Bed]);
+    // A file without the column does not lack anything in it.
+    let columns = Columns::read("kinds.toml", "[kind.LAYER]\n\"\" = \"turf\"").unwrap();
+    let wells = geojson(&[r#""name":"Well""#]);
+    assert_eq!(refusals(&map_of(&[("register.geojson", &wells)], &columns)).len(), 1);
+    let table = "name,LAYER,lat,lon\nA,,44.24,-88.43\nB,Lawn,44.25,-88.43\n";
+    let kinds_file = "[kind.LAYER]\n\"\" = \"well\"\nLawn=\"skip\"";
+    let columns = Columns::read("kinds.toml", kinds_file).unwrap();
+    assert_eq!(kinds(&map_of(&[("register.csv", table)], &columns)), [Kind::Well]);
+}
+
+#[test]
+fn a_column_that_no_map_has_is_refused() {
+    let lots = geojson(&[r#""SURFACE":"grass","OWNER":"Jo""#]);
+    let point = r#"{"type":"Point","coordinates":[-88.43,44.24]}"#;
+    let check = |text: &str, columns: Columns| {
+        let crs = CoordinateSystem::AsTheFileSays;
+        let sources = of_stream("m.geojson", &mut text.as_bytes(), &crs, &columns).unwrap();
+        columns.check_against(&sources).map_err(|error| error.to_string())
+    };
+    let from = |column: &str| Columns::default().with_kind_from(column);
+    let kinds =
+        |column: &str| Columns::read("k", &format!("[kind.{column}]\ngrass=\"turf\"")).unwrap();
+    let refused = |said: &str| Err(format!("no map has a column {said}"));
+    assert_eq!(check(&lots, from("surface")), Ok(()));
+    assert_eq!(check(&lots, from("SURFACES")), refused(r#""SURFACES"; is "SURFACE" meant?"#));
+    let others = r#""LAYER"; use one of those that are there: SURFACE"#;
+    assert_eq!(check(&lots, from("LAYER")), refused(others));
+    let bare = r#""LAYER"; its features have no columns but those that are read anyway"#;
+    assert_eq!(check(point, from("LAYER")), refused(bare));
+    assert_eq!(check(&lots, kinds("SURFACS")), refused(r#""SURFACS"; is "SURFACE" meant?"#));
+    // One file of kinds is for many maps.
+    assert_eq!(check(&lots, kinds("LAYER")), Ok(()));
+    assert_eq!(check(&lots, kinds("SURFACE").followed_by(kinds("SURFACES"))), Ok(()));
+    assert_eq!(check(&lots, Columns::built_in("openstreetmap").unwrap()), Ok(()));
+}
+
+#[test]
+fn a_kinds_file_is_followed_by_another() {
+    let own = Columns::read("k", "[kind.FCODE]\n39999 = \"bed\"").unwrap();
+    let both = own.followed_by(Columns::built_in("nhd").unwrap());
+    let text = geojson(&[r#""FCODE":39999"#, r#""FCODE":39004"#]);
+    assert_eq!(kinds(&map_of(&[("m.geojson", &text)], &both)), [Kind::Bed, Kind::Water]);
+}
+
+fn refused_file(name: &str, text: &str) -> String {
+    let crs = CoordinateSystem::AsTheFileSays;
+    of_stream(name, &mut text.as_bytes(), &crs, &Columns::default()).unwrap_err().to_string()
+}
+
+#[test]
+fn the_first_feature_without_a_kind_says_all_that_can_be_done() {
+    let text = geojson(&[r#""name":"A""#, r#""name":"B""#]);
+    let said =
+        refusals(&map_of(&[("a.geojson", &text), ("b.geojson", &text)], &Columns::default()));
+    let hint = "or say where it stands with --kind-from or --kinds";
+    let hinted: Vec<bool> = said.iter().map(|refusal| refusal.ends_with(hint)).collect();
+    assert_eq!(hinted, [true, false, true, false]);
+}
+
+#[test]
+fn a_tape_sheet_in_rows_without_figures_is_told_what_it_lacks() {
+    let said =
+        refused_file("t.csv", "kind,name,shape,length,width\nturf,Front,rectangle,60 ft,40 ft\n");
+    assert!(said.contains("of a tape sheet, add a column figure"), "{said}");
+    assert!(!refused_file("t.csv", "kind,name,width\nturf,Front,3\n").contains("tape"));
+}
+
+#[test]
+fn commas_between_thousands_are_named() {
+    let text = "kind,name,longitude,latitude\nwell,W,\"385,720.2\",\"4,899,718\"\n";
+    let said = refusals(&map_of(&[("utm.csv", text)], &Columns::default()));
+    assert!(said[0].contains("without commas between its thousands"), "{said:?}");
 }

@@ -4,7 +4,7 @@ use std::collections::HashMap;
 
 use serde_json::Value;
 
-use super::{SKIP, Source};
+use super::{Meaning, SKIP, Source};
 use crate::attribute_names::READ;
 use crate::kind::Kind;
 
@@ -31,6 +31,14 @@ pub enum ColumnsError {
     )]
     Contradiction { file: String, column: String, value: String },
 
+    /// A column that no map has.
+    #[error("no map has a column {column:?}; {}", match near {
+        Some(near) => format!("is {near:?} meant?"),
+        None if known.is_empty() => "its features have no columns but those that are read anyway".to_owned(),
+        None => format!("use one of those that are there: {}", known.join(", ")),
+    })]
+    NoColumn { column: String, near: Option<String>, known: Vec<String> },
+
     /// Something else than a column, a table of values or a constant.
     #[error(
         "{file}: {property} must be a column's name, a number for every feature, or tables such as [{property}.COLUMN] with value = meaning"
@@ -54,12 +62,13 @@ pub(super) fn sources(
             .iter()
             .map(|(column, values)| {
                 let values = values.as_table().ok_or_else(no_source)?;
-                let mut means = HashMap::new();
+                let mut means: HashMap<String, Meaning> = HashMap::new();
                 for (value, meaning) in values {
                     let meaning = meaning_of(meaning).ok_or_else(no_source)?;
                     check_kind(file, property, column, value, &meaning)?;
-                    let known = means.insert(value.trim().to_lowercase(), meaning.clone());
-                    if known.is_some_and(|known| known != meaning) {
+                    let said = Meaning { spelled: value.trim().to_owned(), value: meaning.clone() };
+                    let known = means.insert(value.trim().to_lowercase(), said);
+                    if known.is_some_and(|known| known.value != meaning) {
                         let (file, column) = (file.to_owned(), column.clone());
                         let value = value.clone();
                         return Err(ColumnsError::Contradiction { file, column, value });

@@ -58,16 +58,25 @@ fn a_value_that_is_not_listed_says_what_to_write() {
     let said = |row| settled(&columns, row).unwrap()["@unlisted"].clone();
     assert_eq!(
         said(json!({"layer": "LAWN AREA 2"})),
-        r#"LAYER "LAWN AREA 2" has no kind in the kinds file; write "lawn area 2" = "turf" (or another kind, or "skip") below [kind.LAYER]"#
+        r#"LAYER "LAWN AREA 2" has no kind in the kinds file; write "LAWN AREA 2" = "turf" (or another kind, or "skip") below [kind.LAYER]"#
     );
     assert_eq!(
         said(json!({"LAYER": "", "land use": 8.0})),
         r#"Land use "8" has no kind in the kinds file; write "8" = "turf" (or another kind, or "skip") below [kind."Land use"]"#
     );
-    assert!(said(json!({"LAYER": "Trees"})).as_str().unwrap().contains(r#"write "trees" = "#));
-    for row in
-        [json!({"LAYER": "pond"}), json!({"LAYER": null}), json!({"LAYER": "?", "kind": "turf"})]
-    {
+    assert!(said(json!({"LAYER": "Trees"})).as_str().unwrap().contains(
+        r#"is not filled in in the kinds file; let its line below [kind.LAYER] be "Trees" = "turf""#
+    ));
+    assert_eq!(
+        said(json!({"LAYER": null})),
+        r#"an empty LAYER has no kind in the kinds file; write "" = "turf" (or another kind, or "skip") below [kind.LAYER]"#
+    );
+    let nhd = Columns::built_in("nhd").unwrap();
+    let said = settled(&nhd, json!({"FCODE": 39999})).unwrap()["@unlisted"].clone();
+    assert!(said.as_str().unwrap().ends_with(
+        r#"write a kinds file of your own with "39999" = "turf" (or another kind, or "skip") below [kind.FCODE], and give both: --kinds FILE --kinds nhd"#
+    ));
+    for row in [json!({"LAYER": "pond"}), json!({"LAYER": "?", "kind": "turf"})] {
         assert_eq!(settled(&columns, row.clone()).unwrap().get("@unlisted"), None, "{row}");
     }
 }

@@ -120,6 +120,7 @@ fn geojson(name: &str, bytes: &Bytes) -> Layer {
         skipped: Default::default(),
         remarks: Vec::new(),
         called: Vec::new(),
+        columns: Default::default(),
     }
 }
 

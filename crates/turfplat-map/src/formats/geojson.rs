@@ -1,5 +1,6 @@
 //! GeoJSON whose properties are another program's: told again with what a kinds file says of them.
 
+use std::collections::BTreeSet;
 use std::io;
 use std::sync::Arc;
 
@@ -43,6 +44,9 @@ pub(crate) fn layer(
         |error: io::Error| ReadError::NotRead { file: name.to_owned(), reason: error.to_string() };
     let mut splitter = Splitter::new(&file, bytes);
     let mut told = Told::new(columns);
+    if columns.with_a_word_for_nothing().next().is_some() {
+        told.know(names_in(&file, bytes)?.iter().map(String::as_str));
+    }
     told.call_file(columns.kind_of_file(name));
     let mut spare = Batch::default();
     while let Some(batch) = splitter.next_batch(spare)? {
@@ -94,6 +98,23 @@ pub(crate) fn layer(
     told.layer(name, says, Counted::Features, true).map(Some).map_err(not_kept)
 }
 
+/// The names of all properties: one that only some features have is missing in the others.
+fn names_in(file: &Arc<str>, bytes: &Bytes) -> Result<BTreeSet<String>, ReadError> {
+    let mut names = BTreeSet::new();
+    let mut splitter = Splitter::new(file, bytes);
+    let mut spare = Batch::default();
+    while let Some(batch) = splitter.next_batch(spare)? {
+        for piece in &batch.pieces {
+            let text = &batch.bytes[piece.start..piece.end];
+            if let Ok(Feature { properties: Some(row), .. }) = serde_json::from_slice(text) {
+                names.extend(row.into_iter().map(|(name, _)| name));
+            }
+        }
+        spare = batch;
+    }
+    Ok(names)
+}
+
 /// True of a geometry alone (RFC 7946 §3.1).
 fn is_geometry(text: &[u8]) -> bool {
     #[derive(Deserialize)]
@@ -121,6 +142,7 @@ fn is_geometry(text: &[u8]) -> bool {
 pub fn values_of(sources: &[Source]) -> Result<Values, ReadError> {
     let mut values = Values::default();
     for source in sources {
+        values.begin(&source.name);
         let file: Arc<str> = Arc::from(source.name.as_str());
         let mut splitter = Splitter::new(&file, &source.bytes);
         let mut spare = Batch::default();

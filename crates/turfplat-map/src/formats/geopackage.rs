@@ -136,6 +136,7 @@ fn layer(file: &Untrusted, name: &str, table: &str, columns: &Columns) -> Result
     let kind = Kind::named(table).filter(|_| !carried.has("kind"));
     let name = format!("{name} ({})", readable(table));
     let mut told = Told::new(columns);
+    told.know(names.iter().copied());
     let called = kind.map(|kind| told.naming(kind, "the name of the layer".to_owned()));
     told.call(called);
     tell(file, table, &shape, &names, &carried, &mut told).map_err(within)?;

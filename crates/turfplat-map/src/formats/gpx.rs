@@ -42,6 +42,7 @@ pub(crate) fn layer(name: &str, bytes: &Bytes, columns: &Columns) -> Result<Laye
         return Err(xml.of_another_format(&root));
     }
     let mut told = Told::new(columns);
+    told.know(["name"]);
     told.call_file(columns.kind_of_file(name));
     let mut ways =
         Ways { name, xml, columns: Carried::new(columns), told, count: 0, remarks: Vec::new() };

@@ -41,6 +41,8 @@ pub(crate) fn layer(name: &str, bytes: &Bytes, columns: &Columns) -> Result<Laye
     let mut xml = Xml::open(name, "KML", bytes)?;
     let root = xml.root()?;
     let mut told = Told::new(columns);
+    // Every Placemark may have them.
+    told.know(["name", FOLDER]);
     told.call_file(columns.kind_of_file(name));
     let columns = Carried::new(columns);
     let folder = Folder { called: told.of_file(), name: None };

@@ -59,6 +59,7 @@ pub(crate) fn layer(name: &str, bytes: &Bytes) -> Result<Layer, ReadError> {
         skipped: Default::default(),
         remarks: Vec::new(),
         called: Vec::new(),
+        columns: Default::default(),
     })
 }
 

@@ -180,6 +180,7 @@ impl<R: Read> Rows<R> {
         let mut systems = Systems::default();
         // A blank in a column of kinds is no kind.
         let mut told = Told::new(columns);
+        told.know(names.iter().copied());
         told.call_file(columns.kind_of_file(name).filter(|_| !carried.has("kind")));
         while self.next()? {
             if self.length != names.len() {
@@ -320,11 +321,23 @@ impl Place {
         if let Some(([has, ..], [lacks, ..])) = halves.first() {
             return Err(format!("has a column of {has} but none named {lacks}; add it"));
         }
+        const OF_A_TAPE: [&str; 10] = [
+            "length", "width", "base", "height", "radius", "diameter", "area", "shape", "figure",
+            "within",
+        ];
+        let is_tape = |name: &&str| OF_A_TAPE.iter().any(|known| known.eq_ignore_ascii_case(name));
+        // A width alone may be that of a path.
+        let tape = match names.iter().filter(|name| is_tape(name)).count() {
+            0 | 1 => "",
+            _ => {
+                "; or, of a tape sheet, add a column figure that says which measures a row has: rectangle, triangle, trapezoid, circle, ellipse, line, point or area"
+            }
+        };
         let names = names.join(", ");
         let start: String = names.chars().take(80).collect();
         let more = if start.len() < names.len() { "…" } else { "" };
         Err(format!(
-            "none of its columns says where its rows lie ({start}{more}); name them longitude and latitude, easting and northing, or wkt"
+            "none of its columns says where its rows lie ({start}{more}); name them longitude and latitude, easting and northing, or wkt{tape}"
         ))
     }
 
@@ -433,11 +446,30 @@ fn coordinate(cell: &str, axis: Option<Axis>) -> Result<f64, String> {
     if let Some(degrees) = axis.and_then(|axis| degrees(&plain, axis)) {
         return Ok(degrees);
     }
+    if is_grouped(cell) {
+        return Err(format!(
+            "is {shown}; write it without commas between its thousands, with a point before decimals"
+        ));
+    }
     Err(match (cell.matches(',').count(), axis) {
         (1, _) => format!("is {shown}; write it with a decimal point"),
         (_, None) => format!("is {shown}; write a plain number such as 304812.5"),
         (_, Some(_)) => format!("is {shown}; write degrees as a plain number such as -93.25"),
     })
+}
+
+/// True of a number with commas after every third digit, such as `385,720.2`.
+fn is_grouped(text: &str) -> bool {
+    let (whole, decimals) = text.split_once('.').unwrap_or((text, ""));
+    let mut groups = whole.trim_start_matches(['-', '+']).split(',');
+    let is_digits = |group: &str| group.bytes().all(|byte| byte.is_ascii_digit());
+    let first = groups.next().unwrap_or_default();
+    let mut others = groups.peekable();
+    others.peek().is_some()
+        && (1..=3).contains(&first.len())
+        && is_digits(first)
+        && is_digits(decimals)
+        && others.all(|group| group.len() == 3 && is_digits(group))
 }
 
 /// A finite number of digits alone.

@@ -3,7 +3,7 @@
 //! once in the form that the rest of this crate reads, in memory or, beyond some megabytes, in a
 //! file that goes when it is closed: one for each of the file's own, in its order, on its own line.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs::File;
 use std::io::{self, BufWriter, Write};
 
@@ -53,6 +53,8 @@ pub(crate) struct Layer {
     /// By the number that stands with a feature the kind that its file or folder is called by; `None`
     /// where others in it say themselves what they are.
     pub(crate) called: Vec<Option<Kind>>,
+    /// The columns or properties that it has, where some are asked for, as far as they were seen.
+    pub(crate) columns: BTreeSet<String>,
 }
 
 /// What a record of a file is drawn as.
@@ -89,6 +91,7 @@ pub(crate) struct Called(usize);
 pub(crate) struct Told<'c> {
     columns: &'c Columns,
     skipped: BTreeMap<String, u64>,
+    names: BTreeSet<String>,
     namings: Vec<Naming>,
     /// What the next features are called by.
     called: Option<Called>,
@@ -115,12 +118,33 @@ impl Told<'_> {
         Told {
             columns,
             skipped: BTreeMap::new(),
+            names: BTreeSet::new(),
             namings: Vec::new(),
             called: None,
             file: None,
             out: Spool::Memory(start),
             line: 1,
             is_empty: true,
+        }
+    }
+
+    /// Notes columns that the file has, be they filled or not.
+    pub(crate) fn know<'n>(&mut self, columns: impl IntoIterator<Item = &'n str>) {
+        const MOST_KNOWN: usize = 500;
+        for column in columns {
+            if self.names.len() < MOST_KNOWN && !self.names.contains(column) {
+                self.names.insert(column.to_owned());
+            }
+        }
+    }
+
+    /// Fills in what a row does not say and its file could have said, where that means something.
+    fn fill_in(&self, row: &mut Map<String, Value>) {
+        for column in self.columns.with_a_word_for_nothing() {
+            let is_there = |name: &String| name.trim().eq_ignore_ascii_case(column.trim());
+            if self.names.iter().any(is_there) && !row.keys().any(is_there) {
+                row.insert(column.to_owned(), Value::Null);
+            }
         }
     }
 
@@ -205,6 +229,11 @@ impl Told<'_> {
         geometry: &str,
         row: Map<String, Value>,
     ) -> io::Result<()> {
+        let mut row = row;
+        if !self.columns.is_plain() {
+            self.know(row.keys().map(String::as_str));
+            self.fill_in(&mut row);
+        }
         let mut properties = match self.columns.settle(row, self.called.is_some()) {
             Ok(properties) => properties,
             Err(value) => {
@@ -281,12 +310,23 @@ impl Told<'_> {
     ) -> io::Result<Layer> {
         let (name, skipped) = (name.to_owned(), std::mem::take(&mut self.skipped));
         let namings = std::mem::take(&mut self.namings);
+        let (left_out, columns) = (Vec::new(), std::mem::take(&mut self.names));
         let bytes = self.finish()?;
         let remarks = namings.iter().filter_map(Naming::remark).collect();
         let called =
             namings.iter().map(|naming| Some(naming.kind).filter(|_| !naming.is_mixed)).collect();
-        let left_out = Vec::new();
-        Ok(Layer { name, bytes, says, counted, has_lines, left_out, skipped, remarks, called })
+        Ok(Layer {
+            name,
+            bytes,
+            says,
+            counted,
+            has_lines,
+            left_out,
+            skipped,
+            remarks,
+            called,
+            columns,
+        })
     }
 
     /// What was told.

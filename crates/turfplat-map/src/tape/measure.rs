@@ -84,8 +84,11 @@ pub(super) fn signed_length(given: &Given, unit: Option<Unit>) -> Result<f64, Re
     }
 }
 
+/// How a sheet in TOML says the unit of all its numbers.
+pub(super) const FOR_ALL: &str = r#"unit = "ft" for all numbers"#;
+
 fn no_unit(number: &str) -> Reason {
-    format!(r#"is {number} without a unit; write "{number} ft", or unit = "ft" for all numbers"#)
+    format!(r#"is {number} without a unit; write "{number} ft", or {FOR_ALL}"#)
 }
 
 /// `7.5 m`, `25 ft`, `12 ft 6 in`, `12'6"`, `12'-6 1/2"`, or a number in `unit`.

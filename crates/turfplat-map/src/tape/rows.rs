@@ -6,7 +6,7 @@ use super::Reason;
 use super::entry::{Entry, PROPERTIES};
 use super::fields::{meant, shortened};
 use super::given::Given;
-use super::measure::Unit;
+use super::measure::{FOR_ALL, Unit};
 
 /// What else a row may say.
 const OTHERS: [&str; 6] = ["figure", "unit", "within", "east", "north", "turn"];
@@ -120,7 +120,12 @@ fn entry(line: usize, columns: &[Option<&'static str>], record: &StringRecord) -
     match (unit, figure, record.len() == columns.len()) {
         (Ok(unit), Ok(figure), true) => {
             row.push(figure);
-            Entry::of(line, &row, unit)
+            let entry = Entry::of(line, &row, unit);
+            // A table has no place for what holds for all of it.
+            let in_rows = |reason: Reason| {
+                reason.replace(FOR_ALL, r#"add a column "unit" with ft in each row"#)
+            };
+            Entry { measured: entry.measured.map_err(in_rows), ..entry }
         }
         (Err(reason), _, true) => Entry::of(line, &row, None).refused(format!("unit {reason}")),
         (_, Err(reason), true) => Entry::of(line, &row, None).refused(reason),

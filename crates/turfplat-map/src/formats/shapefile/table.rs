@@ -103,6 +103,11 @@ impl<'b> Table<'b> {
         Ok(table)
     }
 
+    /// The columns that are carried over.
+    pub(super) fn carried(&self) -> impl Iterator<Item = &str> {
+        self.columns.iter().map(|column| column.name.as_str())
+    }
+
     /// True if a column is carried over under this name.
     pub(super) fn has(&self, name: &str) -> bool {
         self.columns.iter().any(|column| column.name == name)

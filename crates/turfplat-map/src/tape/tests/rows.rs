@@ -37,7 +37,10 @@ fn slips_in_rows_are_refused_with_their_line() {
     for (row, expected) in [
         ("rectangle,turf,ft,60,,", "rectangle has no width; give it"),
         ("rectangle,turf,ft,60,42,3", "rectangle has \"radius\", which it does not take"),
-        ("rectangle,turf,,60,42,", "rectangle length is 60 without a unit"),
+        (
+            "rectangle,turf,,60,42,",
+            r#"rectangle length is 60 without a unit; write "60 ft", or add a column "unit" with ft in each row"#,
+        ),
         ("rectangle,turf,rods,60,42,", "unit is \"rods\", which is not known"),
         (
             "rectangel,turf,ft,60,42,",
