@@ -8,7 +8,7 @@ mod tests;
 mod values;
 
 use std::borrow::Cow;
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 
 use serde_json::{Map, Value};
 use turfplat_units::{Length, is_near, letters_apart};
@@ -288,6 +288,12 @@ impl Columns {
         self.rules.iter().filter(has_word).filter_map(|rule| rule.source.column())
     }
 
+    /// The columns of kinds of somebody's own kinds file: a feature without any is told which it lacks.
+    pub(crate) fn of_own_kinds(&self) -> impl Iterator<Item = &str> {
+        let is_own = |rule: &&Rule| rule.property == "kind" && rule.from == From::File;
+        self.rules.iter().filter(is_own).filter_map(|rule| rule.source.column())
+    }
+
     /// Holds the columns that are asked for to those that the maps have.
     ///
     /// # Errors
@@ -309,13 +315,22 @@ impl Columns {
                 From::BuiltIn(_) => false,
             };
             if is_refused {
-                const MOST_NAMED: usize = 20;
-                let mut known: Vec<String> =
-                    others.filter(|name| !is_personal(name)).map(str::to_owned).collect();
-                known.dedup();
-                known.truncate(MOST_NAMED);
+                let known = listed(others);
                 return Err(ColumnsError::NoColumn { column: column.to_owned(), near, known });
             }
+        }
+        let kinds = self.rules.iter().filter(|rule| rule.property == "kind");
+        let columns: Vec<&str> = kinds.filter_map(|rule| rule.source.column()).collect();
+        let is_of_file =
+            self.rules.iter().any(|rule| rule.property == "kind" && rule.from == From::File);
+        let is_known = columns.iter().any(|column| *column == ANY || is_there(column))
+            || is_there("kind")
+            || maps.iter().any(crate::Source::has_kinds_by_name)
+            || names().next().is_none();
+        if is_of_file && !is_known {
+            let columns = columns.into_iter().map(str::to_owned).collect();
+            let known = listed(names().filter(|name| !is_read(name)));
+            return Err(ColumnsError::NoColumns { columns, known });
         }
         Ok(())
     }
@@ -388,6 +403,13 @@ impl Source {
             }
         }
     }
+}
+
+/// The names of columns in a message: once each, and nobody's of people.
+fn listed<'n>(names: impl Iterator<Item = &'n str>) -> Vec<String> {
+    const MOST_NAMED: usize = 20;
+    let names: BTreeSet<&str> = names.filter(|name| !is_personal(name)).collect();
+    names.into_iter().take(MOST_NAMED).map(str::to_owned).collect()
 }
 
 /// A length with a unit, as people write widths, in the unit of its property.

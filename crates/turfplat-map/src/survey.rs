@@ -84,6 +84,11 @@ impl Source {
         self.about.columns.iter().map(String::as_str).chain(left_out)
     }
 
+    /// True where its own name, or that of a layer or folder in it, stands for a kind.
+    pub(crate) fn has_kinds_by_name(&self) -> bool {
+        !self.about.called.is_empty()
+    }
+
     /// What to say of a file that does not say in what its numbers are.
     fn without_system(&self) -> Result<Option<ReadError>, ReadError> {
         // As metres of a plane they are read as they are.

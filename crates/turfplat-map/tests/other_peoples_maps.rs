@@ -165,10 +165,10 @@ fn a_way_that_is_left_open_says_what_to_do_about_it() {
     for (segments, wanted) in [
         (
             &[&open[..]][..],
-            "it ends 36 ft from where it starts, too far to be closed (33 ft at most); walk on to the start",
+            "it ends 37 ft from where it starts, and 32 ft at most are closed; walk on to the start",
         ),
         (&[&there_and_back[..]], "it comes back to its start but leaves no ground inside"),
-        (&[&LOT[..], &open[..]], "its segment 2 of 2 ends 36 ft from where it starts"),
+        (&[&LOT[..], &open[..]], "its segment 2 of 2 ends 37 ft from where it starts"),
         (&halves, "its 2 segments come back to the start together; join them to one segment"),
     ] {
         let said = refusals(&walked(&[track("bed", "", segments)]));
@@ -305,7 +305,12 @@ fn a_column_that_no_map_has_is_refused() {
     assert_eq!(check(point, from("LAYER")), refused(bare));
     assert_eq!(check(&lots, kinds("SURFACS")), refused(r#""SURFACS"; is "SURFACE" meant?"#));
     // One file of kinds is for many maps.
-    assert_eq!(check(&lots, kinds("LAYER")), Ok(()));
+    let own = geojson(&[r#""SURFACE":"grass","Kind":"turf""#]);
+    assert_eq!(check(&own, kinds("LAYER")), Ok(()));
+    assert_eq!(
+        check(&lots, kinds("LAYER")),
+        Err("no map has any of the columns by which the kinds file says kinds (LAYER); those that are there: SURFACE".to_owned())
+    );
     assert_eq!(check(&lots, kinds("SURFACE").followed_by(kinds("SURFACES"))), Ok(()));
     assert_eq!(check(&lots, Columns::built_in("openstreetmap").unwrap()), Ok(()));
 }

@@ -39,6 +39,14 @@ pub enum ColumnsError {
     })]
     NoColumn { column: String, near: Option<String>, known: Vec<String> },
 
+    /// Columns of kinds none of which any map has.
+    #[error(
+        "no map has any of the columns by which the kinds file says kinds ({}); {}",
+        columns.join(", "),
+        if known.is_empty() { "its features have none".to_owned() } else { format!("those that are there: {}", known.join(", ")) }
+    )]
+    NoColumns { columns: Vec<String>, known: Vec<String> },
+
     /// Something else than a column, a table of values or a constant.
     #[error(
         "{file}: {property} must be a column's name, a number for every feature, or tables such as [{property}.COLUMN] with value = meaning"
@@ -67,8 +75,13 @@ pub(super) fn sources(
                     let meaning = meaning_of(meaning).ok_or_else(no_source)?;
                     check_kind(file, property, column, value, &meaning)?;
                     let said = Meaning { spelled: value.trim().to_owned(), value: meaning.clone() };
-                    let known = means.insert(value.trim().to_lowercase(), said);
-                    if known.is_some_and(|known| known.value != meaning) {
+                    // What is still to be filled in contradicts nothing.
+                    let key = value.trim().to_lowercase();
+                    let known = means.get(&key).map(|known| known.value.clone());
+                    if known.as_ref().is_none_or(|known| meaning != "" || *known == "") {
+                        means.insert(key, said);
+                    }
+                    if known.is_some_and(|known| known != meaning && known != "" && meaning != "") {
                         let (file, column) = (file.to_owned(), column.clone());
                         let value = value.clone();
                         return Err(ColumnsError::Contradiction { file, column, value });

@@ -189,6 +189,6 @@ fn a_draft_lists_what_there_is_and_nobody() {
         draft.contains("[kind.\"LAYER\"]\n\"LAWN\" = \"\"  # 66\n\"Beds\" = \"bed\"  # 34\n"),
         "{draft}"
     );
-    assert!(!draft.contains("OWNER") && !draft.contains("PIN"), "{draft}");
+    assert!(!draft.contains("OWNER") && !draft.contains("[kind.\"PIN\"]"), "{draft}");
     assert!(Columns::read("draft", &draft).is_ok(), "{draft}");
 }

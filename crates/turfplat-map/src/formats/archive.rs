@@ -35,7 +35,7 @@ const LONGEST_TEXT: u64 = 1 << 20;
 pub(crate) type KmlReader<'f> = &'f dyn Fn(&str, &Bytes) -> Result<Layer, ReadError>;
 
 /// Reads the maps in a `.zip` or `.kmz`: shapefiles, KML or GeoJSON, in any folder, in the order of
-/// their names. Columns as in [`shapefile::layer`]; KML is handed to `kml`.
+/// their names. Columns as in [`shapefile::layer_of_kinds`]; KML is handed to `kml`.
 ///
 /// # Errors
 ///
@@ -314,7 +314,7 @@ impl<'b> Archive<'b> {
                 prj: self.text(stem, "prj")?,
                 cpg: self.text(stem, "cpg")?,
             };
-            layers.push(shapefile::layer(&name, parts, columns)?);
+            layers.push(shapefile::layer_of_kinds(&name, parts, columns)?);
         }
         Ok(layers)
     }

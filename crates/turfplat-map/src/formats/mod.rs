@@ -137,7 +137,7 @@ fn layers(
                 Some(path) => parts_beside(path, bytes).map_err(|error| not_read(name, error))?,
                 None => shapefile::Parts { shp: bytes, shx: None, dbf: None, prj: None, cpg: None },
             };
-            shapefile::layer(name, parts, columns).map(one)
+            shapefile::layer_of_kinds(name, parts, columns).map(one)
         }
         Format::Archive => {
             let kml = |name: &str, bytes: &Bytes| kml::layer(name, bytes, columns);

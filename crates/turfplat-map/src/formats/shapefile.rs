@@ -41,6 +41,25 @@ pub(crate) struct Parts {
 /// Said of shapes of which nothing says what they are.
 const NO_TABLE: &str = "its .dbf is missing, which says what each of its shapes is; put it beside the .shp, or, if all in it is of one kind, name the files for it, such as turf.shp";
 
+/// Reads a shapefile as [`layer`] does, and refuses shapes of which nothing can say what they are: once,
+/// and not one by one.
+///
+/// # Errors
+///
+/// As [`layer`], and [`ReadError::Format`] of such a file.
+pub(crate) fn layer_of_kinds(
+    name: &str,
+    parts: Parts,
+    columns: &Columns,
+) -> Result<Layer, ReadError> {
+    if parts.dbf.is_none() && !columns.can_do_without_a_table(name) {
+        // What is no shapefile at all is refused for that.
+        layer(name, parts, columns)?;
+        return Err(InFile(name).bad(NO_TABLE.into()));
+    }
+    layer(name, parts, columns)
+}
+
 /// Reads a shapefile; of its columns those that are asked for.
 ///
 /// # Errors
@@ -55,9 +74,6 @@ pub(crate) fn layer(name: &str, parts: Parts, columns: &Columns) -> Result<Layer
     let mut records = Records::open(file, &parts.shp, parts.shx.as_ref())?;
     // A blank in a column of kinds is no kind.
     let has_kinds = table.as_ref().is_some_and(|table| table.has("kind"));
-    if table.is_none() && !columns.can_do_without_a_table(name) {
-        return Err(file.bad(NO_TABLE.into()));
-    }
     let mut told = Told::new(columns);
     told.know(table.iter().flat_map(Table::carried));
     told.call_file(columns.kind_of_file(name).filter(|_| !has_kinds));

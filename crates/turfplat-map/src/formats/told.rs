@@ -140,7 +140,8 @@ impl Told<'_> {
 
     /// Fills in what a row does not say and its file could have said, where that means something.
     fn fill_in(&self, row: &mut Map<String, Value>) {
-        for column in self.columns.with_a_word_for_nothing() {
+        let asked = self.columns.with_a_word_for_nothing().chain(self.columns.of_own_kinds());
+        for column in asked {
             let is_there = |name: &String| name.trim().eq_ignore_ascii_case(column.trim());
             if self.names.iter().any(is_there) && !row.keys().any(is_there) {
                 row.insert(column.to_owned(), Value::Null);

@@ -78,10 +78,20 @@ impl Walk {
                 "or, as a way round something: {part}comes back to its start but leaves no ground inside; walk along the edge"
             );
         }
-        let farthest = in_feet(NEAR.min(MISSING * walked));
+        // One that is too long by an inch must not read as if it were not.
+        let longer = |metres: f64| in_feet(metres + Length::METRES_PER_FOOT / 2.0);
+        let why = match gap > NEAR {
+            true => {
+                format!("ends {} from where it starts, and 32 ft at most are closed", longer(gap))
+            }
+            false => format!(
+                "ends {} from where it starts, more than a fifth of the {} that it goes",
+                longer(gap),
+                in_feet(walked)
+            ),
+        };
         format!(
-            "or, as a way round something: {part}ends {} from where it starts, too far to be closed ({farthest} at most); walk on to the start, or write its first point once more as its last and leave out what leads there",
-            in_feet(gap),
+            "or, as a way round something: {part}{why}; walk on to the start, or write its first point once more as its last and leave out what leads there"
         )
     }
 }

@@ -104,3 +104,23 @@ fn the_coordinate_system_is_what_the_prj_says() {
     assert_eq!(says(Some(b" \r\n\0")), Says::Nothing);
     assert_eq!(says(Some(b"\xef\xbb\xbfGEOGCS[\"x\"]\n")), Says::System("GEOGCS[\"x\"]".into()));
 }
+
+#[test]
+fn shapes_of_which_nothing_says_what_they_are_are_refused_once() {
+    let parts = || Parts {
+        shp: Bytes::from(shp(&[point(1.0, 2.0), point(3.0, 4.0)])),
+        shx: None,
+        dbf: None,
+        prj: None,
+        cpg: None,
+    };
+    let of = |name: &str, columns: &Columns| {
+        super::super::layer_of_kinds(name, parts(), columns).map_err(|error| error.to_string())
+    };
+    let said = of("lots.shp", &Columns::default()).unwrap_err();
+    assert!(said.starts_with("lots.shp: its .dbf is missing, which says what each"), "{said}");
+    assert!(of("wells.shp", &Columns::default()).is_ok());
+    assert!(of("lots.shp", &Columns::all()).is_ok());
+    let any = Columns::read("kinds.toml", "[kind.\"*\"]\n\"*\" = \"water\"").unwrap();
+    assert!(of("lots.shp", &any).is_ok());
+}
