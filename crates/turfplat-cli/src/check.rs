@@ -1,5 +1,6 @@
 //! `turfplat check MAP…`: every finding and refusal, nothing else.
 
+use std::collections::BTreeMap;
 use std::fs::File;
 use std::io::Write;
 use std::path::{Path, PathBuf};
@@ -94,7 +95,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         findings.add(property.unwrap_or_default(), [finding]);
     })?;
     check_unchanged(&map)?;
-    let findings = findings.all;
+    let findings = findings.finish();
     let units = args.units.into();
     let answer = match args.format {
         Format::Json => {
@@ -175,16 +176,38 @@ fn list_values(args: &Args, output: &mut Output<'_>) -> anyhow::Result<()> {
 #[derive(Default)]
 struct Together {
     all: Vec<(String, Finding)>,
+    counts: BTreeMap<&'static str, usize>,
     known: Known,
 }
 
 impl Together {
+    /// Nobody reads more of one code, and a county in which all is wrong would fill the memory.
+    const MOST: usize = 20_000;
+
     fn add(&mut self, property: &str, findings: impl IntoIterator<Item = Finding>) {
         for finding in findings {
-            if self.known.is_news(&finding) {
-                self.all.push((property.to_owned(), finding));
+            let count = self.counts.entry(finding.code).or_default();
+            if *count <= Together::MOST && self.known.is_news(&finding) {
+                *count += 1;
+                if *count <= Together::MOST {
+                    self.all.push((property.to_owned(), finding));
+                }
             }
         }
+    }
+
+    /// All that were kept, after a word on what was not.
+    fn finish(self) -> Vec<(String, Finding)> {
+        let too_many = self.counts.iter().filter(|(_, count)| **count > Together::MOST);
+        let word = |(code, _): (&&'static str, _)| {
+            let (feature, area_m2) = ("the map".to_owned(), 0.0);
+            let message = format!(
+                "more than {} of these, of which so many are listed; correct them first, or measure property by property, where all are listed",
+                Together::MOST
+            );
+            (String::new(), Finding { code, feature, message, area_m2 })
+        };
+        too_many.map(word).chain(self.all).collect()
     }
 }
 
@@ -194,12 +217,18 @@ fn as_table(findings: &[(String, Finding)], refused: &[Refusal], units: UnitSyst
     }
     let mut rows =
         table::new(["code", "where", "what", &format!("area, {}", table::area_unit(units))]);
-    for refusal in refused {
-        for reason in &refusal.reasons {
-            rows.add_row(["refused", refusal.property.as_deref().unwrap_or(""), reason, ""]);
-        }
-    }
     const MOST_ROWS: usize = 2000;
+    let each = |refusal: &'_ Refusal| -> Vec<[String; 4]> {
+        let property = refusal.property.clone().unwrap_or_default();
+        let row = |reason: &String| {
+            ["refused".to_owned(), property.clone(), reason.clone(), String::new()]
+        };
+        refusal.reasons.iter().take(MOST_ROWS).map(row).collect()
+    };
+    let reasons: usize = refused.iter().map(|refusal| refusal.reasons.len()).sum();
+    refused.iter().flat_map(each).take(MOST_ROWS).for_each(|row| {
+        rows.add_row(row);
+    });
     for (_, finding) in findings.iter().take(MOST_ROWS) {
         let area = Area::from_square_metres(finding.area_m2).filter(|area| *area > Area::ZERO);
         let area = area.map_or_else(String::new, |area| table::area(area, units));
@@ -207,6 +236,12 @@ fn as_table(findings: &[(String, Finding)], refused: &[Refusal], units: UnitSyst
         rows.add_row(text.into_iter().chain([table::number(area)]).collect::<Vec<_>>());
     }
     let mut text = format!("{}\n", rows.trim_fmt());
+    if reasons > MOST_ROWS {
+        let more = reasons - MOST_ROWS;
+        text.push_str(&format!(
+            "… and {more} more reasons to refuse; --format json lists them all.\n"
+        ));
+    }
     if findings.len() > MOST_ROWS {
         let more = findings.len() - MOST_ROWS;
         text.push_str(&format!("… and {more} more findings; --format json lists them all.\n"));

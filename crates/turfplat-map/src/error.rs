@@ -123,6 +123,13 @@ pub enum MapError {
     #[error("{at:#}: has both {said}; keep one")]
     TwoSpellings { at: FeatureRef, said: String },
 
+    /// So much is wrong that the rest is counted only. What is not known in detail cannot stop single
+    /// lawns, so it stops all.
+    #[error(
+        "{file}: {more} problems more, which are not listed; with so many of them nothing of the map is used: is it the right file, and does the kind stand in another column (--kind-from)?"
+    )]
+    TooMany { file: String, more: u64 },
+
     /// Degrees that were given for a grid's coordinates.
     #[error(
         "{file}: all its coordinates look like degrees, not like {crs}, which {who} says: if they are longitude and latitude, say --crs EPSG:4326 instead"
@@ -359,6 +366,7 @@ impl MapError {
             | MapError::FilesApart(_)
             | MapError::LatitudeFirst { .. }
             | MapError::PoorDatum { .. }
+            | MapError::TooMany { .. }
             | MapError::TinyMap { .. }
             | MapError::NoTurf { .. } => None,
         }

@@ -215,6 +215,26 @@ pub struct Group {
     pub notes: Vec<Note>,
     /// What is wrong with them together.
     pub problems: Vec<Problem>,
+    noted: Noted,
+}
+
+/// How many notes of a group have each code.
+#[derive(Clone, Debug, Default)]
+struct Noted(Vec<(&'static str, u64)>);
+
+impl Noted {
+    /// A note costs ten times the bytes of an empty feature, and nobody reads ten thousand of one code.
+    const MOST: u64 = 10_000;
+
+    /// Counts a note; false of one too many of its code.
+    fn has_room(&mut self, code: &'static str) -> bool {
+        let place = self.0.iter().position(|(known, _)| *known == code).unwrap_or_else(|| {
+            self.0.push((code, 0));
+            self.0.len() - 1
+        });
+        self.0[place].1 += 1;
+        self.0[place].1 <= Noted::MOST
+    }
 }
 
 /// The names of a map's turf.
@@ -404,6 +424,7 @@ impl PropertyMap {
             self.read_into(&self.runs[run.0 as usize], &mut group)?;
         }
         group.note_same_names();
+        group.note_what_is_not_listed();
         Ok(group)
     }
 
@@ -460,7 +481,8 @@ impl PropertyMap {
                 return Err(changed());
             }
             read += 1;
-            group.notes.extend(settled.notes);
+            let Group { notes, noted, .. } = &mut *group;
+            notes.extend(settled.notes.into_iter().filter(|note| noted.has_room(note.code)));
             let feature = settled.feature.map(|mut feature| {
                 let number = one_more(feature.kind, &mut counts);
                 feature.name = named(feature.name, feature.kind, number);
@@ -564,6 +586,23 @@ impl PropertyMap {
 }
 
 impl Group {
+    /// Says how many notes there would have been beyond the most of a code: first of all, so that it
+    /// is read.
+    fn note_what_is_not_listed(&mut self) {
+        let unlisted = self.noted.0.iter().filter(|(_, count)| *count > Noted::MOST);
+        for (code, count) in unlisted {
+            let Some(like) = self.notes.iter().rfind(|note| note.code == *code) else { continue };
+            let (property, at) = (like.property.clone(), like.at.clone());
+            let at = FeatureRef::of_file(&at.file, at.file_number);
+            let message = format!(
+                "{} features more of which the same is to be said as of the {} that are listed",
+                count - Noted::MOST,
+                Noted::MOST
+            );
+            self.notes.insert(0, Note { code, property, at, message });
+        }
+    }
+
     /// Zones of one name cannot be told apart in a plan.
     fn note_same_names(&mut self) {
         let mut first_of: HashMap<&str, &FeatureRef> = HashMap::new();

@@ -181,6 +181,8 @@ struct Survey {
     turf: Option<Corners>,
     /// The last file of which a feature has said how other columns can be read.
     hinted: Option<u32>,
+    /// How many problems there were beyond the most that are listed.
+    unlisted: u64,
 }
 
 /// How many features of each kind each property has so far. Few have more than 254 of one, so a
@@ -223,6 +225,10 @@ struct Standing {
     start: u64,
     end: u64,
 }
+
+/// So many problems are kept, each with its words. A county whose kinds stand in another column has as
+/// many as features, and they would take more memory than the map.
+const MOST_PROBLEMS: usize = 100_000;
 
 /// A run holds no more features than this; what is nobody's lies anywhere, so fewer.
 const LONGEST_RUN: u16 = 512;
@@ -445,7 +451,9 @@ impl Survey {
                 self.boxes[property.0 as usize].include(corners);
             }
             settled.problems.iter_mut().for_each(|problem| self.hint(&mut problem.error));
-            self.map.problems.extend(settled.problems);
+            let room = MOST_PROBLEMS.saturating_sub(self.map.problems.len());
+            self.unlisted += settled.problems.len().saturating_sub(room) as u64;
+            self.map.problems.extend(settled.problems.into_iter().take(room));
             return;
         }
         let run = match self.goes_on(&at, id, sighting.as_ref()) {
@@ -495,7 +503,10 @@ impl Survey {
         let corners = drawn.and_then(|sighting| sighting.corners);
         self.map.runs.last().is_some_and(|run| {
             let known = self.map.id(run.property);
-            let longest = if id.is_some() { LONGEST_RUN } else { LONGEST_RUN_OF_NOBODY };
+            // What is not drawn lies nowhere.
+            let lies_nowhere = run.kinds == 0 && sighting.is_none();
+            let is_close = id.is_some() || lies_nowhere;
+            let longest = if is_close { LONGEST_RUN } else { LONGEST_RUN_OF_NOBODY };
             let is_narrow = || {
                 let mut together = run.others;
                 corners.into_iter().for_each(|corners| together.include(corners));
@@ -567,6 +578,10 @@ impl Survey {
         let several = map.runs.iter().any(|run| run.property != PropertyRef::NOBODY)
             || map.problems.iter().any(|problem| matches!(problem.scope, Scope::Property(_)));
         let mut problems = Vec::new();
+        if self.unlisted > 0 {
+            let error = MapError::TooMany { file: first_file.to_owned(), more: self.unlisted };
+            problems.push(Problem { scope: Scope::Map, error, unused: None });
+        }
         if several && self.counts.of(PropertyRef::NOBODY)[Kind::Turf as usize] > 0 {
             for run in map.runs_of(PropertyRef::NOBODY) {
                 let zones = map.read_run(run)?.features.into_iter();

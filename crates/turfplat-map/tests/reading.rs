@@ -328,3 +328,32 @@ fn a_longitude_that_has_lost_its_minus_is_asked_about() {
     assert_eq!(far.len(), 1);
     assert!(far[0].message.ends_with("(is the minus of its longitude missing?)"), "{:?}", far[0]);
 }
+
+#[test]
+fn what_is_said_ten_thousand_times_is_counted() {
+    let lawn = r#"{"type":"Feature","properties":{"kind":"turf"},"geometry":{"type":"Polygon","coordinates":[[[-88.0,44.0],[-87.999,44.0],[-87.999,44.001],[-88.0,44.0]]]}}"#;
+    let empty = r#"{"type":"Feature","properties":{"kind":"bed"},"geometry":null}"#;
+    let mut features = vec![empty.to_owned(); 12_345];
+    features.push(lawn.to_owned());
+    let map = map_of(collection(&features, ",\n")).unwrap();
+    assert!(map.problems().is_empty());
+    let drawn = map.read_property(map.properties()[0]).unwrap();
+    assert_eq!((drawn.features.len(), drawn.notes.len()), (1, 10_001));
+    let first = &drawn.notes[0];
+    assert_eq!((first.code, first.at.to_string().as_str()), ("empty-geometry", "map.geojson"));
+    assert!(first.message.starts_with("2345 features more"), "{}", first.message);
+    assert_eq!(drawn.notes[10_000].at.to_string(), "map.geojson features[9999]");
+}
+
+#[test]
+fn of_problems_without_number_the_map_is_refused() {
+    let mut features = vec![zone("A", "One")];
+    let nothing = r#"{"type":"Feature","properties":{"property":"B"},"geometry":{"type":"Point","coordinates":[-88,44]}}"#;
+    features.extend(vec![nothing.to_owned(); 100_003]);
+    let map = map_of(collection(&features, ",\n")).unwrap();
+    assert_eq!(map.problems().len(), 100_001);
+    let stops = map.problems().iter().filter(|problem| problem.scope == Scope::Map);
+    let stops: Vec<String> = stops.map(|problem| problem.error.to_string()).collect();
+    assert_eq!(stops.len(), 1);
+    assert!(stops[0].starts_with("map.geojson: 3 problems more"), "{}", stops[0]);
+}

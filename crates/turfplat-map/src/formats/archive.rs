@@ -23,6 +23,12 @@ use crate::feature::Counted;
 
 /// What an archive may unpack to, all its maps together.
 const MOST_BYTES: u64 = 2 << 30;
+/// Beyond [`UNASKED`], maps unpack to no more than so many times the archive, and if they do they are
+/// one thing over and over. KML and GeoJSON come to 4 to 20 times, with a table of HTML for each
+/// feature to 80. A `.dbf` is left out of this: its columns are padded with blanks, 130 to 900 times.
+const MOST_TIMES: u64 = 100;
+/// So much may be unpacked of however small an archive.
+const UNASKED: u64 = 16 << 20;
 /// How many files it may hold.
 const MOST_ENTRIES: usize = 10_000;
 /// So much of an archive is read for its list of files, which would otherwise be held in memory
@@ -144,6 +150,8 @@ struct Archive<'b> {
     not_read: Vec<String>,
     /// So many bytes may still be unpacked.
     left: u64,
+    /// So many of what is not a table of blanks.
+    left_dense: u64,
 }
 
 struct Entry {
@@ -186,7 +194,9 @@ impl<'b> Archive<'b> {
             return Err(bad(name, reason.to_owned()));
         }
         let (entries, others, not_read) = (BTreeMap::new(), Vec::new(), Vec::new());
-        let mut archive = Archive { name, zip, entries, others, not_read, left: most_bytes };
+        let left_dense = bytes.length().saturating_mul(MOST_TIMES).max(UNASKED);
+        let mut archive =
+            Archive { name, zip, entries, others, not_read, left: most_bytes, left_dense };
         for place in 0..archive.zip.len() {
             archive.add(place)?;
         }
@@ -295,7 +305,7 @@ impl<'b> Archive<'b> {
         for key in keys {
             let Some(entry) = self.entries.remove(&key) else { continue };
             let name = self.layer_name(&entry.path);
-            let bytes = self.unpacked(entry)?;
+            let bytes = self.unpacked(entry, u64::MAX)?;
             layers.push(read(&name, &bytes)?);
         }
         Ok(layers)
@@ -308,9 +318,9 @@ impl<'b> Archive<'b> {
             let name = self.layer_name(&entry.path);
             let stem = parted(&key).0;
             let parts = shapefile::Parts {
-                shp: self.unpacked(entry)?,
-                shx: self.part(stem, "shx")?,
-                dbf: self.part(stem, "dbf")?,
+                shp: self.unpacked(entry, u64::MAX)?,
+                shx: self.part(stem, "shx", u64::MAX)?,
+                dbf: self.part(stem, "dbf", u64::MAX)?,
                 prj: self.text(stem, "prj")?,
                 cpg: self.text(stem, "cpg")?,
             };
@@ -319,18 +329,18 @@ impl<'b> Archive<'b> {
         Ok(layers)
     }
 
-    /// The file that belongs to a shapefile, unpacked.
-    fn part(&mut self, stem: &str, ending: &str) -> Result<Option<Bytes>, ReadError> {
+    /// The file that belongs to a shapefile, unpacked up to `most` bytes.
+    fn part(&mut self, stem: &str, ending: &str, most: u64) -> Result<Option<Bytes>, ReadError> {
         let entry = self.entries.remove(&format!("{stem}.{ending}"));
-        entry.map(|entry| self.unpacked(entry)).transpose()
+        entry.map(|entry| self.unpacked(entry, most)).transpose()
     }
 
     fn text(&mut self, stem: &str, ending: &str) -> Result<Option<Vec<u8>>, ReadError> {
-        let Some(bytes) = self.part(stem, ending)? else { return Ok(None) };
+        // One byte more shows that there is more.
+        let Some(bytes) = self.part(stem, ending, LONGEST_TEXT + 1)? else { return Ok(None) };
         if bytes.length() > LONGEST_TEXT {
             return Err(self.bad(format!(
-                "{stem}.{ending} in it has {} bytes, too many for a line of text; export the shapefile again",
-                bytes.length()
+                "{stem}.{ending} in it has more than {LONGEST_TEXT} bytes, too many for a line of text; export the shapefile again"
             )));
         }
         let mut text = Vec::new();
@@ -339,14 +349,26 @@ impl<'b> Archive<'b> {
         Ok(Some(text))
     }
 
-    /// A file's bytes, as long as there may be more.
-    fn unpacked(&mut self, entry: Entry) -> Result<Bytes, ReadError> {
+    /// A file's first `most` bytes, as long as there may be more.
+    fn unpacked(&mut self, entry: Entry, most: u64) -> Result<Bytes, ReadError> {
         let Entry { path, place } = entry;
-        let most = self.left.saturating_add(1);
+        let is_padded = parted(&path.to_lowercase()).1 == "dbf";
+        let left = if is_padded { self.left } else { self.left.min(self.left_dense) };
         let file = self.zip.by_index(place).map_err(io::Error::from);
         // One byte more shows that there is more.
+        let most = most.min(left.saturating_add(1));
         let bytes = file.and_then(|file| Bytes::of_stream(&mut file.take(most)));
         let bytes = bytes.map_err(|error| self.damaged(&path, &error.to_string()))?;
+        if !is_padded {
+            match self.left_dense.checked_sub(bytes.length()) {
+                Some(left) => self.left_dense = left,
+                None => {
+                    return Err(self.bad(format!(
+                        "unpacks to more than {MOST_TIMES} times its own size, where {path} was cut short: it holds the same thing over and over, and no map does; export it again, or unpack it, look at it and name the files that count"
+                    )));
+                }
+            }
+        }
         match self.left.checked_sub(bytes.length()) {
             Some(left) => self.left = left,
             None => {
