@@ -183,7 +183,7 @@ fn a_rate_that_is_far_from_usual_is_dosed_on_a_reason_that_the_plan_shows() {
         .filter(|line| !line.contains("species") && *line != "rates = [" && *line != "]")
         .collect();
     let at = |more: &str| {
-        let job = JOB.replacen("tall-fescue = \"2 fl oz", "tall-fescue = \"40 fl oz", 1).replacen(
+        let job = JOB.replacen("tall-fescue = \"2 fl oz", "tall-fescue = \"80 fl oz", 1).replacen(
             "label_checked = \"2026-05-02\"\n",
             &format!("label_checked = \"2026-05-02\"\n{more}"),
             1,
@@ -204,7 +204,7 @@ fn a_rate_that_is_far_from_usual_is_dosed_on_a_reason_that_the_plan_shows() {
     let lifted: Vec<_> = findings.iter().filter(|it| it["code"] == "rate-on-your-word").collect();
     assert_eq!(lifted.len(), 1, "of two applications one is far from usual: {findings:?}");
     let message = lifted[0]["message"].as_str().unwrap();
-    for part in ["\"May\"", "40 fl oz/1000 sq ft", "32 fl oz/1000 sq ft", "\"page 3, on moss\""] {
+    for part in ["\"May\"", "80 fl oz/1000 sq ft", "64 fl oz/1000 sq ft", "\"page 3, on moss\""] {
         assert!(message.contains(part), "{part}: {message}");
     }
 }
