@@ -265,3 +265,28 @@ pub(crate) fn refusals_json(refused: &[Refusal]) -> Value {
         .map(|refusal| json!({ "property": refusal.property, "reasons": refusal.reasons }))
         .collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn of_one_code_only_so_many_are_listed_and_that_is_said_first() {
+        let mut together = Together::default();
+        let finding = |number: usize, code| Finding {
+            code,
+            feature: number.to_string(),
+            message: String::new(),
+            area_m2: 0.0,
+        };
+        together.add("A", (0..Together::MOST + 5).map(|number| finding(number, "winding")));
+        together.add("B", [finding(0, "sliver"), finding(0, "sliver")]);
+        let all = together.finish();
+        assert_eq!(all.len(), 1 + Together::MOST + 1);
+        assert!(all[0].1.message.starts_with("more than 20000 of these"));
+        assert_eq!(
+            all.last().map(|(property, it)| (property.as_str(), it.code)),
+            Some(("B", "sliver"))
+        );
+    }
+}

@@ -580,7 +580,8 @@ impl Survey {
         let mut problems = Vec::new();
         if self.unlisted > 0 {
             let error = MapError::TooMany { file: first_file.to_owned(), more: self.unlisted };
-            problems.push(Problem { scope: Scope::Map, error, unused: None });
+            // First, or nobody would come to it.
+            map.problems.insert(0, Problem { scope: Scope::Map, error, unused: None });
         }
         if several && self.counts.of(PropertyRef::NOBODY)[Kind::Turf as usize] > 0 {
             for run in map.runs_of(PropertyRef::NOBODY) {

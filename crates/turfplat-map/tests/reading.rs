@@ -355,5 +355,6 @@ fn of_problems_without_number_the_map_is_refused() {
     let stops = map.problems().iter().filter(|problem| problem.scope == Scope::Map);
     let stops: Vec<String> = stops.map(|problem| problem.error.to_string()).collect();
     assert_eq!(stops.len(), 1);
+    assert_eq!(map.problems()[0].scope, Scope::Map);
     assert!(stops[0].starts_with("map.geojson: 3 problems more"), "{}", stops[0]);
 }
