@@ -140,7 +140,10 @@ fn what_is_left_behind_or_far_away_is_noted() {
     assert_eq!(noted(&[("lots.csv", &lots)], &kinds), of_kinds);
     let wells = "longitude,latitude\n88.425,44.245\n";
     let with_wells = [("lots.csv", lots.as_str()), ("wells.csv", wells)];
-    assert_eq!(noted(&with_wells, &plain), ["personal-columns", "columns-left-out", "far-away"]);
+    assert_eq!(
+        noted(&with_wells, &plain),
+        ["personal-columns", "columns-left-out", "kind-from-name", "far-away"]
+    );
 }
 
 /// What GDAL finds in a file that was written: of each layer its features' properties and areas.

@@ -60,7 +60,10 @@ fn kml(inside: &str) -> String {
 fn the_name_of_a_file_is_its_kind_and_is_told() {
     let all = geojson(&[r#""name":"Front""#, r#""name":"Back""#]);
     let placemarks = kml(&format!("{}{}", placemark(0, ""), placemark(1, "")));
-    for (name, text) in [("turf.geojson", &all), ("Turf.kml", &placemarks)] {
+    let lines = all.replace(r#"{"type":"FeatureCollection","features":["#, "");
+    let lines = lines.replace(",\n", "\n").replace("}]}", "}");
+    let files = [("turf.geojson", &all), ("Turf.kml", &placemarks), ("turf.geojsonl", &lines)];
+    for (name, text) in files {
         let map = map_of(&[(name, text)], &Columns::default());
         assert_eq!(kinds(&map), [Kind::Turf, Kind::Turf], "{name}");
         let wanted = format!(

@@ -156,3 +156,26 @@ fn a_system_that_is_none_is_refused_in_one_line() {
         assert!(said.starts_with("error: ") && said.lines().count() == 1, "{system}: {said}");
     }
 }
+
+#[test]
+fn a_column_that_is_not_there_is_a_slip_of_the_command() {
+    let folder = Folder::new("columns");
+    let feature = |said: &str| {
+        format!(
+            r#"{{"type":"Feature","properties":{{{said}}},"geometry":{{"type":"Polygon","coordinates":[[[-88.43,44.24],[-88.42,44.24],[-88.42,44.241],[-88.43,44.24]]]}}}}"#
+        )
+    };
+    let (lawn, lake) = (feature(r#""FCODE":39999"#), feature(r#""FCODE":39004"#));
+    let map = folder.file("map.geojson", collection(&[&lawn, &lake]));
+    let said = turfplat(&["measure", &map, "--kind-from", "FCODES"]);
+    assert_eq!(status(&said), 2);
+    assert!(text(&said.stderr).contains(r#"no map has a column "FCODES"; is "FCODE" meant?"#));
+
+    // What is built in comes last, whichever is named first.
+    let own = folder.file("own.toml", "[kind.FCODE]\n39999 = \"turf\"\n");
+    let alone = turfplat(&["measure", &map, "--kinds", "nhd"]);
+    assert!(text(&alone.stderr).contains("give both: --kinds FILE --kinds nhd"));
+    let both = turfplat(&["measure", &map, "--kinds", "nhd", "--kinds", &own, "--format", "json"]);
+    assert_eq!(status(&both), 0, "{}", text(&both.stderr));
+    assert_eq!(json(&both)["properties"][0]["zones"].as_array().unwrap().len(), 1);
+}

@@ -124,7 +124,7 @@ fn layers(
         },
         Format::Sequence => {
             let layer = sequence::layer(name, &bytes)?;
-            match columns.is_plain() {
+            match columns.is_plain() && columns.kind_of_file(name).is_none() {
                 true => Ok(one(layer)),
                 false => match geojson::layer(name, &layer.bytes, columns, crs)? {
                     Some(told) => Ok(one(told)),
