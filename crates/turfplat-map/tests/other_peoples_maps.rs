@@ -157,6 +157,11 @@ fn a_way_that_was_closed_over_a_gap_is_told_with_gap_and_area() {
     assert!(notes(&map).is_empty() && refusals(&map).is_empty(), "{:?}", refusals(&map));
     let drawn = map.read_property(map.properties()[0]).unwrap().features;
     assert!(drawn[1].outline.polygons.is_empty() && drawn[1].outline.lines.len() == 1);
+    // A kinds file may say how wide things are.
+    let columns = Columns::read("kinds.toml", "width_ft = \"broad\"").unwrap();
+    let text = format!("<gpx>{}</gpx>", track("hardscape", "<broad>4</broad>", &[&path]));
+    let map = map_of(&[("walk.gpx", &text)], &columns);
+    assert!(!notes(&map).iter().any(|note| note.contains("track-closed")), "{:?}", notes(&map));
     assert_eq!(notes(&walked(&[])), [""; 0], "one that ends where it starts");
 }
 

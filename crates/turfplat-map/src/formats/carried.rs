@@ -47,6 +47,12 @@ impl<'c> Carried<'c> {
         self.columns.keeps(name)
     }
 
+    /// True of a feature that says how wide it is, by a word of its own or of the kinds file.
+    pub(crate) fn gives_a_width(&self, properties: &Map<String, Value>) -> bool {
+        let settled = self.columns.settle(properties.clone(), true).unwrap_or_default();
+        ["width_ft", "width_m"].iter().any(|name| settled.contains_key(*name))
+    }
+
     /// Notes a name as left out.
     pub(crate) fn leave_out(&mut self, name: &str) {
         if self.left_out.len() < MOST_LISTED && !name.is_empty() {

@@ -133,7 +133,7 @@ impl Ways<'_> {
         properties: &mut Map<String, Value>,
         shapes: &mut Shapes,
     ) {
-        let has_width = ["width_ft", "width_m"].iter().any(|name| properties.contains_key(*name));
+        let has_width = self.columns.gives_a_width(properties);
         if let Some(cure) = cure_of_segments(&segments).filter(|_| !has_width) {
             properties.insert(Known::Cure.name().into(), cure.into());
         }
