@@ -164,7 +164,7 @@ pub fn walk(ground: &MultiPolygon<f64>, manner: &Manner) -> Result<Walk, PassesE
         }
         number += 1;
     }
-    Ok(walk)
+    walk.adds_up().then_some(walk).ok_or(PassesError::Tangled)
 }
 
 /// The simple polygons that the rings enclose.
@@ -239,6 +239,16 @@ impl Walk {
         let passes = first..self.passes.len();
         self.courses.push(Course { turn: back, ground: layout.ground, passes });
         Ok(())
+    }
+
+    /// Whether what is covered and what is left come to the ground. On a scribble of holes that reach
+    /// out of their shells, once in some thousand, the overlay hands back polygons that do not, and
+    /// nobody may load a tank by them.
+    fn adds_up(&self) -> bool {
+        let covered = self.passes.iter().map(|pass| pass.covers);
+        let all: Area = covered.chain(self.left.iter().map(|left| left.area)).sum();
+        let ground = self.ground.square_metres() * self.directions as f64;
+        (all.square_metres() - ground).abs() < 1e-3 + 1e-4 * ground
     }
 
     fn leave_all(&mut self, piece: &Polygon<f64>) {

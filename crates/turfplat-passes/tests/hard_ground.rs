@@ -144,6 +144,44 @@ fn a_usual_lot_takes_less_than_five_milliseconds() {
     assert!(medians[0] < 0.005 && medians[1] < 0.015, "{medians:?}");
 }
 
+/// Two scribbles with the same two scribbled holes, of which the overlay makes 441 square metres and
+/// its strips 411: neither is right, so it is refused.
+#[test]
+fn what_does_not_add_up_is_refused() {
+    let shells = [
+        vec![
+            (18.06308698658579, 28.199052595368006),
+            (21.5741324645944, 11.220038674983535),
+            (29.683978698676928, 0.0),
+            (21.772512918045134, 15.636849846027717),
+        ],
+        vec![
+            (0.0, 0.0),
+            (15.90042623576518, 21.71193420623067),
+            (19.87879854123025, 2.6736955090279153),
+        ],
+    ];
+    let holes = [
+        vec![
+            (14.918223505714495, 18.013912823150132),
+            (21.607020883864532, 3.312498730482355),
+            (7.774411100583004, 16.40739302767419),
+            (27.878463564382102, 25.661097513145886),
+            (0.0, 21.82232953673886),
+        ],
+        vec![
+            (26.66117809245964, 26.39953868464215),
+            (20.086868937523324, 6.520583483300326),
+            (11.886214131680696, 27.29072809699059),
+            (0.0, 4.800722113965247),
+            (22.828598949465665, 6.344309557296926),
+        ],
+    ];
+    let polygons = shells.iter().flat_map(|shell| ground(shell, &holes).0).collect();
+    let refused = walk(&MultiPolygon(polygons), &plain(0.3)).unwrap_err();
+    assert_eq!(refused, PassesError::Tangled);
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(64) })]
 
