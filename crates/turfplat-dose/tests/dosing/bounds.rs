@@ -2,7 +2,9 @@
 
 use turfplat_dose::{Product, dose, doubt_spray_volume, find_product, products};
 
-use crate::world::{backpack, chosen, grass, plain, rate, regulator, square_feet, written, zone};
+use crate::world::{
+    backpack, chosen, fertilizer, grass, plain, rate, regulator, square_feet, written, zone,
+};
 
 fn refusal(product: &Product, text: &str) -> String {
     product.rate_of(&written(text)).unwrap_err().to_string()
@@ -202,4 +204,13 @@ fn less_than_any_product_of_its_form_is_put_down_at_is_a_slip() {
     }
     let sure = Product { rate_is_right: Some("page 2".into()), ..plain("liquid", "liquid") };
     assert!(sure.rate_of(&written("0.3 fl oz/A")).is_ok());
+}
+
+#[test]
+fn a_feed_without_nitrogen_may_lie_thicker_than_one_with_it() {
+    // Limestone and gypsum go on by the hundredweight, a feed of 2 % nitrogen by fifty pounds.
+    assert!(fertilizer("0-0-50").rate_of(&written("140 lb/M")).is_ok());
+    let told = refusal(&fertilizer("2-0-0"), "120 lb/M");
+    assert!(told.contains("above 100 lb/1000 sq ft"), "{told}");
+    assert!(fertilizer("0-0-50").rate_of(&written("160 lb/M")).is_err());
 }

@@ -246,3 +246,55 @@ fn a_label_rate_far_from_all_that_is_usual_has_its_reason_in_the_file() {
     let sure = bait("rate_is_right = \"page 2\"\n").unwrap();
     assert_eq!(sure.rate_is_right.as_deref(), Some("page 2"));
 }
+
+#[test]
+fn the_labels_rate_stands_among_the_limits() {
+    let with = |rate: &str| {
+        Product::from_toml(&format!(
+            "id = \"own\"\nname = \"own\"\nclass = \"growth regulator\"\nform = \"liquid\"\n\
+             label_checked = \"2026-05-02\"\nrates = [{{ species = \"tall-fescue\", rate = {rate}, \
+             basis = \"label\" }}]\n"
+        ))
+        .unwrap()
+    };
+    let lawn = [zone("lawn", "tall-fescue", square_feet(1_000.0))];
+    let told = |product: Product, rate: &str| {
+        let dose = dose(&lawn, &[chosen(product, rate)], &backpack("3 gal", "1 gal/M")).unwrap();
+        let row = dose.limits.iter().find(|row| row.limit == "label_rate").unwrap().clone();
+        assert_eq!(row.name, "rate for tall fescue");
+        (row.figures().unwrap(), row.remark)
+    };
+    let less = Some("less than the label's one figure, as you chose".to_owned());
+    let single = || with("\"0.5 fl oz/M\"");
+    assert_eq!(told(single(), "0.4 fl oz/M"), ("0.4 of 0.5 fl oz/1000 sq ft".into(), less.clone()));
+    assert_eq!(told(single(), "0.5 fl oz/M"), ("0.5 of 0.5 fl oz/1000 sq ft".into(), None));
+    // 21.78 fl oz on 43,560 sq ft are 0.5 on 1,000; half of it is told in the label's unit.
+    assert_eq!(
+        told(with("\"21.78 fl oz/A\""), "0.25 fl oz/M"),
+        ("10.89 of 21.78 fl oz/A".into(), less)
+    );
+    let (figures, remark) = told(with("[\"0.3 fl oz/M\", \"0.6 fl oz/M\"]"), "0.45 fl oz/M");
+    assert_eq!(figures, "0.45 of 0.6 fl oz/1000 sq ft");
+    assert_eq!(remark.unwrap(), "the label gives 0.3 to 0.6 fl oz/M");
+}
+
+#[test]
+fn a_height_that_is_not_on_the_label_is_told_in_inches() {
+    // 11 ÷ 2.54 = 4.33; the label goes to 4 in.
+    let height = |text: &str| Some(text.parse().unwrap());
+    let told = by_use_and_height().for_use(None, height("11 cm")).unwrap_err().to_string();
+    assert!(told.contains("\"4.33 in\""), "{told}");
+    assert!(by_use_and_height().for_use(None, height("10 cm")).is_ok());
+}
+
+#[test]
+fn so_little_in_the_past_that_a_unit_may_have_slipped_is_asked_about() {
+    let regulator = crate::world::regulator();
+    // 0.13 fl oz/1000 sq ft is the lowest in print; a fifth of it is 0.026.
+    let told = regulator.doubt_put_down(rate("0.0259 fl oz/M")).unwrap();
+    assert!(told.contains("is 1/5 of the lowest in print, 0.13 fl oz/1000 sq ft"), "{told}");
+    assert_eq!(regulator.doubt_put_down(rate("0.0261 fl oz/M")), None);
+    assert_eq!(regulator.doubt_put_down(rate("0.25 fl oz/M")), None);
+    let acre = regulator.doubt_put_down(rate("0.3 fl oz/A")).unwrap();
+    assert!(acre.contains("trinexapac-ethyl-1-ec"), "{acre}");
+}
