@@ -382,6 +382,12 @@ mod tests {
             ("3.", 3.0, "."),
             ("1-1/2 pt", 1.5, "pt"),
             ("3/8 oz", 0.375, "oz"),
+            ("1 000 sq ft", 1_000.0, "sq ft"),
+            ("10 000 000 m2", 10_000_000.0, "m2"),
+            // Groups of three alone part thousands, and no number begins with a group of nothing.
+            ("1234 567 ft", 1_234.0, "567 ft"),
+            ("0 500 ft", 0.0, "500 ft"),
+            ("12 50 ft", 12.0, "50 ft"),
             // A comma that can only be a decimal point.
             ("0,8 L", 0.8, "L"),
             ("0,250 L", 0.25, "L"),
