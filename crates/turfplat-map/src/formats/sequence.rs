@@ -106,6 +106,11 @@ fn copy(bytes: &Bytes) -> Result<Bytes, Stop> {
     }
 }
 
+/// A form feed is a blank of text files and none of JSON (RFC 8259, 2).
+fn json_blank(byte: &u8) -> u8 {
+    if *byte == b'\x0c' { b' ' } else { *byte }
+}
+
 /// The FeatureCollection that is being written.
 struct Collection {
     out: Spool,
@@ -134,11 +139,11 @@ impl Collection {
         let start = text.len() - text.trim_ascii_start().len();
         let (before, text) = text.split_at(start);
         let (text, after) = text.split_at(text.trim_ascii_end().len());
-        self.blanks.extend_from_slice(before);
+        self.blanks.extend(before.iter().map(json_blank));
         if !text.is_empty() {
             self.add_trimmed(text)?;
         }
-        self.blanks.extend_from_slice(after);
+        self.blanks.extend(after.iter().map(json_blank));
         // A file may be all blanks.
         if self.blanks.len() > 1 << 16 {
             self.write_blanks()?;

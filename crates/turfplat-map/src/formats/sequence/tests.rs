@@ -170,6 +170,13 @@ fn a_text_without_an_end_is_given_up() {
 }
 
 #[test]
+fn a_form_feed_between_texts_is_a_blank() {
+    let layer = of(format!("{}\n\u{c}\n\u{c}{}\u{c}\n", lawn("A"), lawn("B"))).unwrap();
+    let map = read(&[Source::told(layer, CoordinateSystem::AsTheFileSays)]).unwrap();
+    assert_eq!(map.feature_count(), 2);
+}
+
+#[test]
 fn sequences_are_known_by_their_start() {
     let (a, b) = (lawn("A"), lawn("B"));
     for (text, expected) in [
