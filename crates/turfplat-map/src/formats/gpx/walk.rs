@@ -15,7 +15,8 @@ pub(super) struct Walk {
     area: f64,
 }
 
-/// A receiver is seldom off by more, so a way ends where it started if it ends this near, in m.
+/// A receiver is seldom off by more (from memory), so a way ends where it started if it ends this near,
+/// in m. This and the next two are choices of this tool.
 const NEAR: f64 = 10.0;
 /// But what is missing is at most this part of the way: three sides of a small bed are a line.
 const MISSING: f64 = 0.2;
