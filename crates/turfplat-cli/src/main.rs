@@ -5,6 +5,7 @@ mod buy;
 mod calibrate;
 mod check;
 mod convert;
+mod day;
 mod explain;
 mod export;
 mod files;
@@ -49,6 +50,7 @@ enum Command {
     Measure(measure::Args),
     Plan(plan::Args),
     Explain(explain::Args),
+    Day(day::Args),
     Sheet(sheet::Args),
     Check(check::Args),
     Species(reference::SpeciesArgs),
@@ -83,6 +85,7 @@ fn main() -> ExitCode {
             Command::Measure(args) => measure::run(args, &mut output),
             Command::Plan(args) => plan::run(args, &mut output),
             Command::Explain(args) => explain::run(args, &mut output),
+            Command::Day(args) => day::run(args, &mut output),
             Command::Sheet(args) => sheet::run(args, &mut output),
             Command::Check(args) => check::run(args, &mut output),
             Command::Species(args) => reference::species(args, &mut output),

@@ -167,6 +167,33 @@ pub fn dose_on(
     })
 }
 
+/// Fills for zones that one tank treats one after the other, of one property or of a day's: those
+/// that follow each other at one strength are one batch, so that no tank is left half full when the
+/// mix changes. Sets the batch of each zone, and its index to its place in `zones`, by which the
+/// covers of the loads tell it.
+///
+/// # Errors
+///
+/// As [`dose`].
+pub fn batches_in_turn(
+    zones: &mut [DosedZone],
+    products: &[ChosenProduct],
+    equipment: &Equipment,
+) -> Result<Vec<Batch>, DoseError> {
+    let spray_volume = checked(products, equipment)?;
+    let mut number = 0;
+    for place in 0..zones.len() {
+        let goes_on = place > 0 && zones[place].is_of_one_strength_with(&zones[place - 1]);
+        number += usize::from(!goes_on);
+        (zones[place].index, zones[place].batch) = (place, number);
+    }
+    let batches = zones.chunk_by(|one, next| one.batch == next.batch).map(|zones| {
+        let number = zones.first().map_or(0, |zone| zone.batch);
+        Mix { number, zones: zones.iter().collect() }.filled(products, equipment, spray_volume)
+    });
+    batches.collect()
+}
+
 /// Refuses what no zone could change: products that the equipment cannot put down, rates that cannot
 /// be meant, a tank or a spray volume that is missing or cannot be.
 ///
@@ -205,6 +232,14 @@ fn dosed(
         spray_volume: spray_volume.map(|rate| rate.on(zone.area)),
         products,
         headroom: Vec::new(),
+    }
+}
+
+impl DosedZone {
+    /// True of zones that one load may treat: equal rates, to 1 part in 10⁹.
+    pub fn is_of_one_strength_with(&self, other: &DosedZone) -> bool {
+        let rates = |zone: &DosedZone| zone.products.iter().map(|one| one.rate).collect::<Vec<_>>();
+        same(&rates(self), &rates(other))
     }
 }
 

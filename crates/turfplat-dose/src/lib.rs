@@ -70,7 +70,7 @@ pub use catalogue::{find_product, products};
 pub use cautions::{caution_for_the_crew, cautions};
 pub use chosen::{ChosenProduct, RateChoice};
 pub use date::{Day, is_date};
-pub use dose::{Dose, DosedProduct, DosedZone, check_equipment, dose, dose_on};
+pub use dose::{Dose, DosedProduct, DosedZone, batches_in_turn, check_equipment, dose, dose_on};
 pub use equipment::{Equipment, EquipmentKind, LoadPlan, Reduction};
 pub use error::{BelowMeasure, DoseError};
 pub use label::{Hours, LabelFacts, SignalWord, Sourced, SprayVolume, Temperature};

@@ -29,7 +29,7 @@ pub(crate) fn purchases(job: &Job, applications: &[ApplicationPlan<'_>]) -> Vec<
 }
 
 /// What a product is sold in: as the job says, else its file.
-fn sold_in<'a>(job: &'a Job, product: &'a Product) -> &'a [Container] {
+pub(crate) fn sold_in<'a>(job: &'a Job, product: &'a Product) -> &'a [Container] {
     job.containers.get(&product.id).unwrap_or(&product.containers)
 }
 

@@ -179,7 +179,7 @@ fn treated(zone: &TreatedZone, units: UnitSystem) -> Value {
     })
 }
 
-fn setbacks(setbacks: &[AppliedSetback]) -> Value {
+pub(crate) fn setbacks(setbacks: &[AppliedSetback]) -> Value {
     let setback = |setback: &AppliedSetback| {
         json!({
             "to": setback.to.name(),
@@ -286,7 +286,7 @@ fn first_fill(fill: &Fill, units: UnitSystem) -> Value {
     })
 }
 
-fn load_products(products: &[LoadProduct], units: UnitSystem) -> Vec<Value> {
+pub(crate) fn load_products(products: &[LoadProduct], units: UnitSystem) -> Vec<Value> {
     let one = |product: &LoadProduct| {
         json!({
             "product": product.product,
@@ -298,12 +298,12 @@ fn load_products(products: &[LoadProduct], units: UnitSystem) -> Vec<Value> {
     products.iter().map(one).collect()
 }
 
-fn product_amount(amount: Amount, units: UnitSystem) -> Value {
+pub(crate) fn product_amount(amount: Amount, units: UnitSystem) -> Value {
     let unit = Print(units).product_unit(amount);
     json!({ "value": amount.in_unit(unit), "unit": unit.name() })
 }
 
-fn spray(volume: Option<Amount>, units: UnitSystem) -> Value {
+pub(crate) fn spray(volume: Option<Amount>, units: UnitSystem) -> Value {
     let unit = Print(units).spray_unit();
     volume
         .map_or(Value::Null, |volume| json!({ "value": volume.in_unit(unit), "unit": unit.name() }))

@@ -15,6 +15,8 @@
 
 mod buying;
 mod cause;
+mod day_json;
+mod day_sheet;
 mod drawing;
 mod explain;
 mod export;
@@ -44,6 +46,8 @@ mod trip;
 
 pub use buying::{Shopping, ZoneCost, cost_areas, purchase_json};
 pub use cause::Cause;
+pub use day_json::day_json;
+pub use day_sheet::{DayError, DaySheet, Stop, StopZone, day_sheet, to_watch};
 pub use explain::{
     ExplainError, ExplainWhat, Explained, ExplainedPart, ExplainedStep, Explanation, Said, Stopped,
     explain,

@@ -4,8 +4,8 @@ use std::collections::{BTreeMap, HashSet};
 
 use geo::Coord;
 use turfplat_dose::{
-    Batch, Checked, Day, DosedProduct, Equipment, Product, Purchase, Put, Setback, Species,
-    cautions, mixing_distance,
+    Batch, Checked, Day, DosedProduct, DosedZone, Equipment, Product, Purchase, Put, Setback,
+    Species, cautions, mixing_distance,
 };
 use turfplat_map::{Kind, PropertyMap, PropertyRef};
 use turfplat_measure::{DrawnError, Ground, Plane};
@@ -89,6 +89,8 @@ pub struct ApplicationPlan<'a> {
     /// Hazards near a zone from which no distance is kept.
     pub without_setback: Vec<String>,
     pub(crate) setbacks: Vec<Option<Setback>>,
+    /// The zones as they were dosed, from which a day's loads are filled.
+    pub(crate) dosed: Vec<DosedZone>,
 }
 
 /// One zone in one application.
@@ -230,6 +232,22 @@ pub fn plan_each<'a, T: Send, E: From<JobError>>(
     look: impl Fn(PropertyPlan<'a>) -> T + Sync,
     take: impl FnMut(Result<T, Refusal>) -> Result<(), E>,
 ) -> Result<(), E> {
+    let wanted: Vec<PropertyRef> = match &options.property {
+        None => map.properties().to_vec(),
+        Some(id) => map.properties().iter().copied().filter(|it| map.id(*it) == Some(id)).collect(),
+    };
+    plan_these(map, job, options, &wanted, look, take)
+}
+
+/// As [`plan_each`], of the properties in `wanted` and in its order.
+pub(crate) fn plan_these<'a, T: Send, E: From<JobError>>(
+    map: &PropertyMap,
+    job: &'a Job,
+    options: &PlanOptions,
+    wanted: &[PropertyRef],
+    look: impl Fn(PropertyPlan<'a>) -> T + Sync,
+    take: impl FnMut(Result<T, Refusal>) -> Result<(), E>,
+) -> Result<(), E> {
     job.check_map(map)?;
     job.check_date(options.date.as_deref())?;
     let several = is_of_several(map);
@@ -237,10 +255,6 @@ pub fn plan_each<'a, T: Send, E: From<JobError>>(
     let nothing = ByKind::new();
     let all: Vec<&Application> = job.applications.iter().collect();
     let widest = SetbackSource::of_applications(job, &all, &nothing);
-    let wanted: Vec<PropertyRef> = match &options.property {
-        None => map.properties().to_vec(),
-        Some(id) => map.properties().iter().copied().filter(|it| map.id(*it) == Some(id)).collect(),
-    };
     let work = |property: &str, site: Site| {
         if options.within_parcel && site.lot.is_none() {
             return Err(vec![no_lot(&site)]);
@@ -248,7 +262,7 @@ pub fn plan_each<'a, T: Send, E: From<JobError>>(
         PropertyPlan::of(property.to_owned(), job, site, options, several).map(&look)
     };
     let asked = Asked { name: job.name.as_deref(), source: &widest, drawn_to: options.drawn_to };
-    each_property(map, &wanted, &asked, work, take)
+    each_property(map, wanted, &asked, work, take)
 }
 
 /// True if turf of more than one property is on the map, refused ones counted.
@@ -393,7 +407,7 @@ fn setbacks(application: &Application, job: &Job, site: &Site) -> Vec<Option<Set
 
 impl ApplicationPlan<'_> {
     /// Why zones get nothing for a limit or a rate that cannot be meant, zones with one reason together.
-    fn refusals(&self) -> Vec<String> {
+    pub(crate) fn refusals(&self) -> Vec<String> {
         let mut by_reason: Vec<(&str, Vec<String>)> = Vec::new();
         let of_limits = self.limits.iter().filter_map(|it| Some((it.zone.as_str(), it.refusal()?)));
         let of_limits: Vec<(&str, &str)> = of_limits.collect();

@@ -110,6 +110,7 @@ impl<'a> Trip<'a> {
             }
         }
         let Dose { zones, skipped, limits, totals, spray_volume, water, batches } = dosed;
+        let as_dosed = zones.clone();
         let zones: Vec<TreatedZone> = zones
             .into_iter()
             .map(|dosed| {
@@ -170,6 +171,7 @@ impl<'a> Trip<'a> {
             batches,
             without_setback,
             setbacks: setbacks.clone(),
+            dosed: as_dosed,
         };
         Ok(Some((plan, puts, findings)))
     }

@@ -5,6 +5,7 @@
 mod answers;
 mod buying;
 mod calibrate;
+mod day;
 mod doses;
 mod jobs;
 mod maps;

@@ -1,0 +1,175 @@
+//! A day of several properties: one tank in the order of the stops.
+
+use super::*;
+
+/// Two grasses, each at its own rate: two strengths of mix.
+const TWO_RATES: &str = r#"
+[equipment.truck]
+kind = "hand-gun"
+tank = "12 gal"
+spray_volume = "1 gal/1000 sq ft"
+[[application]]
+name = "June"
+equipment = "truck"
+[[application.product]]
+product = "trinexapac-ethyl-1-ec"
+label_checked = "2026-05-02"
+[application.product.rates]
+"tall-fescue" = "0.5 fl oz/1000 sq ft"
+"kentucky-bluegrass" = "0.25 fl oz/1000 sq ft"
+"#;
+
+/// Properties of 5,000 sq ft of tall fescue; of those named "mixed …" as much bluegrass before it.
+fn town(ids: &[&str]) -> String {
+    let mut lawns = Vec::new();
+    for (place, id) in ids.iter().enumerate() {
+        let lawn = lawn_of(id, 500.0 * place as f64);
+        if id.starts_with("mixed") {
+            let blue = lawn_of(id, 500.0 * place as f64 + 200.0);
+            lawns.push(
+                blue.replace("\"Lawn\"", "\"Blue\"").replace("tall-fescue", "kentucky-bluegrass"),
+            );
+        }
+        lawns.push(lawn);
+    }
+    collection(&lawns.iter().map(String::as_str).collect::<Vec<_>>())
+}
+
+fn day(folder: &Folder, map: &str, job: &str, more: &[&str]) -> Output {
+    let (map, job) = (folder.file("town.geojson", map), folder.file("job.toml", job));
+    turfplat(&[&["day", &map, "--plane", "ft", "--job", &job], more].concat())
+}
+
+fn figure(value: &Value) -> f64 {
+    value["value"].as_f64().unwrap()
+}
+
+#[test]
+fn loads_run_from_stop_to_stop_in_the_order_of_the_day() {
+    let folder = Folder::new("day-loads");
+    let stops = folder.file("stops.txt", "# Monday\nc\n\na\n b \n");
+    let output = day(
+        &folder,
+        &town(&["a", "b", "c", "d"]),
+        TWO_RATES,
+        &["--stops", &stops, "--format", "json"],
+    );
+    assert_eq!(status(&output), 0, "{}", text(&output.stderr));
+    let sheet = json(&output);
+    let ids: Vec<&str> = sheet["stops"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|it| it["property"].as_str().unwrap())
+        .collect();
+    assert_eq!(ids, ["c", "a", "b"]);
+    // Worked by hand: 3 × 5,000 sq ft at 1 gal/1000 sq ft are 15 gal: a tank of 12 and one of 3.
+    let loads = sheet["loads"].as_array().unwrap();
+    let fills: Vec<f64> = loads.iter().map(|load| figure(&load["fill_to"])).collect();
+    assert!((fills[0] - 12.0).abs() < 1e-9 && (fills[1] - 3.0).abs() < 1e-9, "{fills:?}");
+    // 12,000 sq ft: all of c and a, 2,000 of b; then 3,000 of b. A square foot is 0.09290304 m².
+    let covers: Vec<Vec<(u64, f64)>> = loads
+        .iter()
+        .map(|load| {
+            let covers = load["covers"].as_array().unwrap().iter();
+            covers
+                .map(|it| {
+                    let area = it["area_m2"].as_f64().unwrap() / 0.09290304;
+                    (it["stop"].as_u64().unwrap(), (area * 1e6).round() / 1e6)
+                })
+                .collect()
+        })
+        .collect();
+    assert_eq!(covers, [vec![(1, 5000.0), (2, 5000.0), (3, 2000.0)], vec![(3, 3000.0)]]);
+    assert_eq!(sheet["stops"][2]["loads"], serde_json::json!([1, 2]));
+    // 15 × 0.5 fl oz.
+    assert!((figure(&sheet["carry"][0]["needed"]) - 7.5).abs() < 1e-9);
+}
+
+#[test]
+fn a_tank_is_sprayed_out_before_another_strength_goes_in() {
+    let folder = Folder::new("day-strengths");
+    let output = day(&folder, &town(&["a", "mixed b", "c"]), TWO_RATES, &["--format", "json"]);
+    assert_eq!(status(&output), 0, "{}", text(&output.stderr));
+    let sheet = json(&output);
+    // The fescue of the second stop goes on with what is in the tank, though its bluegrass stands
+    // first on the map; the third stop is fescue again, after the bluegrass.
+    let covered: Vec<(u64, Vec<(u64, &str)>)> = sheet["loads"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|load| {
+            let covers = load["covers"].as_array().unwrap().iter();
+            let zones =
+                covers.map(|it| (it["stop"].as_u64().unwrap(), it["zone"].as_str().unwrap()));
+            (load["batch"].as_u64().unwrap(), zones.collect())
+        })
+        .collect();
+    assert_eq!(
+        covered,
+        [(1, vec![(1, "Lawn"), (2, "Lawn")]), (2, vec![(2, "Blue")]), (3, vec![(3, "Lawn")])]
+    );
+    let table = text(&day(&folder, &town(&["a", "mixed b", "c"]), TWO_RATES, &[]).stdout);
+    assert!(table.contains("another strength"), "{table}");
+}
+
+#[test]
+fn a_stop_takes_what_its_plan_says() {
+    let folder = Folder::new("day-plan");
+    let map = town(&["a", "mixed b"]);
+    let sheet = json(&day(&folder, &map, TWO_RATES, &["--format", "json"]));
+    let (map, job) = (folder.path("town.geojson"), folder.path("job.toml"));
+    let plan = json(&turfplat(&["plan", &map, "--plane", "ft", "--job", &job, "--format", "json"]));
+    for (stop, property) in [(0, 0), (1, 1)] {
+        let of_plan = &plan["properties"][property]["applications"][0];
+        let of_day = &sheet["stops"][stop];
+        assert_eq!(of_day["products"], of_plan["totals"]);
+        assert_eq!(of_day["spray_volume"], of_plan["spray_volume"]);
+    }
+}
+
+#[test]
+fn a_stop_that_cannot_be_done_keeps_its_place_and_the_rest_go_on() {
+    let folder = Folder::new("day-refused");
+    // What cannot be told might be a pond: it lies beyond the reach of any.
+    let broken = lawn_of("b", 5000.0).replace("\"turf\"", "\"tufr\"");
+    let far = lawn_of("d", 1500.0).replace("tall-fescue", "unheard-of");
+    let map = collection(&[&lawn_of("a", 0.0), &broken, &lawn_of("c", 1000.0), &far]);
+    let stops = folder.file("stops.csv", "time,Property\n8:00,c\n9:00,b\n10:00,d\n11:00,a\n");
+    let output = day(&folder, &map, JOB, &["--stops", &stops, "--format", "json"]);
+    assert_eq!(status(&output), 1);
+    let sheet = json(&output);
+    let stops = sheet["stops"].as_array().unwrap();
+    assert_eq!(stops.len(), 4);
+    assert!(stops[1]["refused"][0].as_str().unwrap().contains("tufr"), "{}", stops[1]);
+    assert_eq!(stops[1]["loads"], serde_json::json!([]));
+    assert_eq!(stops[2]["skipped"][0]["zone"], "Lawn");
+    let served = sheet["loads"][0]["covers"].as_array().unwrap();
+    assert_eq!(served.first().unwrap()["stop"], 1);
+    assert!(text(&output.stderr).contains("refused: stop 2, b:"), "{}", text(&output.stderr));
+}
+
+#[test]
+fn lists_of_stops_that_cannot_be_meant_name_the_place_and_the_cure() {
+    let folder = Folder::new("day-stops");
+    let cases = [
+        (
+            "stops.txt",
+            "a\nbb\n",
+            "stop 2: no property \"bb\" has turf on the map; did you mean \"b\"?",
+        ),
+        ("stops.txt", "a\nb\na\n", "stops 1 and 3 are both \"a\"; keep one"),
+        ("stops.txt", "# nobody\n", "names no property; write one id a line"),
+        ("stops.csv", "id,time\na,8\n", "has no column \"property\" (there is: id, time)"),
+        ("stops.csv", "property,time\na,8\n,9\n", "line 3: names no property"),
+    ];
+    for (name, list, wanted) in cases {
+        let stops = folder.file(name, list);
+        let output = day(&folder, &town(&["a", "b"]), JOB, &["--stops", &stops]);
+        assert_eq!(status(&output), 2, "{list}");
+        assert!(text(&output.stderr).contains(wanted), "{}", text(&output.stderr));
+    }
+    let output = day(&folder, &town(&["a"]), JOB, &["--application", "July"]);
+    assert_eq!(status(&output), 2);
+    assert!(text(&output.stderr).contains("there is: June"), "{}", text(&output.stderr));
+}

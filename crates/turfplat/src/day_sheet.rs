@@ -1,0 +1,424 @@
+//! Why a day is filled anew: a truck's tank is not emptied at every gate. The zones of all stops are
+//! treated from one tank in the order of the day, so the loads run from stop to stop, and what is
+//! left over at the end is left over once. What each zone takes is the property's own plan and is
+//! not touched here: limits, setbacks and skipped zones are settled there.
+
+use std::collections::{BTreeSet, HashMap, HashSet};
+
+use turfplat_dose::{
+    Batch, DosedZone, Equipment, Need, Product, Purchase, batches_in_turn, caution_for_the_crew,
+};
+use turfplat_map::{PropertyMap, PropertyRef};
+use turfplat_units::{Amount, Area, Length, UnitSystem, is_near, letters_apart};
+
+use crate::buying::sold_in;
+use crate::job::{Application, Job};
+use crate::job_error::JobError;
+use crate::plan::{ApplicationPlan, AppliedSetback, PlanOptions, PropertyPlan, plan_these};
+use crate::refusal::{Refusal, refusals};
+
+/// One application on several properties, in the order of the day.
+#[derive(Debug)]
+pub struct DaySheet<'a> {
+    /// The application's name in the job.
+    pub application: &'a str,
+    /// The tank mix.
+    pub products: Vec<&'a Product>,
+    /// With what.
+    pub equipment: &'a Equipment,
+    /// The properties, in the order of the day.
+    pub stops: Vec<Stop>,
+    /// What is treated, in the order in which it is: the covers of the loads tell their zone by its
+    /// place here.
+    pub zones: Vec<StopZone>,
+    /// Zones that follow each other at one strength, and the loads that treat them.
+    pub batches: Vec<Batch>,
+    /// What is carried of each product: what all loads take, and the containers that hold it.
+    pub carried: Vec<Purchase>,
+    /// What to mind; these replace no label.
+    pub cautions: Vec<String>,
+    /// What of the map is refused and belongs to no stop.
+    pub refusals: Vec<Refusal>,
+}
+
+/// One property on the day.
+#[derive(Debug)]
+pub struct Stop {
+    /// From 1.
+    pub number: usize,
+    /// The property's id, or the name of a map that is one property.
+    pub property: String,
+    /// What is treated in all.
+    pub treated: Area,
+    /// Of each product in all, in the order of the products; empty where nothing is treated.
+    pub amounts: Vec<Amount>,
+    /// Water and products in all; `None` of a spreader and where nothing is treated.
+    pub spray_volume: Option<Amount>,
+    /// The distances kept on it, each once.
+    pub setbacks: Vec<AppliedSetback>,
+    /// Hazards near a zone from which no distance is kept.
+    pub without_setback: Vec<String>,
+    /// Zones that get nothing, each with the reason.
+    pub skipped: Vec<(String, String)>,
+    /// Why it, or a part of it, is refused.
+    pub refused: Vec<String>,
+}
+
+/// One zone of a stop.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StopZone {
+    /// The stop's number.
+    pub stop: usize,
+    /// The zone's name on its property.
+    pub zone: String,
+    /// What is treated of it.
+    pub treated: Area,
+    /// What it takes of each product, in the order of the products.
+    pub amounts: Vec<Amount>,
+    /// The batch that treats it.
+    pub batch: usize,
+}
+
+/// Why there is no sheet for a day.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+#[allow(missing_docs)] // The field names say it.
+pub enum DayError {
+    /// Boxed, for it is far larger than the rest.
+    #[error(transparent)]
+    Job(Box<JobError>),
+
+    #[error("no application {name:?} in the job; there is: {known}")]
+    NoApplication { name: String, known: String },
+
+    #[error("the job has several applications; choose one with --application: {known}")]
+    WhichApplication { known: String },
+
+    #[error("stop {number}: no property {property:?} has turf on the map{hint}")]
+    NoProperty { number: usize, property: String, hint: String },
+
+    #[error("stops {first} and {second} are both {property:?}; keep one")]
+    Twice { first: usize, second: usize, property: String },
+}
+
+impl From<JobError> for DayError {
+    fn from(error: JobError) -> DayError {
+        DayError::Job(Box::new(error))
+    }
+}
+
+/// What of one property's plan the day needs; its shapes are forgotten.
+struct Planned {
+    stop: Stop,
+    zones: Vec<DosedZone>,
+}
+
+/// Works out the day: one application of a job on properties of a map.
+///
+/// * `application`: its name, in any case; `None` of a job that has but one.
+/// * `stops`: ids of properties in the order of the day; empty: every property, in that of the map.
+/// * Within a stop the zones that go on with what is in the tank come first, then those of each other
+///   strength together.
+/// * A property that is refused keeps its place among the stops and says why; the rest are done.
+///
+/// # Errors
+///
+/// [`DayError`] for an application or a stop that there is not, and for a job that cannot be done on
+/// the map as a whole.
+pub fn day_sheet<'a>(
+    map: &PropertyMap,
+    job: &'a Job,
+    options: &PlanOptions,
+    application: Option<&str>,
+    stops: &[String],
+) -> Result<DaySheet<'a>, DayError> {
+    let application = chosen(job, application)?;
+    let order = Order::of(map, stops)?;
+    let mut planned: HashMap<String, Planned> = HashMap::new();
+    let mut refused: HashMap<String, Vec<String>> = HashMap::new();
+    let mut in_order: Vec<String> = Vec::new();
+    let mut refusals = Vec::new();
+    let mut cautions: Vec<String> = Vec::new();
+    let look = |plan: PropertyPlan<'a>| (Planned::of(&plan, application), plan.cautions);
+    plan_these(map, job, options, &order.wanted, look, |done| -> Result<(), JobError> {
+        match done {
+            Ok((done, said)) => {
+                in_order.push(done.stop.property.clone());
+                planned.insert(done.stop.property.clone(), done);
+                for caution in said {
+                    let caution = caution_for_the_crew(&caution);
+                    if !cautions.contains(&caution) {
+                        cautions.push(caution);
+                    }
+                }
+            }
+            Err(Refusal { property: Some(property), reasons }) => {
+                in_order.push(property.clone());
+                refused.entry(property).or_default().extend(reasons);
+            }
+            Err(refusal) => refusals.push(refusal),
+        }
+        Ok(())
+    })?;
+    let wanted = if stops.is_empty() { in_order } else { stops.to_vec() };
+    let mut known = HashSet::new();
+    let wanted: Vec<String> =
+        wanted.into_iter().filter(|property| known.insert(property.clone())).collect();
+    let mut sheet = DaySheet {
+        application: &application.name,
+        products: application.products.iter().map(|chosen| &chosen.product).collect(),
+        equipment: &application.equipment,
+        stops: Vec::new(),
+        zones: Vec::new(),
+        batches: Vec::new(),
+        carried: Vec::new(),
+        cautions,
+        refusals,
+    };
+    let mut dosed: Vec<DosedZone> = Vec::new();
+    for (place, property) in wanted.into_iter().enumerate() {
+        let mut done = planned.remove(&property).unwrap_or_else(|| Planned::nothing(property));
+        done.stop.number = place + 1;
+        done.stop.refused.extend(refused.remove(&done.stop.property).unwrap_or_default());
+        for zone in in_turn(done.zones, dosed.last()) {
+            sheet.zones.push(StopZone {
+                stop: done.stop.number,
+                zone: zone.zone.clone(),
+                treated: zone.area,
+                amounts: zone.products.iter().map(|one| one.amount).collect(),
+                batch: 0,
+            });
+            dosed.push(zone);
+        }
+        sheet.stops.push(done.stop);
+    }
+    if !dosed.is_empty() {
+        sheet.batches = batches_in_turn(&mut dosed, &application.products, &application.equipment)
+            .map_err(|source| {
+                let key = format!("application {:?}", application.name);
+                JobError::Dose { file: job.file.clone(), key, source: Box::new(source) }
+            })?;
+    }
+    for (zone, dosed) in sheet.zones.iter_mut().zip(&dosed) {
+        zone.batch = dosed.batch;
+    }
+    let carried = sheet.products.iter().enumerate().filter_map(|(place, product)| {
+        let need = Need::of_batches(&sheet.batches, place)?;
+        Some(Purchase::of(product, sold_in(job, product), need))
+    });
+    sheet.carried = carried.collect();
+    Ok(sheet)
+}
+
+fn chosen<'a>(job: &'a Job, name: Option<&str>) -> Result<&'a Application, DayError> {
+    let known = || {
+        let names = job.applications.iter().map(|application| application.name.as_str());
+        names.collect::<Vec<_>>().join(", ")
+    };
+    match (name, &job.applications[..]) {
+        (None, [only]) => Ok(only),
+        (None, _) => Err(DayError::WhichApplication { known: known() }),
+        (Some(name), all) => all
+            .iter()
+            .find(|application| application.name.eq_ignore_ascii_case(name))
+            .ok_or_else(|| DayError::NoApplication { name: name.to_owned(), known: known() }),
+    }
+}
+
+/// Which properties of the map are planned, in which order.
+struct Order {
+    wanted: Vec<PropertyRef>,
+}
+
+impl Order {
+    fn of(map: &PropertyMap, stops: &[String]) -> Result<Order, DayError> {
+        if stops.is_empty() {
+            return Ok(Order { wanted: map.properties().to_vec() });
+        }
+        let places: HashMap<&str, PropertyRef> =
+            map.properties().iter().filter_map(|it| Some((map.id(*it)?, *it))).collect();
+        let refused: BTreeSet<String> =
+            refusals(map).into_iter().filter_map(|refusal| refusal.property).collect();
+        let mut seen: HashMap<&str, usize> = HashMap::new();
+        let mut wanted = Vec::new();
+        for (number, stop) in (1..).zip(stops) {
+            if let Some(first) = seen.insert(stop, number) {
+                return Err(DayError::Twice { first, second: number, property: stop.clone() });
+            }
+            match places.get(stop.as_str()) {
+                Some(property) => wanted.push(*property),
+                // It has its place among the stops, and the reason.
+                None if refused.contains(stop) => {}
+                None => {
+                    let hint = hint(stop, places.keys().copied());
+                    let property = stop.clone();
+                    return Err(DayError::NoProperty { number, property, hint });
+                }
+            }
+        }
+        Ok(Order { wanted })
+    }
+}
+
+/// What may have been meant by an id that there is not.
+fn hint<'s>(stop: &str, known: impl Iterator<Item = &'s str>) -> String {
+    // A pasted paragraph is no slip of the pen.
+    const LONGEST: usize = 64;
+    if stop.chars().count() > LONGEST {
+        return String::new();
+    }
+    let folded = stop.to_lowercase();
+    let nearest = known
+        .filter(|id| id.chars().count() <= LONGEST)
+        .map(|id| (letters_apart(&id.to_lowercase(), &folded), id))
+        .min();
+    match nearest {
+        Some((apart, id)) if is_near(apart, stop) => format!("; did you mean {id:?}?"),
+        _ => String::new(),
+    }
+}
+
+impl Planned {
+    fn of(plan: &PropertyPlan<'_>, application: &Application) -> Planned {
+        let of_plan = plan.applications.iter().find(|one| one.name == application.name);
+        let mut planned = Planned::nothing(plan.property.clone());
+        let stop = &mut planned.stop;
+        let Some(done) = of_plan else {
+            let reason = "has none of the zones that the application is for".to_owned();
+            stop.skipped.push(("all turf".to_owned(), reason));
+            return planned;
+        };
+        // What stops another application of the job is no matter of this day.
+        stop.refused = done.refusals();
+        stop.treated = done.zones.iter().map(|zone| zone.treated).sum();
+        if !done.zones.is_empty() {
+            stop.amounts = done.totals.clone();
+            stop.spray_volume = done.spray_volume;
+        }
+        stop.setbacks = each_once(done);
+        stop.without_setback = done.without_setback.clone();
+        let skipped = done.skipped.iter().filter(|zone| !zone.refused);
+        stop.skipped = skipped.map(|zone| (zone.zone.clone(), zone.reason.clone())).collect();
+        planned.zones = done.dosed.clone();
+        planned
+    }
+
+    fn nothing(property: String) -> Planned {
+        let stop = Stop {
+            number: 0,
+            property,
+            treated: Area::ZERO,
+            amounts: Vec::new(),
+            spray_volume: None,
+            setbacks: Vec::new(),
+            without_setback: Vec::new(),
+            skipped: Vec::new(),
+            refused: Vec::new(),
+        };
+        Planned { stop, zones: Vec::new() }
+    }
+}
+
+/// The distances kept by an application: those of zones that are treated, each feature once.
+fn each_once(plan: &ApplicationPlan<'_>) -> Vec<AppliedSetback> {
+    let mut kept: Vec<AppliedSetback> = Vec::new();
+    let all = plan.zones.iter().flat_map(|zone| &zone.setbacks);
+    for setback in all.filter(|setback| setback.distance > Length::ZERO) {
+        if !kept.contains(setback) {
+            kept.push(setback.clone());
+        }
+    }
+    kept
+}
+
+/// Zones of a stop in the order in which one tank treats them.
+fn in_turn(zones: Vec<DosedZone>, in_tank: Option<&DosedZone>) -> Vec<DosedZone> {
+    let mut strengths: Vec<Vec<DosedZone>> = Vec::new();
+    for zone in zones {
+        let known = strengths
+            .iter_mut()
+            .find(|group| group.first().is_some_and(|first| first.is_of_one_strength_with(&zone)));
+        match known {
+            Some(group) => group.push(zone),
+            None => strengths.push(vec![zone]),
+        }
+    }
+    let goes_on = |group: &Vec<DosedZone>| {
+        let same =
+            in_tank.zip(group.first()).map(|(tank, zone)| tank.is_of_one_strength_with(zone));
+        same != Some(true)
+    };
+    // Stable: `false` comes first.
+    strengths.sort_by_key(goes_on);
+    strengths.into_iter().flatten().collect()
+}
+
+impl DaySheet<'_> {
+    /// What is treated in all.
+    pub fn treated(&self) -> Area {
+        self.zones.iter().map(|zone| zone.treated).sum()
+    }
+
+    /// True where every stop can be done as a whole.
+    pub fn is_whole(&self) -> bool {
+        self.refusals.is_empty() && self.stops.iter().all(|stop| stop.refused.is_empty())
+    }
+
+    /// The loads of the day in their order, numbered from 1, each with its batch.
+    pub fn loads(&self) -> impl Iterator<Item = (usize, &Batch, &turfplat_dose::Load)> {
+        let loads =
+            self.batches.iter().flat_map(|batch| batch.loads.iter().map(move |load| (batch, load)));
+        (1..).zip(loads).map(|(number, (batch, load))| (number, batch, load))
+    }
+
+    /// The loads that a stop is treated from, by their numbers on the day.
+    pub fn loads_of(&self, stop: &Stop) -> Vec<usize> {
+        let serves = |load: &turfplat_dose::Load| {
+            load.covers.iter().any(|cover| {
+                self.zones.get(cover.index).is_some_and(|zone| zone.stop == stop.number)
+            })
+        };
+        self.loads().filter(|(_, _, load)| serves(load)).map(|(number, ..)| number).collect()
+    }
+
+    /// What each load covers of each stop, in the order of the day: stop, and how much of its ground.
+    pub fn served(&self, load: &turfplat_dose::Load) -> Vec<(usize, Area)> {
+        let mut served: Vec<(usize, Area)> = Vec::new();
+        for cover in &load.covers {
+            let Some(zone) = self.zones.get(cover.index) else { continue };
+            match served.last_mut().filter(|(stop, _)| *stop == zone.stop) {
+                Some((_, area)) => *area = [*area, cover.area].into_iter().sum(),
+                None => served.push((zone.stop, cover.area)),
+            }
+        }
+        served
+    }
+}
+
+/// `25 ft from water "Pond" and "Brook"; 50 ft + 3 ft from well "House well"`: what to watch on a
+/// property, one distance after the other.
+pub fn to_watch(setbacks: &[AppliedSetback], units: UnitSystem) -> String {
+    let mut texts: Vec<(String, Vec<String>)> = Vec::new();
+    for setback in setbacks {
+        let mut distance = setback.distance.print(units);
+        if setback.position > Length::ZERO {
+            distance.push_str(&format!(" + {}", setback.position.print(units)));
+        }
+        let text = format!("{distance} from {}", setback.to);
+        let name = format!("{:?}", setback.feature);
+        match texts.iter_mut().find(|(known, _)| *known == text) {
+            Some((_, names)) if names.contains(&name) => {}
+            Some((_, names)) => names.push(name),
+            None => texts.push((text, vec![name])),
+        }
+    }
+    // Of a long row of wells the first few say where to look; the map shows all.
+    const MOST: usize = 3;
+    let one = |(text, names): (String, Vec<String>)| match names.get(MOST..) {
+        Some(more @ [_, ..]) => {
+            format!("{text} {} and {} more", names[..MOST].join(", "), more.len())
+        }
+        _ => format!("{text} {}", names.join(", ")),
+    };
+    texts.into_iter().map(one).collect::<Vec<_>>().join("; ")
+}
