@@ -163,12 +163,16 @@ impl From<Vec<u8>> for Bytes {
 }
 
 #[cfg(unix)]
-fn read_exactly_at(file: &File, buffer: &mut [u8], start: u64) -> io::Result<()> {
+pub(crate) fn read_exactly_at(file: &File, buffer: &mut [u8], start: u64) -> io::Result<()> {
     std::os::unix::fs::FileExt::read_exact_at(file, buffer, start)
 }
 
 #[cfg(windows)]
-fn read_exactly_at(file: &File, mut buffer: &mut [u8], mut start: u64) -> io::Result<()> {
+pub(crate) fn read_exactly_at(
+    file: &File,
+    mut buffer: &mut [u8],
+    mut start: u64,
+) -> io::Result<()> {
     while !buffer.is_empty() {
         match std::os::windows::fs::FileExt::seek_read(file, buffer, start)? {
             0 => return Err(io::ErrorKind::UnexpectedEof.into()),

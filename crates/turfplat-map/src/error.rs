@@ -15,6 +15,12 @@ pub enum ReadError {
     #[error("{file}: cannot read it: {reason}")]
     NotRead { file: String, reason: String },
 
+    /// The list of what stands where in a map, which lies in a temporary file where it is long.
+    #[error(
+        "the list of what stands where in the map cannot be kept in a temporary file: {reason}; make room in the folder for such files, or name another in TMPDIR"
+    )]
+    Index { reason: String },
+
     /// Read a second time, it is another.
     #[error("{file}: changed while it was read; run it again")]
     Changed { file: String },

@@ -5,6 +5,7 @@
 use std::collections::{HashMap, HashSet};
 use std::hash::{DefaultHasher, Hash, Hasher};
 use std::num::NonZeroU32;
+use std::ops::Range;
 use std::sync::Arc;
 
 use geo_types::Coord;
@@ -19,6 +20,7 @@ use crate::formats::told::PASSED_OVER;
 use crate::ids::{Ids, RunsByProperty};
 use crate::kind::Kind;
 use crate::outline::OutlineReader;
+use crate::runs::{Counts, Run, Runs, bit};
 use crate::scan::pieces;
 use crate::settle::Settled;
 use crate::splitter::Piece;
@@ -29,9 +31,7 @@ use crate::system::{Operation, WGS_84, in_words};
 pub struct PropertyMap {
     pub(crate) files: Vec<MapFile>,
     /// In file order.
-    pub(crate) runs: Vec<Run>,
-    /// For each kind in a run how many its property has before it; see [`Run::earlier`].
-    pub(crate) earlier: Vec<u32>,
+    pub(crate) runs: Runs,
     pub(crate) ids: Ids,
     pub(crate) runs_by_property: RunsByProperty,
     /// Who has turf, in file order.
@@ -54,12 +54,6 @@ impl PropertyRef {
 /// Features of one property that stand together in a file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct RunRef(u32);
-
-impl RunRef {
-    pub(crate) fn place(self) -> usize {
-        self.0 as usize
-    }
-}
 
 /// South-west and north-east corners in the frame of the map.
 pub type Corners = (Coord<f64>, Coord<f64>);
@@ -86,6 +80,8 @@ pub(crate) struct MapFile {
     pub(crate) datum_error: Length,
     /// Round all that it shows.
     pub(crate) around: Option<Corners>,
+    /// Which runs are in it.
+    pub(crate) runs: Range<u32>,
 }
 
 impl MapFile {
@@ -93,32 +89,6 @@ impl MapFile {
     pub(crate) fn line_of(&self, piece: &Piece) -> Option<NonZeroU32> {
         NonZeroU32::new(piece.line as u32).filter(|_| self.has_lines)
     }
-}
-
-/// How many features of each kind a property has before a place in the map.
-pub(crate) type Counts = [u32; Kind::ALL.len()];
-
-/// What is kept of features that stand together. Kept small: where no two features of a property
-/// stand together there is one for each feature.
-#[derive(Clone, Debug)]
-pub(crate) struct Run {
-    /// From the start of the first to the end of the last, in bytes.
-    pub(crate) start: u64,
-    pub(crate) length: u32,
-    pub(crate) file: u32,
-    pub(crate) property: PropertyRef,
-    pub(crate) line: u32,
-    /// The place of the first in the file's `features`.
-    pub(crate) first: u32,
-    pub(crate) count: u16,
-    /// One bit for each kind that is in it.
-    pub(crate) kinds: u16,
-    /// Round all that is not turf.
-    pub(crate) others: RoundBox,
-    /// How far beyond that something may matter by what it says of itself, in metres.
-    pub(crate) own_reach: f32,
-    /// Where the map's `earlier` says what its nameless features are numbered on from.
-    pub(crate) earlier: u32,
 }
 
 /// The box round two.
@@ -182,6 +152,8 @@ pub struct Around {
     pub corners: Corners,
     /// How far beyond it they matter by what they say of themselves: width, radius, own distance.
     pub own_reach: Length,
+    /// The property that they were drawn for, or nobody.
+    pub property: PropertyRef,
     kinds: u16,
 }
 
@@ -191,10 +163,6 @@ impl Around {
         let kinds = self.kinds;
         Kind::ALL.into_iter().filter(move |kind| kinds & bit(*kind) != 0)
     }
-}
-
-pub(crate) fn bit(kind: Kind) -> u16 {
-    1 << (kind as u16)
 }
 
 /// In what the coordinates of a file count, as its system or the user says.
@@ -306,7 +274,7 @@ impl PropertyMap {
 
     /// How many features could be settled, those without geometry among them.
     pub fn feature_count(&self) -> usize {
-        self.runs.iter().map(|run| run.count as usize).sum()
+        self.runs.features()
     }
 
     /// True where coordinates are metres on a plane and not degrees.
@@ -373,18 +341,31 @@ impl PropertyMap {
     }
 
     /// All that may matter beyond its own property: everything but turf.
-    pub fn around(&self) -> impl Iterator<Item = Around> {
-        self.runs.iter().enumerate().filter_map(|(place, run)| {
-            let corners = run.others.corners()?;
-            let own_reach = Length::from_metres(run.own_reach.into())?;
-            let own_reach = own_reach + self.files[run.file as usize].datum_error;
-            Some(Around { run: RunRef(place as u32), corners, own_reach, kinds: run.kinds })
+    ///
+    /// # Errors
+    ///
+    /// [`ReadError::Index`] where a list of this in a temporary file cannot be read.
+    pub fn around(&self) -> impl Iterator<Item = Result<Around, ReadError>> {
+        let runs = self.runs.each().zip(0..);
+        runs.filter_map(|(run, place)| {
+            run.map(|run| self.around_run(&run, RunRef(place))).transpose()
         })
     }
 
-    /// True if the features of a run were drawn for `property`.
-    pub fn is_of(&self, run: RunRef, property: PropertyRef) -> bool {
-        self.runs[run.0 as usize].property == property
+    /// What of one run may matter beyond its own property; `None` if it is turf alone.
+    ///
+    /// # Errors
+    ///
+    /// [`ReadError::Index`] where a list of this in a temporary file cannot be read.
+    pub fn around_of(&self, run: RunRef) -> Result<Option<Around>, ReadError> {
+        Ok(self.around_run(&self.runs.get(run.0)?, run))
+    }
+
+    fn around_run(&self, run: &Run, at: RunRef) -> Option<Around> {
+        let corners = run.others.corners()?;
+        let own_reach = Length::from_metres(run.own_reach.into())?;
+        let own_reach = own_reach + self.files[run.file as usize].datum_error;
+        Some(Around { run: at, corners, own_reach, property: run.property, kinds: run.kinds })
     }
 
     /// The runs of a property, or of what is nobody's, in file order.
@@ -393,9 +374,13 @@ impl PropertyMap {
     }
 
     /// The runs of a file, in file order.
-    pub(crate) fn runs_in(&self, file: u32) -> impl Iterator<Item = RunRef> {
-        let runs = (0..).zip(&self.runs);
-        runs.filter(move |(_, run)| run.file == file).map(|(place, _)| RunRef(place))
+    pub(crate) fn runs_in(&self, file: u32) -> impl ExactSizeIterator<Item = RunRef> {
+        let runs = self.files.get(file as usize).map(|file| file.runs.clone());
+        runs.unwrap_or_default().map(RunRef)
+    }
+
+    pub(crate) fn run(&self, run: RunRef) -> Result<Run, ReadError> {
+        self.runs.get(run.0)
     }
 
     /// Whoever has features on the map, nobody first and then in file order.
@@ -404,8 +389,12 @@ impl PropertyMap {
     }
 
     /// How many bytes of its file a run takes.
-    pub fn run_length(&self, run: RunRef) -> u64 {
-        self.runs[run.0 as usize].length.into()
+    ///
+    /// # Errors
+    ///
+    /// [`ReadError::Index`] where a list of this in a temporary file cannot be read.
+    pub fn run_length(&self, run: RunRef) -> Result<u64, ReadError> {
+        Ok(self.run(run)?.length.into())
     }
 
     /// The name of a file that is no longer what it was when it was opened.
@@ -421,7 +410,7 @@ impl PropertyMap {
     pub fn read_property(&self, property: PropertyRef) -> Result<Group, ReadError> {
         let mut group = Group::default();
         for run in self.runs_of(property) {
-            self.read_into(&self.runs[run.0 as usize], &mut group)?;
+            self.read_into(&self.run(run)?, &mut group)?;
         }
         group.note_same_names();
         group.note_what_is_not_listed();
@@ -435,19 +424,8 @@ impl PropertyMap {
     /// [`ReadError`] where a file cannot be read again or is not what it was.
     pub fn read_run(&self, run: RunRef) -> Result<Group, ReadError> {
         let mut group = Group::default();
-        self.read_into(&self.runs[run.0 as usize], &mut group)?;
+        self.read_into(&self.run(run)?, &mut group)?;
         Ok(group)
-    }
-
-    /// How many features of the kinds in a run its property has before it.
-    fn earlier_than(&self, run: &Run) -> Counts {
-        let mut counts = Counts::default();
-        let in_run = Kind::ALL.into_iter().filter(|kind| run.kinds & bit(*kind) != 0);
-        let earlier = self.earlier.get(run.earlier as usize..).unwrap_or_default();
-        for (kind, count) in in_run.zip(earlier) {
-            counts[kind as usize] = *count;
-        }
-        counts
     }
 
     fn read_into(&self, run: &Run, group: &mut Group) -> Result<(), ReadError> {
@@ -461,7 +439,7 @@ impl PropertyMap {
         let changed = || ReadError::Changed { file: file.name.to_string() };
         let to_frame = file.frame.here();
         let mut reader = OutlineReader::new(&to_frame);
-        let mut counts = self.earlier_than(run);
+        let mut counts = self.runs.earlier_than(run)?;
         // Its own: threads that count the uses of one name wait for each other.
         let name: Arc<str> = Arc::from(file.name.as_ref());
         let mut read = 0;

@@ -2,8 +2,9 @@
 //! with its place, and of the features themselves only what, whose and where is kept.
 
 mod notes;
+mod tallies;
 
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet};
 use std::mem;
 use std::sync::Arc;
 
@@ -16,13 +17,13 @@ use crate::crs::{CoordinateSystem, Frame, Unknown};
 use crate::error::{MapError, Note, Problem, ReadError, Scope, Turned, Unused};
 use crate::feature::{Counted, FeatureRef};
 use crate::formats::told::{Layer, Says};
-use crate::ids::RunsByProperty;
+use crate::ids::{Numbers, RunsByProperty};
 use crate::kind::Kind;
 use crate::property_map::{
-    Corners, Counts, MapFile, PropertyMap, PropertyRef, RoundBox, Run, bit, named, one_more,
-    rounded_down, together,
+    Corners, MapFile, PropertyMap, PropertyRef, RoundBox, named, one_more, rounded_down, together,
 };
 use crate::reading::{Look, Reading, Sighting};
+use crate::runs::{Counts, Run, bit, unkept};
 use crate::said::{contradiction, crs_name, who_says};
 use crate::settle::NO_PLACE;
 use crate::slips::{Lies, far_features, files_apart, is_wide, turf_like_degrees};
@@ -30,6 +31,7 @@ use crate::splitter::{Batch, Splitter, Top};
 use crate::swapped::{Swapped, against_bbox};
 use crate::system::{advice_on, looks_misread};
 use notes::{common_far_from, file_notes};
+use tallies::Tallies;
 
 /// One map file.
 #[derive(Clone, Debug)]
@@ -94,8 +96,12 @@ impl Source {
         let plane = Source { crs: CoordinateSystem::PLANE_METRES, ..self.clone() };
         let mut survey = Survey::default();
         survey.file(0, &plane, &None, &mut |_| {})?;
-        let corners = survey.boxes.iter().filter_map(RoundBox::corners).reduce(together);
-        Ok(corners.map(|corners| {
+        let mut around: Option<Corners> = None;
+        for one in survey.tallies.each().map_err(unkept)? {
+            let (_, corners) = one.map_err(unkept)?;
+            around = Some(around.map_or(corners, |around| together(around, corners)));
+        }
+        Ok(around.map(|corners| {
             let mut advice = advice_on(corners);
             if let Some((_, layer)) =
                 self.name.strip_suffix(')').and_then(|name| name.split_once(" ("))
@@ -169,11 +175,12 @@ pub fn read_watched(
 #[derive(Default)]
 struct Survey {
     map: PropertyMap,
-    counts: Tallies,
-    /// What they were when the run at hand began.
-    counts_before: Counts,
-    /// Round all that each property has.
-    boxes: Vec<RoundBox>,
+    numbers: Numbers,
+    tallies: Tallies,
+    /// The run at hand, and what its property had before it.
+    run: Option<(Run, Counts)>,
+    /// True once there is a run of a property.
+    any_owned: bool,
     /// Round all that each file has.
     files: Vec<RoundBox>,
     /// Round all turf.
@@ -182,38 +189,6 @@ struct Survey {
     hinted: Option<u32>,
     /// How many problems there were beyond the most that are listed.
     unlisted: u64,
-}
-
-/// How many features of each kind each property has so far. Few have more than 254 of one, so a
-/// byte for each is mostly enough.
-#[derive(Default)]
-struct Tallies {
-    /// By property; all [`Tallies::MANY`] of one that has too many.
-    few: Vec<[u8; Kind::ALL.len()]>,
-    many: HashMap<PropertyRef, Counts>,
-}
-
-impl Tallies {
-    const MANY: u8 = u8::MAX;
-
-    fn of(&self, property: PropertyRef) -> Counts {
-        match self.few.get(property.0 as usize) {
-            Some([Tallies::MANY, ..]) => self.many.get(&property).copied().unwrap_or_default(),
-            Some(few) => few.map(u32::from),
-            None => Counts::default(),
-        }
-    }
-
-    fn set(&mut self, property: PropertyRef, counts: Counts) {
-        let place = property.0 as usize;
-        self.few.resize(self.few.len().max(place + 1), Default::default());
-        if counts.iter().all(|count| *count < Tallies::MANY.into()) {
-            self.few[place] = counts.map(|count| count as u8);
-        } else {
-            self.few[place] = [Tallies::MANY; Kind::ALL.len()];
-            self.many.insert(property, counts);
-        }
-    }
 }
 
 /// Where a feature stands in its file.
@@ -297,7 +272,9 @@ impl Survey {
             operation: None,
             datum_error: Length::ZERO,
             around: None,
+            runs: 0..0,
         };
+        let first_run = self.map.runs.count() as u32;
         self.files.push(RoundBox::EMPTY);
         let problems_before = self.map.problems.len();
         let mut reading = Reading::of(file, number);
@@ -378,8 +355,10 @@ impl Survey {
         }
         let notes = file_notes(&source.about, &reading);
         self.map.notes.extend(notes);
+        self.end_run()?;
+        let runs = first_run..self.map.runs.count() as u32;
         let Reading { file, operation, .. } = reading;
-        self.map.files.push(MapFile { operation, ..file });
+        self.map.files.push(MapFile { operation, runs, ..file });
         Ok(last_word.filter(|name| named.as_ref() != Some(name)))
     }
 
@@ -432,42 +411,55 @@ impl Survey {
                 return Err(ReadError::NotRead { file: file.to_owned(), reason });
             }
             let file = file_number as u32;
-            self.add(Standing { file, index, line: piece.line, start, end }, look);
+            self.add(Standing { file, index, line: piece.line, start, end }, look)?;
         }
         Ok(())
     }
 
     /// Adds a feature to the run that it goes on with, or to a new one.
-    fn add(&mut self, at: Standing, look: Look) {
+    fn add(&mut self, at: Standing, look: Look) -> Result<(), ReadError> {
         let Look { property, sighting, trouble, .. } = look;
         let id = property.as_deref();
         if let Some(mut settled) = trouble.filter(|settled| !settled.problems.is_empty()) {
             if let Some(zone) = settled.refused_zone.take() {
                 self.map.zone_names.refuse(zone);
             }
-            let property = self.number(id);
+            let property = self.numbers.number(&mut self.map.ids, id);
             if let Some(corners) = settled.corners {
-                self.boxes[property.0 as usize].include(corners);
+                self.tallies.of(property).map_err(unkept)?.around.include(corners);
             }
             settled.problems.iter_mut().for_each(|problem| self.hint(&mut problem.error));
             let room = MOST_PROBLEMS.saturating_sub(self.map.problems.len());
             self.unlisted += settled.problems.len().saturating_sub(room) as u64;
             self.map.problems.extend(settled.problems.into_iter().take(room));
-            return;
+            return Ok(());
         }
-        let run = match self.goes_on(&at, id, sighting.as_ref()) {
-            true => self.map.runs.len() - 1,
-            false => self.new_run(&at, id),
+        let (mut run, before) = match self.run.take() {
+            Some((run, before)) if self.goes_on(&run, &at, id, sighting.as_ref()) => (run, before),
+            other => {
+                self.run = other;
+                self.end_run()?;
+                self.new_run(&at, id)?
+            }
         };
-        let run = &mut self.map.runs[run];
         run.length = (at.end - run.start) as u32;
         run.count += 1;
-        let Some(Sighting { kind, corners, own_reach, zone }) = sighting else { return };
+        if let Some(sighting) = sighting {
+            self.see(&mut run, sighting)?;
+        }
+        self.run = Some((run, before));
+        Ok(())
+    }
+
+    /// Adds to a run what can be seen of its next feature.
+    fn see(&mut self, run: &mut Run, sighting: Sighting) -> Result<(), ReadError> {
+        let Sighting { kind, corners, own_reach, zone } = sighting;
         run.kinds |= bit(kind);
         let property = run.property;
+        let tally = self.tallies.of(property).map_err(unkept)?;
         if let Some(corners) = corners {
-            self.boxes[property.0 as usize].include(corners);
-            self.files[at.file as usize].include(corners);
+            tally.around.include(corners);
+            self.files[run.file as usize].include(corners);
             if kind == Kind::Turf {
                 self.turf = Some(self.turf.map_or(corners, |turf| together(turf, corners)));
             } else {
@@ -476,15 +468,14 @@ impl Survey {
                 run.own_reach = run.own_reach.max(reach);
             }
         }
-        let mut counts = self.counts.of(property);
-        let number = one_more(kind, &mut counts);
-        self.counts.set(property, counts);
+        let number = one_more(kind, &mut tally.counts);
         if let Some(zone) = zone {
             self.map.zone_names.add(&named(zone, kind, number));
             if number == 1 {
                 self.map.with_turf.push(property);
             }
         }
+        Ok(())
     }
 
     /// Of the features of a file that lack a kind the first says all that can be done.
@@ -496,39 +487,42 @@ impl Survey {
         }
     }
 
-    /// True of a feature that stands in the file where the last run ends and near it on the ground.
-    fn goes_on(&self, at: &Standing, id: Option<&str>, sighting: Option<&Sighting>) -> bool {
+    /// True of a feature that stands in the file where a run ends and near it on the ground.
+    fn goes_on(
+        &self,
+        run: &Run,
+        at: &Standing,
+        id: Option<&str>,
+        sighting: Option<&Sighting>,
+    ) -> bool {
         let drawn = sighting.filter(|sighting| sighting.kind != Kind::Turf);
         let corners = drawn.and_then(|sighting| sighting.corners);
-        self.map.runs.last().is_some_and(|run| {
-            let known = self.map.id(run.property);
-            // What is not drawn lies nowhere.
-            let lies_nowhere = run.kinds == 0 && sighting.is_none();
-            let is_close = id.is_some() || lies_nowhere;
-            let longest = if is_close { LONGEST_RUN } else { LONGEST_RUN_OF_NOBODY };
-            let is_narrow = || {
-                let mut together = run.others;
-                corners.into_iter().for_each(|corners| together.include(corners));
-                together.corners().is_none_or(|(min, max)| {
-                    let side = (max.x - min.x).max(max.y - min.y);
-                    side <= WIDEST_RUN[usize::from(self.map.on_plane)]
-                })
-            };
-            run.file == at.file
-                && run.first as usize + usize::from(run.count) == at.index
-                && run.count < longest
-                && at.end - run.start < LARGEST_RUN
-                && id == known
-                && is_narrow()
-        })
+        // What is not drawn lies nowhere.
+        let lies_nowhere = run.kinds == 0 && sighting.is_none();
+        let is_close = id.is_some() || lies_nowhere;
+        let longest = if is_close { LONGEST_RUN } else { LONGEST_RUN_OF_NOBODY };
+        let is_narrow = || {
+            let mut together = run.others;
+            corners.into_iter().for_each(|corners| together.include(corners));
+            together.corners().is_none_or(|(min, max)| {
+                let side = (max.x - min.x).max(max.y - min.y);
+                side <= WIDEST_RUN[usize::from(self.map.on_plane)]
+            })
+        };
+        run.file == at.file
+            && run.first as usize + usize::from(run.count) == at.index
+            && run.count < longest
+            && at.end - run.start < LARGEST_RUN
+            && id == self.map.id(run.property)
+            && is_narrow()
     }
 
-    /// Starts a run with a feature; its place.
-    fn new_run(&mut self, at: &Standing, id: Option<&str>) -> usize {
-        self.end_run();
-        let property = self.number(id);
-        self.counts_before = self.counts.of(property);
-        self.map.runs.push(Run {
+    /// A run that starts with a feature, and what its property has before it.
+    fn new_run(&mut self, at: &Standing, id: Option<&str>) -> Result<(Run, Counts), ReadError> {
+        let property = self.numbers.number(&mut self.map.ids, id);
+        self.any_owned |= id.is_some();
+        let before = self.tallies.of(property).map_err(unkept)?.counts;
+        let run = Run {
             start: at.start,
             length: 0,
             file: at.file,
@@ -540,41 +534,29 @@ impl Survey {
             others: RoundBox::EMPTY,
             own_reach: 0.0,
             earlier: u32::MAX,
-        });
-        self.map.runs.len() - 1
+        };
+        Ok((run, before))
     }
 
-    /// The number of a property, with a place in every list.
-    fn number(&mut self, id: Option<&str>) -> PropertyRef {
-        let property = self.map.ids.number(id);
-        let properties = self.boxes.len().max(property.0 as usize + 1);
-        self.boxes.resize(properties, RoundBox::EMPTY);
-        property
-    }
-
-    /// Notes what the nameless features of the last run are numbered on from.
-    fn end_run(&mut self) {
-        let Some(run) = self.map.runs.last_mut() else { return };
-        let kinds = Kind::ALL.into_iter().filter(|kind| run.kinds & bit(*kind) != 0);
-        let before = kinds.map(|kind| self.counts_before[kind as usize]);
-        if before.clone().any(|count| count > 0) {
-            run.earlier = self.map.earlier.len() as u32;
-            self.map.earlier.extend(before);
-        }
+    /// Puts the run at hand to the others.
+    fn end_run(&mut self) -> Result<(), ReadError> {
+        let Some((run, before)) = self.run.take() else { return Ok(()) };
+        self.map.runs.add(run, &before).map_err(unkept)
     }
 
     /// The map, with what can be said only of the whole: whose turf, how far apart.
     fn map_of(mut self, sources: &[Source]) -> Result<PropertyMap, ReadError> {
-        self.end_run();
         let mut map = self.map;
         for (file, around) in map.files.iter_mut().zip(&self.files) {
             file.around = around.corners();
         }
         let first_file = sources.first().map_or("map", |source| source.name.as_str());
-        map.runs_by_property = RunsByProperty::of(&map.runs, map.ids.count() + 1);
-        map.place_hazards(&self.boxes);
+        map.place_hazards(&self.numbers, &self.tallies)?;
+        // From here on the ids are enough.
+        drop(self.numbers);
+        map.runs_by_property = RunsByProperty::of(&map.runs, map.ids.count() + 1)?;
         map.hold_datums_together();
-        let several = map.runs.iter().any(|run| run.property != PropertyRef::NOBODY)
+        let several = self.any_owned
             || map.problems.iter().any(|problem| matches!(problem.scope, Scope::Property(_)));
         let mut problems = Vec::new();
         if self.unlisted > 0 {
@@ -582,7 +564,8 @@ impl Survey {
             // First, or nobody would come to it.
             map.problems.insert(0, Problem { scope: Scope::Map, error, unused: None });
         }
-        if several && self.counts.of(PropertyRef::NOBODY)[Kind::Turf as usize] > 0 {
+        let of_nobody = self.tallies.of(PropertyRef::NOBODY).map_err(unkept)?.counts;
+        if several && of_nobody[Kind::Turf as usize] > 0 {
             for run in map.runs_of(PropertyRef::NOBODY) {
                 let zones = map.read_run(run)?.features.into_iter();
                 for zone in zones.filter(|feature| feature.kind == Kind::Turf) {
@@ -618,9 +601,10 @@ impl Survey {
                 }
                 _ => false,
             };
-            for (property, around) in self.boxes.iter().enumerate().skip(usize::from(several)) {
-                if around.corners().is_some_and(is_wide) {
-                    let property = PropertyRef(property as u32);
+            for each in self.tallies.each().map_err(unkept)? {
+                let (property, around) = each.map_err(unkept)?;
+                let is_common = several && property == PropertyRef::NOBODY;
+                if !is_common && is_wide(around) {
                     let drawn = map.read_property(property)?;
                     let far = far_features(map.id(property), &drawn.features);
                     let far = files_apart(far, &drawn.features, &files);
@@ -641,18 +625,18 @@ impl Survey {
 
 impl PropertyMap {
     /// A hazard whose place cannot be read lies somewhere near what else its property has.
-    fn place_hazards(&mut self, boxes: &[RoundBox]) {
+    fn place_hazards(&mut self, numbers: &Numbers, tallies: &Tallies) -> Result<(), ReadError> {
         let mut problems = mem::take(&mut self.problems);
         for problem in &mut problems {
             let Some(unused) = problem.unused.filter(|unused| unused.corners == NO_PLACE) else {
                 continue;
             };
             let property = match &problem.scope {
-                Scope::Property(property) => self.ids.known(property),
+                Scope::Property(property) => numbers.known(&self.ids, property),
                 Scope::Map | Scope::Unclaimed => None,
             };
-            let around = property.and_then(|property| boxes.get(property.0 as usize));
-            let corners = around.and_then(RoundBox::corners);
+            let around = property.map(|property| tallies.around(property));
+            let corners = around.transpose().map_err(unkept)?.flatten();
             match corners {
                 Some(corners) => problem.unused = Some(Unused { corners, ..unused }),
                 // Nobody knows which lawns it is near.
@@ -660,5 +644,6 @@ impl PropertyMap {
             }
         }
         self.problems = problems;
+        Ok(())
     }
 }

@@ -157,10 +157,11 @@ const MOST_RUNS: usize = 64;
 
 impl Evidence {
     fn of(map: &PropertyMap, file: u32) -> Result<Evidence, ReadError> {
-        let runs: Vec<_> = map.runs_in(file).collect();
+        let runs = map.runs_in(file);
         let mut evidence = Evidence::default();
-        for run in runs.iter().step_by(runs.len() / MOST_RUNS + 1) {
-            map.read_run(*run)?.features.iter().for_each(|feature| evidence.add(feature));
+        let every = runs.len() / MOST_RUNS + 1;
+        for run in runs.step_by(every) {
+            map.read_run(run)?.features.iter().for_each(|feature| evidence.add(feature));
         }
         Ok(evidence)
     }

@@ -10,7 +10,8 @@ use geo::Coord;
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
 use turfplat_map::{
-    Corners, Feature, Group, Kind, Note, PropertyMap, PropertyRef, ReadError, RoundBox, RunRef,
+    Around, Corners, Feature, Group, Kind, Note, PropertyMap, PropertyRef, ReadError, RoundBox,
+    RunRef,
 };
 use turfplat_units::Length;
 
@@ -24,17 +25,28 @@ const LARGE: u64 = 1 << 16;
 const LARGE_KEPT: usize = 4;
 
 /// So many runs share a leaf of the tree.
-const LEAF: usize = 8;
+const LEAF: usize = 16;
 
 /// What of a map a property may have to do with, found without looking at all of it.
 pub(crate) struct Neighbourhood<'m> {
     map: &'m PropertyMap,
-    /// What each run reaches, those that lie together side by side.
-    reaches: Vec<(RoundBox, RunRef)>,
-    /// Boxes round every [`LEAF`] of them, by number: a tenth of the memory of one for each.
+    /// How far a feature of each kind may matter, beyond what it says of itself.
+    farthest: [Length; Kind::ALL.len()],
+    /// All runs but those of turf alone, those that lie together side by side.
+    reaches: Vec<Reaching>,
+    /// Boxes round what every [`LEAF`] of them reach, by number: a tenth of the memory of one for each.
     tree: RTree<GeomWithData<Rectangle<[f32; 2]>, u32>>,
     /// The large runs that were read last: a river passes a hundred lawns, one after the other.
     large: Mutex<VecDeque<(RunRef, Arc<Group>)>>,
+}
+
+/// A run of a leaf and, in 255ths of the leaf's box and rounded outwards, what it reaches: most that
+/// do not reach a window are told by that, in a fifth of the memory of the box itself.
+#[derive(Clone, Copy, Debug)]
+struct Reaching {
+    run: RunRef,
+    low: [u8; 2],
+    high: [u8; 2],
 }
 
 /// Features of the map that may reach a piece of ground, and what was settled of them.
@@ -111,26 +123,31 @@ impl From<Corners> for Reach {
 impl<'m> Neighbourhood<'m> {
     /// Indexes all features but turf. `farthest` is how far a feature of a kind may matter, beyond
     /// what it says of itself.
-    pub(crate) fn of(map: &'m PropertyMap, farthest: impl Fn(Kind) -> Length) -> Neighbourhood<'m> {
+    ///
+    /// # Errors
+    ///
+    /// [`ReadError`] where the map's own list cannot be read.
+    pub(crate) fn of(
+        map: &'m PropertyMap,
+        farthest: impl Fn(Kind) -> Length,
+    ) -> Result<Neighbourhood<'m>, ReadError> {
         let farthest = Kind::ALL.map(farthest);
-        let reaches = map.around().map(|around| {
-            let of_kinds = around.kinds().map(|kind| farthest[kind as usize]);
-            let by = around.own_reach + of_kinds.fold(Length::ZERO, Length::max);
-            let reach = Reach::from(around.corners).grown(by, map.is_on_plane());
-            (RoundBox::from((reach.min, reach.max)), around.run)
-        });
-        let mut reaches: Vec<(RoundBox, RunRef)> = reaches.collect();
-        put_side_by_side(&mut reaches);
-        let leaves = reaches.chunks(LEAF).zip(0..).map(|(some, number)| {
-            let corner = |of: fn(&RoundBox) -> [f32; 2], far: fn(f32, f32) -> f32| {
-                let corners = some.iter().map(|(reach, _)| of(reach));
-                corners.reduce(|a, b| [far(a[0], b[0]), far(a[1], b[1])]).unwrap_or_default()
-            };
-            let (low, high) = (corner(|it| it.low, f32::min), corner(|it| it.high, f32::max));
-            GeomWithData::new(Rectangle::from_corners(low, high), number)
-        });
-        let tree = RTree::bulk_load(leaves.collect());
-        Neighbourhood { map, reaches, tree, large: Mutex::default() }
+        let mut reaches = side_by_side(map)?;
+        let mut leaves = Vec::with_capacity(reaches.len().div_ceil(LEAF));
+        for (some, number) in reaches.chunks_mut(LEAF).zip(0_u32..) {
+            let mut boxes = Vec::with_capacity(LEAF);
+            for it in some.iter() {
+                let around = map.around_of(it.run)?;
+                boxes.extend(around.map(|around| reach_of(&around, &farthest, map.is_on_plane())));
+            }
+            let Some(leaf) = boxes.iter().copied().reduce(round_both) else { continue };
+            for (it, reach) in some.iter_mut().zip(&boxes) {
+                (it.low, it.high) = within(&leaf, reach);
+            }
+            leaves.push(GeomWithData::new(Rectangle::from_corners(leaf.low, leaf.high), number));
+        }
+        let tree = RTree::bulk_load(leaves);
+        Ok(Neighbourhood { map, farthest, reaches, tree, large: Mutex::default() })
     }
 
     /// Features near `ground` that were not drawn for `property`: all that reach it, and a few more.
@@ -139,11 +156,17 @@ impl<'m> Neighbourhood<'m> {
         ground: &Reach,
         property: PropertyRef,
     ) -> Result<Neighbours, ReadError> {
-        let mut runs: Vec<RunRef> = ground
-            .turns(self.map.is_on_plane())
-            .flat_map(|reach| self.touching(RoundBox::from((reach.min, reach.max))))
-            .filter(|run| !self.map.is_of(*run, property))
-            .collect();
+        let mut runs = Vec::new();
+        for reach in ground.turns(self.map.is_on_plane()) {
+            let window = RoundBox::from((reach.min, reach.max));
+            for run in self.may_touch(window) {
+                let Some(around) = self.map.around_of(run)? else { continue };
+                let reaches = || reach_of(&around, &self.farthest, self.map.is_on_plane());
+                if around.property != property && reaches().touches(&window) {
+                    runs.push(run);
+                }
+            }
+        }
         runs.sort_unstable();
         runs.dedup();
         let mut neighbours = Neighbours::default();
@@ -156,18 +179,24 @@ impl<'m> Neighbourhood<'m> {
         Ok(neighbours)
     }
 
-    /// The runs that reach a window.
-    fn touching(&self, window: RoundBox) -> impl Iterator<Item = RunRef> {
+    /// The runs that reach a window, and some more.
+    fn may_touch(&self, window: RoundBox) -> impl Iterator<Item = RunRef> {
         let leaves = AABB::from_corners(window.low, window.high);
         let leaves = self.tree.locate_in_envelope_intersecting(leaves);
         leaves.flat_map(move |leaf| {
             let some = self.reaches.chunks(LEAF).nth(leaf.data as usize).unwrap_or_default();
-            some.iter().filter(move |(reach, _)| reach.touches(&window)).map(|(_, run)| *run)
+            let around = leaf.geom();
+            let (low, high) =
+                within(&RoundBox { low: around.lower(), high: around.upper() }, &window);
+            let touches = move |it: &&Reaching| {
+                (0..2).all(|axis| it.low[axis] <= high[axis] && low[axis] <= it.high[axis])
+            };
+            some.iter().filter(touches).map(|it| it.run)
         })
     }
 
     fn read(&self, run: RunRef) -> Result<Arc<Group>, ReadError> {
-        if self.map.run_length(run) < LARGE {
+        if self.map.run_length(run)? < LARGE {
             return self.map.read_run(run).map(Arc::new);
         }
         // Whoever panicked with the lock left whole entries behind.
@@ -184,17 +213,61 @@ impl<'m> Neighbourhood<'m> {
     }
 }
 
-/// Sorts into tiles, each of which will fill a leaf: columns of west to east, in each from south
-/// to north (Leutenegger, Lopez and Edgington 1997, sort-tile-recursive).
-fn put_side_by_side(reaches: &mut [(RoundBox, RunRef)]) {
-    let by = |axis: usize| {
-        let middle = move |(reach, _): &(RoundBox, RunRef)| {
-            f64::from(reach.low[axis]) + f64::from(reach.high[axis])
-        };
-        move |a: &(RoundBox, RunRef), b: &(RoundBox, RunRef)| middle(a).total_cmp(&middle(b))
+/// What a run reaches.
+fn reach_of(around: &Around, farthest: &[Length; Kind::ALL.len()], on_plane: bool) -> RoundBox {
+    let of_kinds = around.kinds().map(|kind| farthest[kind as usize]);
+    let by = around.own_reach + of_kinds.fold(Length::ZERO, Length::max);
+    let reach = Reach::from(around.corners).grown(by, on_plane);
+    RoundBox::from((reach.min, reach.max))
+}
+
+fn round_both(a: RoundBox, b: RoundBox) -> RoundBox {
+    let both =
+        |a: [f32; 2], b: [f32; 2], far: fn(f32, f32) -> f32| [far(a[0], b[0]), far(a[1], b[1])];
+    RoundBox { low: both(a.low, b.low, f32::min), high: both(a.high, b.high, f32::max) }
+}
+
+/// A box in 255ths of another, rounded outwards. Both roundings, and all before them, keep the order
+/// of places: of two boxes that share one, what comes of them does too.
+fn within(whole: &RoundBox, part: &RoundBox) -> ([u8; 2], [u8; 2]) {
+    let share = |place: [f32; 2], axis: usize| {
+        let [low, high, place] = [whole.low, whole.high, place].map(|it| f64::from(it[axis]));
+        (place - low) / (high - low) * 255.0
     };
+    // A box without width, or one without end, says nothing: all of it may be meant.
+    let down = |share: f64| if share.is_nan() { 0 } else { share.floor() as u8 };
+    let up = |share: f64| if share.is_nan() { u8::MAX } else { share.ceil() as u8 };
+    ([0, 1].map(|axis| down(share(part.low, axis))), [0, 1].map(|axis| up(share(part.high, axis))))
+}
+
+/// All runs of a map but those of turf alone, in tiles each of which will fill a leaf: columns of
+/// west to east, in each from south to north (Leutenegger, Lopez and Edgington 1997,
+/// sort-tile-recursive).
+fn side_by_side(map: &PropertyMap) -> Result<Vec<Reaching>, ReadError> {
+    let mut whole: Option<RoundBox> = None;
+    let mut count = 0;
+    for around in map.around() {
+        let corners = RoundBox::from(around?.corners);
+        whole = Some(whole.map_or(corners, |whole| round_both(whole, corners)));
+        count += 1;
+    }
+    let mut reaches = Vec::with_capacity(count);
+    let Some(whole) = whole else { return Ok(reaches) };
+    for around in map.around() {
+        let Around { run, corners: (min, max), .. } = around?;
+        // Its middle in 65 535ths of the whole, while they are sorted.
+        let middle = (min + max) / 2.0;
+        let share = |place: f64, low: f32, high: f32| {
+            let share = (place - f64::from(low)) / (f64::from(high) - f64::from(low));
+            ((share * 65_535.0) as u16).to_be_bytes()
+        };
+        let low = share(middle.x, whole.low[0], whole.high[0]);
+        let high = share(middle.y, whole.low[1], whole.high[1]);
+        reaches.push(Reaching { run, low, high });
+    }
     let tiles = reaches.len().div_ceil(LEAF);
     let column = LEAF * tiles.isqrt().max(1);
-    reaches.sort_unstable_by(by(0));
-    reaches.chunks_mut(column).for_each(|tiles| tiles.sort_unstable_by(by(1)));
+    reaches.sort_unstable_by_key(|it| (it.low, it.run));
+    reaches.chunks_mut(column).for_each(|tiles| tiles.sort_unstable_by_key(|it| (it.high, it.run)));
+    Ok(reaches)
 }

@@ -187,7 +187,12 @@ pub(crate) fn each_property<T: Send, E>(
     }
     let farthest = Kind::ALL.map(|kind| asked.source.farthest(kind));
     let farthest = |kind: Kind| farthest[kind as usize];
-    let neighbourhood = Neighbourhood::of(map, farthest);
+    let neighbourhood = match Neighbourhood::of(map, farthest) {
+        Ok(neighbourhood) => neighbourhood,
+        Err(error) => {
+            return take(Err(Refusal { property: None, reasons: vec![error.to_string()] }));
+        }
+    };
     let units = UnitDoubts::of(map);
     let one = |&property: &PropertyRef| -> Result<Option<T>, Vec<String>> {
         let unread = |error: ReadError| vec![error.to_string()];
@@ -212,16 +217,16 @@ pub(crate) fn each_property<T: Send, E>(
         }
         work(&id, site).map(Some)
     };
-    let usable: Vec<PropertyRef> =
-        properties.iter().copied().filter(|property| !stops.stops(map.id(*property))).collect();
+    let is_usable = |property: &PropertyRef| !stops.stops(map.id(*property));
     // While some are at work, those before them are handed on.
-    let mut before = (&[][..], Vec::new());
-    for some in usable.chunks(AT_ONCE) {
+    let mut before: (Vec<PropertyRef>, _) = Default::default();
+    for some in properties.chunks(AT_ONCE) {
+        let some: Vec<PropertyRef> = some.iter().copied().filter(is_usable).collect();
         let mut done = Vec::new();
         let (others, of_others) = std::mem::take(&mut before);
         rayon::in_place_scope(|scope| {
             scope.spawn(|_| done = some.par_iter().map(one).collect());
-            hand_on(map, others, of_others, &mut take)
+            hand_on(map, &others, of_others, &mut take)
         })?;
         if let Some(file) = map.changed_file() {
             let error = ReadError::Changed { file: file.to_owned() };
@@ -229,7 +234,7 @@ pub(crate) fn each_property<T: Send, E>(
         }
         before = (some, done);
     }
-    hand_on(map, before.0, before.1, &mut take)
+    hand_on(map, &before.0, before.1, &mut take)
 }
 
 /// Hands on what came of some properties, in their order.

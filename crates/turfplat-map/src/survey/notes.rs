@@ -19,7 +19,7 @@ pub(super) fn common_far_from(
 ) -> Result<Vec<Note>, ReadError> {
     let mut far: Vec<(f64, FeatureRef, Option<Turned>)> = Vec::new();
     for run in map.runs_of(PropertyRef::NOBODY) {
-        let around = map.runs[run.place()].others.corners();
+        let around = map.run(run)?.others.corners();
         if !around.is_some_and(|around| is_wide(together(around, turf))) {
             continue;
         }
