@@ -68,7 +68,7 @@ impl Ids {
     /// How many bytes of memory they take.
     #[cfg(test)]
     pub(crate) fn in_memory(&self) -> usize {
-        self.text.capacity() + 8 * self.starts.capacity()
+        self.text.len() + 8 * self.starts.len()
     }
 }
 
@@ -153,6 +153,12 @@ impl RunsByProperty {
     pub(crate) fn properties(&self) -> usize {
         self.ends.len()
     }
+
+    /// How many bytes of memory they take.
+    #[cfg(test)]
+    pub(crate) fn in_memory(&self) -> usize {
+        4 * (self.ends.len() + self.runs.len())
+    }
 }
 
 #[cfg(test)]
@@ -199,8 +205,6 @@ mod tests {
         for number in 0..MANY {
             numbers.number(&mut ids, Some(&format!("P{number:06}")));
         }
-        ids.text.shrink_to_fit();
-        ids.starts.shrink_to_fit();
         assert!(ids.in_memory() <= MANY * (7 + 2), "{}", ids.in_memory());
         // Four bytes and one of its hash, in a table that is half empty at worst.
         assert!(numbers.in_memory() <= MANY * 12, "{}", numbers.in_memory());

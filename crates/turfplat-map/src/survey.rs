@@ -3,6 +3,8 @@
 
 mod notes;
 mod tallies;
+#[cfg(test)]
+mod tests;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::mem;

@@ -34,7 +34,7 @@ pub(crate) struct Neighbourhood<'m> {
     farthest: [Length; Kind::ALL.len()],
     /// All runs but those of turf alone, those that lie together side by side.
     reaches: Vec<Reaching>,
-    /// Boxes round what every [`LEAF`] of them reach, by number: a tenth of the memory of one for each.
+    /// Boxes round what every [`LEAF`] of them reach, by number: a sixteenth of the memory of one for each.
     tree: RTree<GeomWithData<Rectangle<[f32; 2]>, u32>>,
     /// The large runs that were read last: a river passes a hundred lawns, one after the other.
     large: Mutex<VecDeque<(RunRef, Arc<Group>)>>,
@@ -270,4 +270,48 @@ fn side_by_side(map: &PropertyMap) -> Result<Vec<Reaching>, ReadError> {
     reaches.sort_unstable_by_key(|it| (it.low, it.run));
     reaches.chunks_mut(column).for_each(|tiles| tiles.sort_unstable_by_key(|it| (it.high, it.run)));
     Ok(reaches)
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+
+    /// A county has a million runs: what each takes in memory here, its share of the tree among it.
+    #[test]
+    fn a_run_takes_few_bytes() {
+        assert_eq!(size_of::<Reaching>(), 8);
+        assert_eq!(size_of::<GeomWithData<Rectangle<[f32; 2]>, u32>>(), 20);
+    }
+
+    /// Degrees, metres, and what only a slip makes of them.
+    fn place() -> impl Strategy<Value = f32> {
+        prop_oneof![
+            8 => -88.5..-88.4_f32,
+            2 => (0..8_i32).prop_map(|it| it as f32),
+            1 => any::<f32>().prop_filter("a place", |it| !it.is_nan()),
+        ]
+    }
+
+    fn any_box() -> impl Strategy<Value = RoundBox> {
+        (place(), place(), place(), place()).prop_map(|(a, b, c, d)| RoundBox {
+            low: [a.min(b), c.min(d)],
+            high: [a.max(b), c.max(d)],
+        })
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig { cases: 4000, failure_persistence: None, ..Default::default() })]
+
+        /// What reaches a window is never passed over for the shortness of its box.
+        #[test]
+        fn boxes_that_touch_touch_when_they_are_rounded(
+            leaf in any_box(), run in any_box(), window in any_box(),
+        ) {
+            let ((low, high), (from, to)) = (within(&leaf, &run), within(&leaf, &window));
+            let touch = (0..2).all(|axis| low[axis] <= to[axis] && from[axis] <= high[axis]);
+            prop_assert!(touch || !run.touches(&window));
+        }
+    }
 }
