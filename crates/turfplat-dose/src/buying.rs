@@ -2,11 +2,11 @@
 //! quart, not two. What must be in the shed is what is measured out, and that is more than what goes
 //! on turf: the dead volume of hose and sump is mixed too.
 
+use turfplat_money::Money;
 use turfplat_units::{Amount, AmountUnit, UnitError, WrittenAmount};
 
 use crate::batch::Batch;
 use crate::error::DoseError;
-use crate::money::Money;
 use crate::product::{Form, Product};
 
 /// A size in which a product is sold.

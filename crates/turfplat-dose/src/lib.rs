@@ -33,7 +33,6 @@ mod label_use;
 mod limit;
 mod loads;
 mod mixing;
-mod money;
 mod names;
 mod own_rules;
 mod plausible;
@@ -78,7 +77,6 @@ pub use label_card::{LabelCard, LabelLine};
 pub use limit::{Checked, Figure, LimitBy, LimitVerdict, Occasion, Put};
 pub use loads::RATE_TOLERANCE;
 pub use mixing::{FillSteps, JarTest, Step, jar_test, litre_jar, mixing_steps, quart_jar};
-pub use money::Money;
 pub use own_rules::{RuleSet, RuleText};
 pub use product::{
     ActiveIngredient, Caution, Form, Formulation, Interval, LabelSetback, Limits, Product,
@@ -99,3 +97,5 @@ pub use strength::{Analysis, Content, Density};
 pub use worked::plan_rate_unit;
 pub use year::LabelYear;
 pub use zone::{Condition, ZoneToTreat};
+
+pub use turfplat_money::Money;
