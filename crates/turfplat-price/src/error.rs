@@ -1,0 +1,151 @@
+//! What can be wrong with a price list or a customers file: each says the file, the line, the key and
+//! the cure.
+
+use std::fmt;
+
+/// A key in a file, with its line from 1.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[allow(missing_docs)] // The field names say it.
+pub struct Place {
+    pub file: String,
+    pub line: usize,
+    pub key: String,
+}
+
+impl fmt::Display for Place {
+    /// `prices.toml: line 12: service "Mowing", price`.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}: line {}: {}", self.file, self.line, self.key)
+    }
+}
+
+/// Why a price list or a customers file cannot be used, and what to change in it.
+#[derive(Debug, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+#[allow(missing_docs)] // The field names say it.
+pub enum PriceError {
+    /// Not TOML, or keys that a price list does not have. The reason shows the line.
+    #[error("{file}: not a price list: {reason}")]
+    NotAList { file: String, reason: String },
+
+    #[error("{file}: {key} is missing; add {write}")]
+    Missing { file: String, key: String, write: &'static str },
+
+    #[error("{at} is empty; write {write}, or take the line out")]
+    Empty { at: Place, write: &'static str },
+
+    #[error("{at}: {text:?} is no currency; write its code of ISO 4217, such as \"USD\"")]
+    NotACurrency { at: Place, text: String },
+
+    #[error("{at}: {text:?} is no price; write it in quotes with a point, such as \"12.50\"")]
+    NotMoney { at: Place, text: String },
+
+    #[error("{at}: {text:?} is in another currency than the list, {currency}; write all in one")]
+    OtherCurrency { at: Place, text: String, currency: &'static str },
+
+    #[error(
+        "{at}: {text:?} cannot be paid: {currency} has no less than {smallest}; write a multiple of it"
+    )]
+    NotPayable { at: Place, text: String, currency: &'static str, smallest: String },
+
+    #[error("{at}: {text:?} is no percentage from 0 to {most}; write it like \"8.25 %\"")]
+    NotAPercentage { at: Place, text: String, most: u32 },
+
+    #[error("{at}: {text:?} is not known{meant}; use one of: {known}")]
+    UnknownWord { at: Place, text: String, meant: String, known: String },
+
+    #[error("{at}: {text:?}: {reason}; write it like \"5000 sq ft\"")]
+    NotAnArea { at: Place, text: String, reason: String },
+
+    #[error(
+        "{at}: {text:?} is finer than quantities are counted, {step} × {per}; write a multiple"
+    )]
+    BorderTooFine { at: Place, text: String, step: String, per: &'static str },
+
+    #[error("{at}: {text:?} is not above the tier before it; put the tiers from small to large")]
+    TierOrder { at: Place, text: String },
+
+    #[error("{at}: a tier without up_to takes all that is left and must be the last; add up_to")]
+    OpenTierFirst { at: Place },
+
+    #[error("{at}: the last tier must have no up_to; add {{ price = \"…\" }} for all that is more")]
+    NoOpenTier { at: Place },
+
+    #[error("{at}: {text:?} is no day of the calendar; write it like \"2026-05-02\"")]
+    NotADay { at: Place, text: String },
+
+    #[error("{at}: {days} is out of range; write {least} to {most} days")]
+    DaysOutOfRange { at: Place, days: i64, least: i64, most: i64 },
+
+    #[error("{at}: {count} is out of range; write 1 to 100")]
+    VisitsOutOfRange { at: Place, count: i64 },
+
+    #[error("{at}: {one} and {other} are both given; keep one")]
+    OneOfTwo { at: Place, one: &'static str, other: &'static str },
+
+    #[error(
+        "{at}: nothing of it has a price; add price, tiers, per_application, product or labor = true"
+    )]
+    NoPrice { at: Place },
+
+    #[error("{at}: labor = true, and the list has no [labor]; add per_hour = \"…\" under [labor]")]
+    NoLaborPrice { at: Place },
+
+    #[error("{at}: another {what} has this name; give each its own")]
+    SameName { at: Place, what: &'static str },
+
+    #[error(
+        "{at}: service {other:?} is for all other applications already; say in applications or products what this one is for"
+    )]
+    TwoDefaults { at: Place, other: String },
+
+    #[error("{at}: service {other:?} is for {text:?} already; keep it in one of them")]
+    SameApplication { at: Place, text: String, other: String },
+
+    #[error("{file}: no [[service]]; a quote needs one with a name and a price")]
+    NoService { file: String },
+
+    #[error("{file}: prepay.due, {due}, is before the day of the quote, {day}; set a later day")]
+    DueBefore { file: String, due: String, day: String },
+
+    #[error("{text:?} is no day of the calendar; write it like 2026-05-02")]
+    NotAQuoteDay { text: String },
+
+    #[error("{file}: not a customers file: {reason}")]
+    NotCustomers { file: String, reason: String },
+
+    #[error("{file}: line {line}: {reason}")]
+    CustomerRow { file: String, line: usize, reason: String },
+}
+
+impl PriceError {
+    /// True where the file is no such file at all, rather than one that is refused.
+    pub fn is_unreadable(&self) -> bool {
+        matches!(self, PriceError::NotAList { .. } | PriceError::NotCustomers { .. })
+    }
+}
+
+/// `; did you mean "treated"?`, where one of `known` is near.
+pub(crate) fn did_you_mean<'k>(word: &str, known: impl IntoIterator<Item = &'k str>) -> String {
+    // What strangers write may be long; no key is.
+    let word: String = word.to_lowercase().chars().take(80).collect();
+    let near = known.into_iter().filter_map(|known| {
+        let apart = turfplat_units::letters_apart(&word, known);
+        turfplat_units::is_near(apart, &word).then_some((apart, known))
+    });
+    near.min().map_or_else(String::new, |(_, known)| format!("; did you mean {known:?}?"))
+}
+
+/// As [`did_you_mean`], of a field that serde does not know: its message quotes it and what there is.
+pub(crate) fn meant_field(message: &str) -> String {
+    let mut quoted = message.split('`').skip(1).step_by(2);
+    match (message.starts_with("unknown field"), quoted.next()) {
+        (true, Some(unknown)) => did_you_mean(unknown, quoted),
+        _ => String::new(),
+    }
+}
+
+/// The line, from 1, of a place in a text.
+pub(crate) fn line_at(text: &str, at: usize) -> usize {
+    text.get(..at).map_or(0, |before| before.matches('\n').count()) + 1
+}
