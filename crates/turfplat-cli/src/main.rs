@@ -18,8 +18,12 @@ mod measure;
 mod plan;
 mod plan_records;
 mod plan_table;
+mod prices;
 mod product;
 mod progress;
+mod quote;
+mod quote_records;
+mod quote_table;
 mod reference;
 mod sheet;
 mod table;
@@ -57,6 +61,8 @@ enum Command {
     Products(reference::ProductsArgs),
     Product(product::Args),
     Job(job::Args),
+    Quote(quote::Args),
+    Prices(prices::Args),
     Rules(reference::RulesArgs),
     Convert(convert::Args),
     Calibrate(calibrate::Args),
@@ -92,6 +98,8 @@ fn main() -> ExitCode {
             Command::Products(args) => reference::products(args, &mut output),
             Command::Product(args) => product::run(args, &mut output),
             Command::Job(args) => job::run(args, &mut output),
+            Command::Quote(args) => quote::run(args, &mut output),
+            Command::Prices(args) => prices::run(args, &mut output),
             Command::Rules(args) => reference::rules(args, &mut output),
             Command::Convert(args) => convert::run(args, &mut output),
             Command::Calibrate(args) => calibrate::run(args, &mut output),

@@ -25,6 +25,9 @@ pub struct Skipped {
     pub advice: String,
     /// True where a limit would be exceeded: then the job is refused for this zone.
     pub refused: bool,
+    /// True where all that is missing is a rate that somebody read on the label: the zone is to be
+    /// treated, and can be priced by its area before that.
+    pub awaits_label: bool,
 }
 
 impl Skipped {
@@ -41,6 +44,7 @@ impl Skipped {
             reason: reasons.join("; "),
             advice: "nothing is dosed here: change what the limit speaks of and plan again".into(),
             refused: true,
+            awaits_label: false,
         })
     }
 
@@ -56,7 +60,8 @@ impl Skipped {
         };
         let reason = mix.iter().find_map(on_zone)?.to_string();
         let advice = "nothing is dosed here: give the grass its own rate and plan again".into();
-        Some(Skipped { index, zone: zone.name.clone(), reason, advice, refused: true })
+        let zone = zone.name.clone();
+        Some(Skipped { index, zone, reason, advice, refused: true, awaits_label: false })
     }
 }
 
@@ -71,7 +76,13 @@ pub(crate) fn skip(
     products: &[ChosenProduct],
 ) -> Result<Option<Skipped>, DoseError> {
     let skipped = |reason: String, advice: String| {
-        Ok(Some(Skipped { index, zone: zone.name.clone(), reason, advice, refused: false }))
+        let zone = zone.name.clone();
+        let (refused, awaits_label) = (false, false);
+        Ok(Some(Skipped { index, zone, reason, advice, refused, awaits_label }))
+    };
+    let awaits_label = |reason: String, advice: String| {
+        let skipped = skipped(reason, advice);
+        skipped.map(|it| it.map(|it| Skipped { awaits_label: true, ..it }))
     };
     if zone.area <= Area::ZERO {
         return skipped(
@@ -112,7 +123,7 @@ pub(crate) fn skip(
         let advice = || published(&chosen.product, &zone.species);
         if chosen.label_checked.is_none() {
             let reason = format!("{name}: no label-checked rate; only a label doses");
-            return skipped(reason, advice());
+            return awaits_label(reason, advice());
         }
         let stand = if zone.species.len() > 1 { ", so the mixed stand gets none" } else { "" };
         let not_on_label = |species: &&&Species| {

@@ -5,7 +5,7 @@ use std::fmt;
 
 use rust_decimal::Decimal;
 
-use crate::Halves;
+use crate::{Halves, grouped};
 
 /// A currency of ISO 4217 in which amounts can be paid.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -65,18 +65,7 @@ impl Currency {
         let decimals = self.decimals.max(value.normalize().scale());
         let mut padded = value;
         padded.rescale(decimals);
-        let plain = padded.abs().to_string();
-        let (whole, part) = plain.split_once('.').unwrap_or((&plain, ""));
-        let mut figure = String::new();
-        for (place, digit) in whole.chars().enumerate() {
-            if place > 0 && (whole.len() - place).is_multiple_of(3) {
-                figure.push(',');
-            }
-            figure.push(digit);
-        }
-        if !part.is_empty() {
-            figure = format!("{figure}.{part}");
-        }
+        let figure = grouped(padded.abs());
         let minus = if padded.is_sign_negative() && !padded.is_zero() { "-" } else { "" };
         match self.code() {
             "USD" => format!("{minus}${figure}"),

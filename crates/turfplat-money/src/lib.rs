@@ -8,6 +8,6 @@ mod rounding;
 
 pub use currency::Currency;
 pub use money::Money;
-pub use rounding::{Halves, quantity, read_decimal};
+pub use rounding::{Halves, grouped, quantity, read_decimal};
 
 pub use rust_decimal::Decimal;

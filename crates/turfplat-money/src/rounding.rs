@@ -48,6 +48,23 @@ pub fn quantity(value: f64, decimals: u32) -> Option<Decimal> {
     Some(rounded)
 }
 
+/// `1,234.50`: as many decimals as `value` has, and commas between thousands.
+pub fn grouped(value: Decimal) -> String {
+    let plain = value.abs().to_string();
+    let (whole, part) = plain.split_once('.').unwrap_or((&plain, ""));
+    let mut figure = String::new();
+    if value.is_sign_negative() && !value.is_zero() {
+        figure.push('-');
+    }
+    for (place, digit) in whole.chars().enumerate() {
+        if place > 0 && (whole.len() - place).is_multiple_of(3) {
+            figure.push(',');
+        }
+        figure.push(digit);
+    }
+    if part.is_empty() { figure } else { format!("{figure}.{part}") }
+}
+
 /// Reads `8.25`; `None` of anything but digits with at most one point between them.
 pub fn read_decimal(text: &str) -> Option<Decimal> {
     let (whole, part) = text.split_once('.').unwrap_or((text, "0"));

@@ -19,5 +19,7 @@ pub use quote::{Line, LineKind, Prepaid, Quote, QuotedVisit, Sums};
 pub use tax::TaxSum;
 pub use work::{Container, ProductUse, Property, QuoteError, Visit, Work, ZoneWork};
 
+pub use turfplat_money::Decimal;
+
 /// A price list to fill in, with a word on every key. Its figures are invented.
 pub const TEMPLATE: &str = include_str!("../../../data/prices-template.toml");

@@ -8,7 +8,7 @@ use crate::list_file::{
     BusinessTable, ListFile, Percent, PrepayTable, Price, ServiceTable, TaxTable, TierTable,
     Written,
 };
-use crate::quote::LineKind;
+use crate::quote::{Line, LineKind, border_words};
 use crate::tax::{Tax, TaxPer};
 use crate::tiers::{Tier, TiersAre};
 
@@ -294,6 +294,47 @@ impl PriceList {
             .find(by_name)
             .or_else(|| services().find(by_product))
             .or_else(|| services().find(|service| service.is_default()))
+    }
+
+    /// The taxes that are on a line, each as `Sales tax 5.5 %`.
+    pub fn taxes_on(&self, line: &Line) -> Vec<String> {
+        let on = self.taxes.iter().filter(|tax| tax.is_on(line));
+        on.map(|tax| format!("{} {} %", tax.name, tax.percent)).collect()
+    }
+
+    /// A service in a line: what it is for, by which area, and its prices.
+    pub fn describe(&self, service: &Service) -> String {
+        let print = |price: Decimal| self.currency.print(price);
+        let per = self.per.name();
+        let named: Vec<&str> =
+            service.applications.iter().chain(&service.products).map(String::as_str).collect();
+        let of = match named.as_slice() {
+            [] => "all other applications".to_owned(),
+            named => named.join(", "),
+        };
+        let tiers = service.tiers.iter().map(|tier| match tier.up_to {
+            Some(border) => {
+                format!("{} / {per} up to {}", print(tier.price), border_words(border, self.per))
+            }
+            None if service.tiers.len() > 1 => format!("{} beyond", print(tier.price)),
+            None => format!("{} / {per}", print(tier.price)),
+        });
+        let mut parts: Vec<String> = tiers.collect();
+        if service.tiers.len() > 1 {
+            parts.push(match service.tiers_are {
+                TiersAre::Marginal => "each its own part".to_owned(),
+                TiersAre::Whole => "one for the whole area".to_owned(),
+            });
+        }
+        parts.extend(service.per_application.map(|it| format!("{} an application", print(it))));
+        parts.extend(service.product.map(|product| match product.by {
+            ProductBy::Share => format!("product by share + {} %", product.margin),
+            ProductBy::Container => format!("product by container + {} %", product.margin),
+        }));
+        let per_hour = self.per_hour.filter(|_| service.labor);
+        parts.extend(per_hour.map(|it| format!("labor {} an hour", print(it))));
+        let basis = service.basis.meaning();
+        format!("{} ({of}), by {basis}: {}", service.name, parts.join(", "))
     }
 
     /// How amounts come about, for whoever adds them up; each a sentence.

@@ -1,5 +1,5 @@
-use turfplat_money::{Decimal, Money, quantity};
-use turfplat_units::Area;
+use turfplat_money::{Decimal, Money, grouped, quantity};
+use turfplat_units::{Area, AreaUnit};
 
 use crate::list::{Basis, PriceList, ProductBy, ProductPrice, Service};
 use crate::tax::{TaxPer, TaxSum, per_cent};
@@ -112,6 +112,26 @@ pub struct Sums {
     pub total: Decimal,
 }
 
+impl Sums {
+    /// All taxes together.
+    pub fn tax(&self) -> Decimal {
+        self.taxes.iter().map(|tax| tax.amount).sum()
+    }
+}
+
+impl Quote {
+    /// What is counted on the season alone: taxes that are on no visit's bill, and what rounding adds
+    /// beyond that of the visits. With all visits it comes to the season's total.
+    pub fn on_the_season_alone(&self) -> (Vec<TaxSum>, Decimal) {
+        let visits = || self.visits.iter().map(|visit| &visit.sums);
+        let on_visits =
+            |tax: &&TaxSum| visits().any(|sums| sums.taxes.iter().any(|it| it.name == tax.name));
+        let taxes = self.season.taxes.iter().filter(|tax| !on_visits(tax)).cloned();
+        let rounded: Decimal = visits().map(|sums| sums.rounding).sum();
+        (taxes.collect(), self.season.rounding - rounded)
+    }
+}
+
 /// The season paid ahead: subtotal − discount + taxes + rounding = total.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Prepaid {
@@ -152,16 +172,15 @@ impl PriceList {
         let mut lines: Vec<Line> = Vec::new();
         let mut applications: Vec<String> = Vec::new();
         for work in visit.works.iter().filter(|work| !work.zones.is_empty()) {
-            let service = self.service_of(work.application, &work.products).ok_or_else(|| {
-                QuoteError::NoService {
-                    application: work.application.to_owned(),
-                    file: self.file.clone(),
-                }
+            let known = || self.service_of(work.application, &work.products);
+            let service = work.service.or_else(known).ok_or_else(|| QuoteError::NoService {
+                application: work.application.to_owned(),
+                file: self.file.clone(),
             })?;
             applications.push(work.application.to_owned());
             lines.extend(self.area_lines(property, work, service)?);
             if let Some(price) = service.per_application {
-                let text = service.name.clone();
+                let text = format!("{}, one application", service.name);
                 let line = Line { text, ..blank(LineKind::Application, work, service) };
                 lines.push(self.priced(line, Decimal::ONE, "application", price)?);
             }
@@ -244,7 +263,7 @@ impl PriceList {
         for ((zone, area), parts) in areas.iter().zip(parts) {
             for part in parts {
                 let tier = part.tier.and_then(|place| {
-                    tier_words(&service.tiers, service.tiers_are, place, self.per.name())
+                    tier_words(&service.tiers, service.tiers_are, place, self.per)
                 });
                 let said = zone.and_then(|zone| zone.note.clone());
                 let note: Vec<String> = [tier, said].into_iter().flatten().collect();
@@ -475,18 +494,34 @@ fn plain(kind: LineKind) -> Line {
     }
 }
 
-/// `up to 5 × 1000 sq ft`, `from 5 to 10 × 1000 sq ft`, `beyond 10 × 1000 sq ft`.
-fn tier_words(tiers: &[Tier], are: TiersAre, place: usize, per: &str) -> Option<String> {
-    let border = |place: usize| tiers.get(place)?.up_to.map(|border| border.normalize());
+/// `the first 5,000 sq ft`, `from 5,000 to 10,000 sq ft`, `beyond 10,000 sq ft`.
+fn tier_words(tiers: &[Tier], are: TiersAre, place: usize, per: AreaUnit) -> Option<String> {
+    let border = |place: usize| tiers.get(place)?.up_to;
     let below = place.checked_sub(1).and_then(border);
     let range = match (below, border(place)) {
         (None, None) => return None,
-        (None, Some(above)) => format!("up to {above} × {per}"),
-        (Some(below), Some(above)) => format!("from {below} to {above} × {per}"),
-        (Some(below), None) => format!("beyond {below} × {per}"),
+        (None, Some(above)) if are == TiersAre::Marginal => {
+            format!("the first {}", border_words(above, per))
+        }
+        (None, Some(above)) => format!("up to {}", border_words(above, per)),
+        (Some(below), Some(above)) => {
+            format!("from {} to {}", border_words(below, per), border_words(above, per))
+        }
+        (Some(below), None) => format!("beyond {}", border_words(below, per)),
     };
     Some(match are {
         TiersAre::Marginal => range,
         TiersAre::Whole => format!("price for {range} in all"),
     })
+}
+
+/// A border as areas are written: `5,000 sq ft`, `2 A`.
+pub(crate) fn border_words(border: Decimal, per: AreaUnit) -> String {
+    let (times, unit) = match per {
+        AreaUnit::ThousandSquareFeet => (1000_u32, "sq ft"),
+        AreaUnit::HundredSquareMetres => (100, "m²"),
+        other => (1, other.name()),
+    };
+    let figure = border.checked_mul(Decimal::from(times)).unwrap_or(border).normalize();
+    format!("{} {unit}", grouped(figure))
 }

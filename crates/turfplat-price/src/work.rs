@@ -3,6 +3,8 @@
 use turfplat_money::{Decimal, Money};
 use turfplat_units::{Area, Time};
 
+use crate::list::Service;
+
 /// What is done on one property in a season.
 #[derive(Clone, Debug, Default)]
 pub struct Property<'a> {
@@ -32,6 +34,8 @@ pub struct Work<'a> {
     pub application: &'a str,
     /// Ids of what is put down.
     pub products: Vec<&'a str>,
+    /// Which service it is, where no application says so.
+    pub service: Option<&'a Service>,
     /// The zones that are treated, in walking order; those that get nothing are not among them.
     pub zones: Vec<ZoneWork<'a>>,
 }

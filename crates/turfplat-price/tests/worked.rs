@@ -126,6 +126,7 @@ impl Case {
                 .map(|work| Work {
                     application: &work.application,
                     products: work.products.iter().map(String::as_str).collect(),
+                    service: None,
                     zones: work.zones.iter().map(Zone::work).collect(),
                 })
                 .collect(),

@@ -35,6 +35,8 @@ mod neighbourhood;
 mod plan;
 mod plat;
 mod print;
+mod quote;
+mod quote_json;
 mod refusal;
 mod setbacks;
 mod site;
@@ -66,6 +68,7 @@ pub use plan::{
 };
 pub use plat::{Loss, MeasureOptions, Measured, Plat, PlatZone, Unkept, measure, measure_each};
 pub use print::Print;
+pub use quote::{NotTreated, PropertyQuote, Quoting};
 pub use refusal::{Refusal, refusals};
 pub use spray_map::spray_map;
 
@@ -78,5 +81,6 @@ pub use turfplat_map::{
     shapefile, values_of,
 };
 pub use turfplat_measure::{DrawnError, Ground, Plane};
+pub use turfplat_price as price;
 pub use turfplat_sheet as sheet;
 pub use turfplat_units as units;

@@ -154,6 +154,10 @@ pub struct SkippedZone {
     pub advice: String,
     /// True where a limit would be exceeded.
     pub refused: bool,
+    /// True where all that is missing is a rate that somebody read on the label.
+    pub awaits_label: bool,
+    /// What would be treated: what is left after setbacks.
+    pub left: Area,
     /// Where its ground went.
     pub lost: Vec<Loss>,
     /// The distances kept from what is in reach of it.
@@ -390,6 +394,11 @@ impl<'a> PropertyPlan<'a> {
     /// The plane that the property was measured on.
     pub fn plane(&self) -> &Plane {
         &self.site.plane
+    }
+
+    /// The area of its lot; `None` where no lot line is drawn.
+    pub fn lot(&self) -> Option<Area> {
+        self.site.lot_area()
     }
 
     /// The outline of what `application` treats of one of its zones: never more than is dosed.

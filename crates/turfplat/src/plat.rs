@@ -300,6 +300,11 @@ impl Plat {
         &self.site.plane
     }
 
+    /// The area of its lot; `None` where no lot line is drawn.
+    pub fn lot(&self) -> Option<Area> {
+        self.site.lot_area()
+    }
+
     /// The outline of what is left of the zone at `index`.
     pub fn outline(&self, index: usize) -> Ground {
         self.site.outline(index, &self.setbacks, self.within_parcel)

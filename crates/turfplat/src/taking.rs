@@ -3,7 +3,7 @@
 use turfplat_dose::Setback;
 use turfplat_map::{Feature, Kind};
 use turfplat_measure::{
-    Ground, Lot, Reach, Sets, Shape, Taker, Tangled, accounts, drawn_error, net_outline,
+    Ground, Lot, Reach, Sets, Shape, Taker, Tangled, account, accounts, drawn_error, net_outline,
 };
 use turfplat_units::{Area, Length};
 
@@ -103,6 +103,12 @@ fn tangled_zone(zone: &Feature, Tangled { crossings }: Tangled) -> String {
 }
 
 impl Site {
+    /// The area of the lot; `None` where none is drawn, and of lines that no sweep comes to the end of.
+    pub(crate) fn lot_area(&self) -> Option<Area> {
+        let account = account(self.lot.as_ref()?, &[], 0, None).ok()?;
+        Some(account.gross).filter(|area| *area > Area::ZERO)
+    }
+
     /// What may take ground in any of `keepings`, of which there are no more than [`Sets::MOST`].
     /// `crowds` are shapes to be taken as one, one for each of `alike`.
     fn reaches<'s>(

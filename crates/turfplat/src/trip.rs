@@ -140,6 +140,8 @@ impl<'a> Trip<'a> {
                     reason: skipped.reason,
                     advice: skipped.advice,
                     refused: skipped.refused,
+                    awaits_label: skipped.awaits_label,
+                    left: accounts[index].net,
                     lost: accounts[index].lost.clone(),
                     setbacks: site.applied(&near[index], setbacks),
                 }

@@ -1,0 +1,213 @@
+//! Quotes as rows for accounting. Names of customers, zones and services are other people's texts: a
+//! spreadsheet would take one that begins with `=` for a formula and run it. Such a cell gets an
+//! apostrophe before it, which spreadsheets show as text. Source: OWASP, "CSV Injection". Figures are
+//! ours and are left alone, so that a discount may be below nothing.
+
+use turfplat::price::{Decimal, Line, TaxSum};
+use turfplat::{PropertyQuote, Quoting, Refusal};
+
+use crate::plan_records::csv_text;
+
+/// One row a line, and one for each tax and each rounding, so that the amounts of a quote add up to
+/// its total.
+pub(crate) const LINES: [&str; 21] = [
+    "quote",
+    "property",
+    "customer",
+    "date",
+    "valid_until",
+    "visit",
+    "visit_date",
+    "kind",
+    "text",
+    "service",
+    "application",
+    "zone",
+    "basis",
+    "area_m2",
+    "area_sq_ft",
+    "quantity",
+    "unit",
+    "unit_price",
+    "amount",
+    "tax",
+    "currency",
+];
+
+/// One row a property.
+pub(crate) const SUMMARY: [&str; 16] = [
+    "property",
+    "folder",
+    "quote",
+    "customer",
+    "date",
+    "valid_until",
+    "visits",
+    "subtotal",
+    "tax",
+    "rounding",
+    "total",
+    "prepaid_total",
+    "prepay_due",
+    "currency",
+    "not_treated",
+    "not_quoted",
+];
+
+/// A text of somebody else's as it may stand in a cell.
+pub(crate) fn text_cell(text: &str) -> String {
+    // What stands before the sign is dropped by some of them.
+    let first = text.trim_start_matches([' ', '\u{a0}', '\u{feff}']).chars().next();
+    match first {
+        // The wide signs are read as the narrow ones in some languages.
+        Some('=' | '+' | '-' | '@' | '\t' | '\r' | '\n' | '＝' | '＋' | '－' | '＠') => {
+            format!("'{text}")
+        }
+        _ => text.to_owned(),
+    }
+}
+
+/// What stands in each row of a quote: quote, property, customer and its days.
+struct Head([String; 5]);
+
+impl Head {
+    fn of(quote: &PropertyQuote<'_>) -> Head {
+        let customer = quote.customer.map(|customer| text_cell(&customer.name));
+        Head([
+            text_cell(&quote.id),
+            text_cell(&quote.property),
+            customer.unwrap_or_default(),
+            quote.quoting.day.day.clone(),
+            quote.quoting.day.valid_until.clone(),
+        ])
+    }
+}
+
+/// The rows of one quote.
+pub(crate) fn records(quote: &PropertyQuote<'_>) -> anyhow::Result<String> {
+    let prices = quote.quoting.prices;
+    let head = Head::of(quote);
+    let currency = prices.currency.code();
+    csv_text(|writer| {
+        let mut row = |visit: &str, day: &str, rest: [String; 13]| -> anyhow::Result<()> {
+            let visit = [visit.to_owned(), day.to_owned()];
+            let all = head.0.iter().chain(&visit).chain(&rest);
+            Ok(writer.write_record(all.map(String::as_str).chain([currency]))?)
+        };
+        for (place, visit) in quote.quote.visits.iter().enumerate() {
+            let number = (place + 1).to_string();
+            let day = visit.day.as_deref().unwrap_or_default();
+            for line in &visit.lines {
+                row(&number, day, of_line(line, &prices.taxes_on(line)))?;
+            }
+            for rest in of_sums(&visit.sums.taxes, visit.sums.rounding) {
+                row(&number, day, rest)?;
+            }
+        }
+        let (taxes, rounding) = quote.quote.on_the_season_alone();
+        for rest in of_sums(&taxes, rounding) {
+            row("", "", rest)?;
+        }
+        Ok(())
+    })
+}
+
+fn of_line(line: &Line, taxes: &[String]) -> [String; 13] {
+    let area = |value: Option<f64>| value.map_or_else(String::new, |value| value.to_string());
+    [
+        line.kind.word().to_owned(),
+        text_cell(&line.text),
+        text_cell(&line.service),
+        text_cell(&line.application),
+        text_cell(line.zone.as_deref().unwrap_or_default()),
+        line.basis.map_or("", |basis| basis.word()).to_owned(),
+        area(line.area.map(|area| area.square_metres())),
+        area(line.area.map(|area| area.square_feet())),
+        line.quantity.to_string(),
+        text_cell(&line.unit),
+        line.unit_price.to_string(),
+        line.amount.to_string(),
+        text_cell(&taxes.join("; ")),
+    ]
+}
+
+fn of_sums(taxes: &[TaxSum], rounding: Decimal) -> Vec<[String; 13]> {
+    let row =
+        |kind: &str, what: &str, quantity: String, unit: &str, price: String, amount: String| {
+            let mut cells = [const { String::new() }; 13];
+            cells[0] = kind.to_owned();
+            cells[1] = text_cell(what);
+            (cells[8], cells[9], cells[10], cells[11]) = (quantity, unit.to_owned(), price, amount);
+            cells
+        };
+    let taxes = taxes.iter().map(|tax| {
+        let (taxable, amount) = (tax.taxable.to_string(), tax.amount.to_string());
+        row("tax", &tax.name, taxable, "%", tax.percent.to_string(), amount)
+    });
+    let mut rows: Vec<[String; 13]> = taxes.collect();
+    if !rounding.is_zero() {
+        let amount = rounding.to_string();
+        rows.push(row("rounding", "", String::new(), "", String::new(), amount));
+    }
+    rows
+}
+
+/// The row of a property that was quoted.
+pub(crate) fn summary_record(quote: &PropertyQuote<'_>, folder: &str) -> anyhow::Result<String> {
+    let Head([id, property, customer, day, valid_until]) = Head::of(quote);
+    let season = &quote.quote.season;
+    let prepaid = quote.quote.prepaid.as_ref();
+    let not_treated = quote.not_treated.iter().map(|one| match one.application.as_str() {
+        "" => format!("{}: {}", one.zone, one.reason),
+        application => format!("{application}, {}: {}", one.zone, one.reason),
+    });
+    let due = quote.quoting.day.prepay_due.clone().filter(|_| prepaid.is_some());
+    csv_text(|writer| {
+        Ok(writer.write_record([
+            property,
+            folder.to_owned(),
+            id,
+            customer,
+            day,
+            valid_until,
+            quote.quote.visits.len().to_string(),
+            season.subtotal.to_string(),
+            season.tax().to_string(),
+            season.rounding.to_string(),
+            season.total.to_string(),
+            prepaid.map_or_else(String::new, |it| it.sums.total.to_string()),
+            due.unwrap_or_default(),
+            quote.quoting.prices.currency.code().to_owned(),
+            text_cell(&not_treated.collect::<Vec<_>>().join("; ")),
+            String::new(),
+        ])?)
+    })
+}
+
+/// The row of a property that could not be quoted.
+pub(crate) fn refused_record(refusal: &Refusal, quoting: &Quoting<'_>) -> anyhow::Result<String> {
+    let property = refusal.property.clone().unwrap_or_default();
+    let customer = quoting.customers.and_then(|customers| customers.of(&property));
+    let mut record = [const { String::new() }; SUMMARY.len()];
+    record[0] = text_cell(&property);
+    record[3] = customer.map(|customer| text_cell(&customer.name)).unwrap_or_default();
+    record[4] = quoting.day.day.clone();
+    record[15] = text_cell(&refusal.reasons.join("; "));
+    csv_text(|writer| Ok(writer.write_record(record)?))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_text_of_somebody_else_is_a_formula() {
+        // The signs are those that OWASP, "CSV Injection", lists.
+        for text in ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "\r=1", " =1", "＝1"] {
+            assert_eq!(text_cell(text), format!("'{text}"), "{text:?}");
+        }
+        for text in ["", "Alder Lane", "1-2", "a=b", "'quoted'"] {
+            assert_eq!(text_cell(text), text, "{text:?}");
+        }
+    }
+}

@@ -1,0 +1,263 @@
+//! Why a quote is made of a plan and not of a map alone: what a visit costs hangs on what is treated,
+//! and that on the setbacks and grasses of the application. A business quotes before it has read the
+//! label for every product, so a zone that waits for nothing else is priced by its area all the same.
+
+use turfplat_dose::Purchase;
+use turfplat_price::{
+    Container, Customer, Customers, PriceList, ProductUse, Property, Quote, QuoteDay, QuoteError,
+    Visit, Work, ZoneWork,
+};
+use turfplat_units::{Area, Time, UnitSystem};
+
+use crate::cause::Cause;
+use crate::job::Job;
+use crate::plan::{ApplicationPlan, PropertyPlan};
+use crate::plat::{Plat, PlatZone};
+use crate::print::Print;
+
+/// With what properties are quoted.
+#[derive(Clone, Copy, Debug)]
+pub struct Quoting<'a> {
+    /// What work costs.
+    pub prices: &'a PriceList,
+    /// Whose the properties are, where a file says so.
+    pub customers: Option<&'a Customers>,
+    /// The days that stand on quotes.
+    pub day: &'a QuoteDay,
+    /// Units of printed areas.
+    pub units: UnitSystem,
+}
+
+/// What one property costs, with all that stands on its quote.
+#[derive(Clone, Debug)]
+pub struct PropertyQuote<'a> {
+    /// The day of the quote and the property: `2026-06-08-lot-7`.
+    pub id: String,
+    /// The property's id, or the name of a map that is one property.
+    pub property: String,
+    /// Whose it is, where that is known.
+    pub customer: Option<&'a Customer>,
+    /// The money.
+    pub quote: Quote,
+    /// What gets nothing and is not priced, with the reason.
+    pub not_treated: Vec<NotTreated>,
+    /// What the customer should know.
+    pub notes: Vec<String>,
+    /// What to mind; these replace no label.
+    pub cautions: Vec<String>,
+    /// With what it was quoted.
+    pub quoting: Quoting<'a>,
+}
+
+/// A zone that an application is for and that is not priced.
+#[derive(Clone, Debug, PartialEq)]
+#[allow(missing_docs)] // The field names say it.
+pub struct NotTreated {
+    pub application: String,
+    pub zone: String,
+    pub reason: String,
+}
+
+impl<'a> Quoting<'a> {
+    /// The quote of a plan. `times` says how long a zone of an application takes, where that is known.
+    ///
+    /// # Errors
+    ///
+    /// What is asked for and not known, with the cure.
+    pub fn of_plan(
+        self,
+        plan: &PropertyPlan<'_>,
+        job: &Job,
+        times: &dyn Fn(&str, &str) -> Option<Time>,
+    ) -> Result<PropertyQuote<'a>, QuoteError> {
+        let mut visits: Vec<Visit<'_>> = Vec::new();
+        let mut not_treated = Vec::new();
+        for application in &plan.applications {
+            // An application without a day of its own is not done on the day of the quote.
+            let of_job = job.applications.iter().find(|it| it.name == application.name);
+            let day = of_job.and_then(|it| it.day).map(|day| day.to_string());
+            let work = self.work(plan, application, times);
+            match visits.iter_mut().find(|visit| day.is_some() && visit.day == day) {
+                Some(visit) => visit.works.push(work),
+                None => visits.push(Visit { day, works: vec![work] }),
+            }
+            let skipped = application.skipped.iter().filter(|zone| !zone.awaits_label);
+            not_treated.extend(skipped.map(|zone| NotTreated {
+                application: application.name.to_owned(),
+                zone: zone.zone.clone(),
+                reason: zone.reason.clone(),
+            }));
+        }
+        if visits.iter().all(|visit| visit.day.is_some()) {
+            visits.sort_by(|one, other| one.day.cmp(&other.day));
+        }
+        let notes = awaiting(plan).into_iter().collect();
+        let containers = plan.purchases.iter().flat_map(containers).collect();
+        let property = Property { visits, containers, ..self.place(&plan.property, plan.lot()) };
+        let cautions = plan.cautions.clone();
+        self.finished(&plan.property, &property, not_treated, notes, cautions)
+    }
+
+    /// The quote of a property without a job: every service of the list on all of its turf, as often
+    /// as the list says. What is treated is what is left after the setbacks that features of the map
+    /// ask for themselves.
+    ///
+    /// # Errors
+    ///
+    /// As [`Quoting::of_plan`].
+    pub fn of_plat(self, plat: &Plat) -> Result<PropertyQuote<'a>, QuoteError> {
+        let services = &self.prices.services;
+        let most = services.iter().map(|service| service.visits).max().unwrap_or(0);
+        let zones: Vec<ZoneWork<'_>> = plat.zones.iter().filter_map(of_plat).collect();
+        let visit = |number: u32| {
+            let now = services.iter().filter(|service| service.visits > number);
+            let works = now.map(|service| Work {
+                application: &service.name,
+                products: Vec::new(),
+                service: Some(service),
+                zones: zones.clone(),
+            });
+            Visit { day: None, works: works.collect() }
+        };
+        let lost = plat.zones.iter().filter(|zone| zone.net <= Area::ZERO);
+        let not_treated = lost.map(|zone| NotTreated {
+            application: String::new(),
+            zone: zone.name.clone(),
+            reason: "nothing left to treat".to_owned(),
+        });
+        let not_treated = not_treated.collect();
+        let visits = (0..most).map(visit).collect();
+        let property = Property { visits, ..self.place(&plat.property, plat.lot()) };
+        let note = "areas as measured, without the distances that a label or a rule of the place may ask for";
+        self.finished(&plat.property, &property, not_treated, vec![note.to_owned()], Vec::new())
+    }
+
+    fn place<'p>(self, property: &str, lot: Option<Area>) -> Property<'p> {
+        let customer = self.customers.and_then(|customers| customers.of(property));
+        Property { lot, distance: customer.and_then(|it| it.distance), ..Property::default() }
+    }
+
+    fn finished(
+        self,
+        id: &str,
+        property: &Property<'_>,
+        not_treated: Vec<NotTreated>,
+        notes: Vec<String>,
+        cautions: Vec<String>,
+    ) -> Result<PropertyQuote<'a>, QuoteError> {
+        let quote = self.prices.quote(property).map_err(|error| match error {
+            QuoteError::Nothing { .. } => QuoteError::Nothing { why: why(&not_treated) },
+            other => other,
+        })?;
+        Ok(PropertyQuote {
+            id: format!("{}-{id}", self.day.day),
+            property: id.to_owned(),
+            customer: self.customers.and_then(|customers| customers.of(id)),
+            quote,
+            not_treated,
+            notes,
+            cautions,
+            quoting: self,
+        })
+    }
+
+    fn work<'p>(
+        self,
+        plan: &'p PropertyPlan<'_>,
+        application: &'p ApplicationPlan<'_>,
+        times: &dyn Fn(&str, &str) -> Option<Time>,
+    ) -> Work<'p> {
+        let zone = |index: usize, name: &'p str, treated: Area| {
+            let of_map = plan.zones.get(index);
+            ZoneWork {
+                zone: name,
+                treated,
+                net: of_map.map_or(treated, |zone| zone.net),
+                gross: of_map.map_or(treated, |zone| zone.gross),
+                time: times(application.name, name),
+                products: None,
+                note: None,
+            }
+        };
+        // In the order of the map, so that tiers are filled alike on every visit.
+        let mut zones: Vec<(usize, ZoneWork<'p>)> = Vec::new();
+        for treated in &application.zones {
+            let uses = treated.products.iter().map(|dosed| {
+                let purchase = plan.purchases.iter().find(|one| one.product == dosed.product);
+                ProductUse {
+                    product: dosed.product.clone(),
+                    amount: Print(self.units).product(dosed.amount),
+                    cost: purchase.and_then(|one| one.cost_of(dosed.amount)),
+                }
+            });
+            let work = zone(treated.index, &treated.zone, treated.treated);
+            zones.push((treated.index, ZoneWork { products: Some(uses.collect()), ..work }));
+        }
+        let awaiting = application.skipped.iter().filter(|zone| zone.awaits_label);
+        for skipped in awaiting {
+            let note = "the rate is still to be read on the label".to_owned();
+            let work = zone(skipped.index, &skipped.zone, skipped.left);
+            zones.push((skipped.index, ZoneWork { note: Some(note), ..work }));
+        }
+        zones.sort_by_key(|(index, _)| *index);
+        Work {
+            application: application.name,
+            products: application.products.iter().map(|product| product.id.as_str()).collect(),
+            service: None,
+            zones: zones.into_iter().map(|(_, zone)| zone).collect(),
+        }
+    }
+}
+
+/// What is said where zones are priced that wait for a label.
+fn awaiting(plan: &PropertyPlan<'_>) -> Option<String> {
+    let skipped = plan.applications.iter().flat_map(|application| &application.skipped);
+    skipped.into_iter().any(|zone| zone.awaits_label).then(|| {
+        "zones whose rate is still to be read on the label are priced by area; what the label asks for, such as a distance from water, may change that".to_owned()
+    })
+}
+
+/// Why nothing is left to quote, by the first zone of which it is known.
+fn why(not_treated: &[NotTreated]) -> String {
+    not_treated.first().map_or_else(String::new, |first| {
+        let application = match first.application.as_str() {
+            "" => String::new(),
+            name => format!("application {name:?}, "),
+        };
+        let more = match not_treated.len() {
+            1 => String::new(),
+            count => format!(" (and {} more)", count - 1),
+        };
+        format!(": {application}zone {:?}: {}{more}", first.zone, first.reason)
+    })
+}
+
+/// A measured zone to be worked on; `None` where nothing is left of it.
+fn of_plat(zone: &PlatZone) -> Option<ZoneWork<'_>> {
+    (zone.net > Area::ZERO).then(|| ZoneWork {
+        zone: &zone.name,
+        treated: zone.net,
+        net: before_setbacks(zone),
+        gross: zone.gross,
+        time: None,
+        products: None,
+        note: None,
+    })
+}
+
+/// What is left of a zone before any setback.
+fn before_setbacks(zone: &PlatZone) -> Area {
+    let of_setbacks = zone.lost.iter().filter(|loss| matches!(loss.to, Cause::Setback(_)));
+    let lost: Area = of_setbacks.map(|loss| loss.area).sum();
+    zone.net + lost
+}
+
+fn containers(purchase: &Purchase) -> Vec<Container> {
+    let one = |bought: &turfplat_dose::Bought| Container {
+        product: purchase.product.clone(),
+        size: bought.container.size.print(bought.container.unit),
+        count: bought.count,
+        price: bought.container.price.clone(),
+    };
+    purchase.containers.iter().map(one).collect()
+}
