@@ -1,5 +1,7 @@
 use std::fmt;
 
+use turfplat_units::significant;
+
 /// Why ground cannot be walked over, and what to change.
 #[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
@@ -40,13 +42,15 @@ impl fmt::Display for PassesError {
             }
             Self::TooManyPasses { swath_metres, passes, most } => write!(
                 out,
-                "a swath of {swath_metres} m would need {passes} passes or more, {most} at most \
-                 are laid out; check the swath's unit, or walk the ground in parts"
+                "a swath of {} m would need {passes} passes or more, {most} at most \
+                 are laid out; check the swath's unit, or walk the ground in parts",
+                significant(*swath_metres, 3)
             ),
             Self::OutlineTooLong { swath_metres, outline_metres } => write!(
                 out,
-                "an outline of {outline_metres:.0} m is too long for a swath of {swath_metres} m; \
-                 check the swath's unit, or walk the ground in parts"
+                "an outline of {outline_metres:.0} m is too long for a swath of {} m; \
+                 check the swath's unit, or walk the ground in parts",
+                significant(*swath_metres, 3)
             ),
             Self::Tangled => write!(
                 out,
