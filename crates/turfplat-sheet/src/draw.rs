@@ -13,6 +13,7 @@ use crate::scale::View;
 use crate::shape::{Bounds, Shape, is_usable};
 use crate::style::Styles;
 use crate::symbol;
+use crate::trail::Trodden;
 
 /// Corners nearer to their chord than this, in points, cannot be seen in print.
 const INVISIBLE: f64 = 0.03;
@@ -22,6 +23,7 @@ pub(crate) struct Plate {
     pub(crate) scene: Scene,
     pub(crate) drawn: Vec<Option<Shape>>,
     pub(crate) lot: Option<Shape>,
+    pub(crate) trail: Trodden,
 }
 
 impl Plate {
@@ -52,9 +54,12 @@ impl Plate {
                     if is_usable(&at) { view.to_page(at) } else { Coord { x: -1e4, y: -1e4 } }
                 })
                 .collect(),
+            flags: Vec::new(),
         };
         let drawn = map.zones.iter().map(|zone| shape(&zone.drawn)).collect();
-        Plate { scene, drawn, lot: shape(&map.lot) }
+        let trail = Trodden::new(map, view, frame, &scene.marks);
+        let scene = Scene { flags: trail.taken().collect(), ..scene };
+        Plate { scene, drawn, lot: shape(&map.lot), trail }
     }
 
     /// Draws all but the labels. What lies beyond the frame is cut off.
@@ -88,6 +93,7 @@ impl Plate {
                 legend::drawn(canvas, |canvas, look| canvas.shape(shape, look));
             }
         }
+        self.trail.draw_passes(canvas);
         for (feature, shape) in map.features.iter().zip(&self.scene.features) {
             if let Some(shape) = shape {
                 motif::feature(canvas, feature.kind, shape, frame, Coord::zero());
@@ -107,6 +113,7 @@ impl Plate {
                 symbol::mark(canvas, mark.kind, at);
             }
         }
+        self.trail.draw_flags(canvas);
         mat(canvas, frame);
     }
 

@@ -51,12 +51,13 @@ fn any_zone() -> impl Strategy<Value = Zone> {
         })
 }
 
-fn any_map() -> impl Strategy<Value = SprayMap> {
+pub(crate) fn any_map() -> impl Strategy<Value = SprayMap> {
     let zones = prop::collection::vec(any_zone(), 0..14);
     let strips = prop::collection::vec(any_ground(), 0..4);
     let features = prop::collection::vec(any_ground(), 0..4);
     let marks = prop::collection::vec((-50.0..50.0_f64, -30.0..30.0_f64), 0..5);
     (zones, strips, features, marks).prop_map(|(zones, strips, features, marks)| SprayMap {
+        trail: crate::trail::Trail::default(),
         property: "Test".to_owned(),
         application: "June".to_owned(),
         products: vec![],

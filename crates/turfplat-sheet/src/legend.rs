@@ -10,6 +10,7 @@ use crate::seen::Seen;
 use crate::shape::{Bounds, Shape};
 use crate::style::{Style, Styles};
 use crate::symbol;
+use crate::trail;
 
 /// Stroke of the lot line: long, dot, dot.
 pub(crate) const LOT_DASH: &str = "14 3 1.5 3 1.5 3";
@@ -26,6 +27,8 @@ pub(crate) enum Key {
     Marked(Kind, MarkKind),
     Lot,
     Drawn,
+    Passes,
+    LoadEnd,
 }
 
 /// Whether a zone is left out, and so drawn blank.
@@ -80,6 +83,27 @@ pub(crate) fn entries(map: &SprayMap, styles: &Styles, seen: &Seen) -> Vec<(Key,
     if seen.lot && !map.lot.0.is_empty() {
         list.push((Key::Lot, "lot line".to_owned()));
     }
+    list.extend(of_trail(map, seen));
+    list
+}
+
+/// Where loads run out, and passes, or why they are not drawn though somebody asked for them.
+fn of_trail(map: &SprayMap, seen: &Seen) -> Vec<(Key, String)> {
+    let mut list = Vec::new();
+    if seen.load_ends {
+        let words = match map.batches.len() {
+            0 | 1 => "a load runs out here",
+            _ => "a load runs out here (batch-load)",
+        };
+        list.push((Key::LoadEnd, words.to_owned()));
+    }
+    if map.trail.shows_passes && !map.trail.ways.is_empty() {
+        let words = match seen.passes {
+            true => "passes, from the ring on",
+            false => "passes, too close together to be drawn at this scale",
+        };
+        list.push((Key::Passes, words.to_owned()));
+    }
     list
 }
 
@@ -128,6 +152,8 @@ impl Key {
             }
             Key::Point(kind) => symbol::mark(canvas, *kind, middle),
             Key::Lot => lot(canvas, |canvas, look| canvas.line(ends.0, ends.1, look)),
+            Key::Passes => trail::sample_passes(canvas, b),
+            Key::LoadEnd => trail::sample_flag(canvas, b),
             Key::Drawn => drawn(canvas, |canvas, look| canvas.line(ends.0, ends.1, look)),
         }
     }

@@ -34,8 +34,10 @@ mod symbol;
 mod text;
 mod tidy;
 mod title;
+mod trail;
 
 pub use map::{Batch, Feature, Kind, Mark, MarkKind, SprayMap, Strip, Zone};
 pub use page::Page;
 pub use raster::{SheetError, png};
 pub use sheet::svg;
+pub use trail::{LoadEnd, Trail};

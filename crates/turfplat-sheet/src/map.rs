@@ -1,6 +1,8 @@
 use geo::MultiPolygon;
 use turfplat_units::UnitSystem;
 
+use crate::trail::Trail;
+
 /// Everything that stands on one spray map.
 ///
 /// Shapes are in metres on the property's plane, x east and y north; texts are ready to print.
@@ -26,6 +28,8 @@ pub struct SprayMap {
     pub strips: Vec<Strip>,
     /// Points with a symbol.
     pub marks: Vec<Mark>,
+    /// How the ground is walked; empty where no swath is known.
+    pub trail: Trail,
     /// The lot line; may be empty.
     pub lot: MultiPolygon<f64>,
     /// Strengths of mix, each with its loads.

@@ -49,6 +49,8 @@ pub(crate) struct Scene {
     pub(crate) features: Vec<Option<Shape>>,
     pub(crate) strips: Vec<Option<Shape>>,
     pub(crate) marks: Vec<Coord>,
+    /// Flags where loads run out: no label stands on one.
+    pub(crate) flags: Vec<Bounds>,
 }
 
 /// All labels of the map.
@@ -72,7 +74,8 @@ impl<'a> Placer<'a> {
         keyed: &mut Vec<usize>,
     ) -> Vec<Placed> {
         let reach = 2.0 * (symbol::REACH + 1.0);
-        let taken = scene.marks.iter().map(|&at| Bounds::around(at, reach, reach)).collect();
+        let marks = scene.marks.iter().map(|&at| Bounds::around(at, reach, reach));
+        let taken = marks.chain(scene.flags.iter().copied()).collect();
         let mut placer = Placer { scene, sizes, taken, leaders: Vec::new(), placed: Vec::new() };
 
         let mut homeless = Vec::new();

@@ -24,6 +24,8 @@ pub(crate) struct Seen {
     pub(crate) strips: Vec<bool>,
     pub(crate) features: Vec<bool>,
     pub(crate) marks: Vec<bool>,
+    pub(crate) passes: bool,
+    pub(crate) load_ends: bool,
 }
 
 impl Seen {
@@ -36,6 +38,8 @@ impl Seen {
             strips: vec![true; map.strips.len()],
             features: vec![true; map.features.len()],
             marks: vec![true; map.marks.len()],
+            passes: map.trail.shows_passes && !map.trail.ways.is_empty(),
+            load_ends: !map.trail.ends.is_empty(),
         }
     }
 
@@ -70,6 +74,8 @@ impl Seen {
             strips: scene.strips.iter().map(|strip| shows(strip, &under_turf)).collect(),
             features: scene.features.iter().map(|shape| shows(shape, &|_| false)).collect(),
             marks: scene.marks.iter().map(|&at| frame.contains(at)).collect(),
+            passes: plate.trail.shows_passes(),
+            load_ends: plate.trail.shows_flags(),
         }
     }
 
@@ -79,6 +85,8 @@ impl Seen {
         self.skipped |= other.skipped;
         self.drawn |= other.drawn;
         self.lot |= other.lot;
+        self.passes |= other.passes;
+        self.load_ends |= other.load_ends;
         for (mine, its) in [
             (&mut self.strips, &other.strips),
             (&mut self.features, &other.features),

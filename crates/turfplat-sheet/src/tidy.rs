@@ -37,6 +37,9 @@ pub(crate) fn tidy(map: &SprayMap) -> SprayMap {
     for mark in &mut map.marks {
         mark.name = plain(&mark.name);
     }
+    for end in &mut map.trail.ends {
+        end.load = plain(&end.load);
+    }
     for batch in &mut map.batches {
         for texts in [&mut batch.zones, &mut batch.mix, &mut batch.loads] {
             list(texts);

@@ -30,6 +30,7 @@ pub fn blob(x: f64, y: f64, rx: f64, ry: f64, wave: f64, corners: usize) -> Mult
 
 pub fn empty() -> SprayMap {
     SprayMap {
+        trail: turfplat_sheet::Trail::default(),
         property: String::new(),
         application: "June".to_owned(),
         products: vec![],
