@@ -129,6 +129,9 @@ plan = "equal"
 reduces = ["targeted liquid"]
 speed = "3 mph"
 setting = "4.5"
+swath = "5 ft"
+edge_first = true
+turning = "4 s"
 [[application]]
 name = "June"
 equipment = "knapsack"
@@ -246,6 +249,9 @@ fn what_the_reader_refuses_for_its_form_the_schema_refuses_too() {
         ("tank", "tnak"),
         ("plan = \"equal\"", "plan = \"halves\""),
         ("plan = \"full\"", "plan = \"halves\""),
+        ("swath = \"5 ft\"", "swath = 5"),
+        ("edge_first = true", "edge_first = \"yes\""),
+        ("turning = \"4 s\"", "turning = 4"),
         ("[\"targeted liquid\"]", "[\"prayer\"]"),
         ("[\"targeted liquid\"]", "\"prayer\""),
         ("water = ", "lake = "),

@@ -15,6 +15,7 @@ use crate::history::{PutDown, Treatment};
 use crate::job_error::JobError;
 use crate::job_file::{ApplicationTable, EquipmentTable, JobFile, ProductTable, Words};
 use crate::setbacks::ByKind;
+use crate::walking::Walking;
 
 /// What is to be done, with all texts read and all names resolved.
 #[derive(Clone, Debug)]
@@ -50,6 +51,8 @@ pub struct Application {
     pub name: String,
     /// With what.
     pub equipment: Equipment,
+    /// How it is walked; `None` where the equipment gives no swath.
+    pub walking: Option<Walking>,
     /// The day on which it is done; `None` is the day of the plan.
     pub day: Option<Day>,
     /// Names of its zones; `None` is every zone.
@@ -90,8 +93,9 @@ impl Job {
         let reader = Reader { file, load };
         let mut equipment = BTreeMap::new();
         for (name, table) in table.equipment {
+            let walking = reader.walking(&name, &table)?;
             let read = reader.equipment(&name, table)?;
-            equipment.insert(name, read);
+            equipment.insert(name, (read, walking));
         }
         if table.application.is_empty() {
             return Err(JobError::NoApplication { file: file.into() });
@@ -414,9 +418,9 @@ impl Reader<'_> {
     fn application(
         &self,
         table: ApplicationTable,
-        equipment: &BTreeMap<String, Equipment>,
+        equipment: &BTreeMap<String, (Equipment, Option<Walking>)>,
     ) -> Result<Application, JobError> {
-        let Some(equipment) = equipment.get(&table.equipment) else {
+        let Some((equipment, walking)) = equipment.get(&table.equipment) else {
             let known: Vec<&str> = equipment.keys().map(String::as_str).collect();
             let known = if known.is_empty() { "none".to_owned() } else { known.join(", ") };
             return Err(JobError::NoEquipment {
@@ -458,7 +462,8 @@ impl Reader<'_> {
         equipment.dead_volume = dead_volume.or(equipment.dead_volume);
         let load_plan = self.load_plan(&key("plan"), table.plan)?;
         equipment.load_plan = load_plan.unwrap_or(equipment.load_plan);
-        Ok(Application { name: table.name, equipment, day, zones, products, written })
+        let walking = *walking;
+        Ok(Application { name: table.name, equipment, walking, day, zones, products, written })
     }
 
     fn product(

@@ -103,6 +103,16 @@ pub enum JobError {
     )]
     NoReason { file: String, key: String },
 
+    #[error(
+        "{file}: {key}: a swath of no width; give the width that one pass covers, such as \"5 ft\""
+    )]
+    NoSwath { file: String, key: String },
+
+    #[error(
+        "{file}: {key}: says how passes are walked, and their width is not given; add swath = \"5 ft\", or take the line out"
+    )]
+    WithoutSwath { file: String, key: String },
+
     #[error("{file}: {key}: cannot read product file {path}: {reason}")]
     ProductFile { file: String, key: String, path: String, reason: io::Error },
 
@@ -141,6 +151,8 @@ impl JobError {
             | JobError::AmountOfSeveral { key, .. }
             | JobError::NoDay { key, .. }
             | JobError::NoReason { key, .. }
+            | JobError::NoSwath { key, .. }
+            | JobError::WithoutSwath { key, .. }
             | JobError::RulesFile { key, .. }
             | JobError::ProductFile { key, .. } => Some(key.clone()),
             JobError::UnknownZone { key, zone, .. } if key == "site.species" => {

@@ -163,6 +163,7 @@ pub(crate) struct SiteTable {
 /// What the product is put down with.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[schemars(extend("dependentRequired" = words::with_swath()))]
 pub(crate) struct EquipmentTable {
     /// What it is.
     #[schemars(extend("enum" = words::equipment_kinds()))]
@@ -189,6 +190,12 @@ pub(crate) struct EquipmentTable {
     pub(crate) speed: Option<String>,
     /// How its dial is set, such as "4.5 for 3 lb/1000 sq ft": told to whoever works with it.
     pub(crate) setting: Option<String>,
+    /// The width that one pass covers, such as "5 ft"; with it passes are laid over each zone.
+    pub(crate) swath: Option<String>,
+    /// A pass along all edges first; needs swath.
+    pub(crate) edge_first: Option<bool>,
+    /// How long a turn from one pass to the next takes, such as "4 s"; needs swath.
+    pub(crate) turning: Option<String>,
 }
 
 /// One trip that puts one product or tank mix on some zones.

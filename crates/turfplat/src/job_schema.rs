@@ -44,6 +44,11 @@ pub(crate) fn both(one: &str, other: &str) -> Value {
     json!({ "required": [one, other] })
 }
 
+/// Keys that say nothing without a swath.
+pub(crate) fn with_swath() -> Value {
+    json!({ "edge_first": ["swath"], "turning": ["swath"] })
+}
+
 pub(crate) fn reductions(_: &mut SchemaGenerator) -> Schema {
     let word = json!({ "type": "string", "enum": listed(Reduction::KNOWN) });
     json_schema!({ "anyOf": [word, { "type": "array", "items": word }] })

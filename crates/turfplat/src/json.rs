@@ -7,6 +7,7 @@ use turfplat_dose::{
     Batch, Checked, DeadVolume, Figure, Fill, FillSteps, Load, LoadProduct, Product, Step,
     litre_jar, quart_jar,
 };
+use turfplat_measure::Plane;
 use turfplat_units::{Amount, AmountUnit, Area, AreaUnit, Rate, Speed, UnitSystem};
 
 use crate::buying::buy_json;
@@ -15,6 +16,7 @@ use crate::history::LaidTreatment;
 use crate::plan::{ApplicationPlan, AppliedSetback, PropertyPlan, TreatedZone};
 use crate::plat::{Loss, Plat, PlatZone};
 use crate::print::Print;
+use crate::walking_json::passes;
 
 /// The document of `measure`.
 pub fn measure_json(plats: &[Plat]) -> Value {
@@ -71,7 +73,7 @@ pub fn property_plan_json(plan: &PropertyPlan<'_>, units: UnitSystem) -> Value {
     json!({
         "property": plan.property,
         "zones": plan.zones.iter().map(zone).collect::<Vec<_>>(),
-        "applications": plan.applications.iter().map(|one| application(one, units)).collect::<Vec<_>>(),
+        "applications": plan.applications.iter().map(|one| application(one, plan.plane(), units)).collect::<Vec<_>>(),
         "buy": buy_json(plan, units),
         "history": plan.history.iter().map(|one| treatment(one, units)).collect::<Vec<_>>(),
         "refused": plan.refused,
@@ -115,7 +117,7 @@ pub(crate) fn limit(checked: &Checked) -> Value {
     })
 }
 
-fn application(plan: &ApplicationPlan<'_>, units: UnitSystem) -> Value {
+fn application(plan: &ApplicationPlan<'_>, plane: &Plane, units: UnitSystem) -> Value {
     let ids: Vec<&str> = plan.products.iter().map(|product| product.id.as_str()).collect();
     let totals = ids
         .iter()
@@ -137,6 +139,7 @@ fn application(plan: &ApplicationPlan<'_>, units: UnitSystem) -> Value {
         "spray_volume": spray(plan.spray_volume, units),
         "water": spray(plan.water, units),
         "batches": plan.batches.iter().map(|one| batch(one, &plan.products, units)).collect::<Vec<_>>(),
+        "passes": passes(plan, plane),
         "without_setback": plan.without_setback,
     })
 }

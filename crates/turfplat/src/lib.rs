@@ -45,6 +45,8 @@ mod spray_map;
 mod stray;
 mod taking;
 mod trip;
+mod walking;
+mod walking_json;
 
 pub use buying::{Shopping, ZoneCost, cost_areas, purchase_json};
 pub use cause::Cause;
@@ -71,6 +73,8 @@ pub use print::Print;
 pub use quote::{NotTreated, PropertyQuote, Quoting};
 pub use refusal::{Refusal, refusals};
 pub use spray_map::spray_map;
+pub use walking::{LoadMark, Walked, Walking, ZoneWalk};
+pub use walking_json::passes_geojson;
 
 pub use turfplat_dose as dose;
 pub use turfplat_map::{
@@ -82,5 +86,6 @@ pub use turfplat_map::{
 };
 pub use turfplat_measure::{DrawnError, Ground, Plane};
 pub use turfplat_price as price;
+pub use turfplat_passes as passes;
 pub use turfplat_sheet as sheet;
 pub use turfplat_units as units;

@@ -23,6 +23,7 @@ use crate::setbacks::{ByKind, SetbackSource, kept_from, position_error, told_wit
 use crate::site::{Laid, MixSite, Site};
 use crate::taking::Keeping;
 use crate::trip::{Trip, no_mark};
+use crate::walking::{Walking, ZoneWalk};
 
 /// What to plan with, beside the job.
 #[derive(Clone, Debug, Default)]
@@ -37,6 +38,8 @@ pub struct PlanOptions {
     /// How far off the corners of features may be that do not say so themselves: the standard
     /// deviation of each, east and north alike.
     pub drawn_to: Option<Length>,
+    /// A pass along all edges first, where a swath is given, whatever the job says.
+    pub edge_first: bool,
 }
 
 /// What is to be done on one property.
@@ -86,6 +89,11 @@ pub struct ApplicationPlan<'a> {
     pub water: Option<Amount>,
     /// One for each strength of mix.
     pub batches: Vec<Batch>,
+    /// How it is walked; `None` where the equipment gives no swath.
+    pub walking: Option<Walking>,
+    /// The way over each zone, in walking order: batch by batch. Empty where no swath is given; a
+    /// zone over which no way can be laid is missing, and a finding says why.
+    pub walks: Vec<ZoneWalk>,
     /// Hazards near a zone from which no distance is kept.
     pub without_setback: Vec<String>,
     pub(crate) setbacks: Vec<Option<Setback>>,
@@ -333,11 +341,14 @@ impl<'a> PropertyPlan<'a> {
             let later = order[turn + 1..].iter().map(|&place| &trips[place]);
             let occasion = trip.occasion(job, &given, later);
             match trip.plan(&site, &grasses, &occasion, &near) {
-                Ok(Some((plan, puts, found))) => {
+                Ok(Some((mut plan, puts, mut found))) => {
                     for (index, put) in puts {
                         given[index].push(put);
                     }
                     refused.extend(plan.refusals());
+                    let walking = job.applications[place].walking;
+                    plan.walking = walking.map(|it| it.with_edge_first(options.edge_first));
+                    found.extend(plan.lay_passes(&site, options.within_parcel));
                     for finding in found {
                         if !findings.contains(&finding) {
                             findings.push(finding);

@@ -1,5 +1,7 @@
 use turfplat_dose::Equipment;
-use turfplat_units::{Amount, AmountUnit, AreaUnit, Rate, RateUnit, UnitSystem, at_most, decimal};
+use turfplat_units::{
+    Amount, AmountUnit, AreaUnit, Rate, RateUnit, Time, UnitSystem, at_most, decimal,
+};
 
 /// Amounts as they are printed: products by volume or by weight as they come, tanks by the gallon or litre.
 #[derive(Clone, Copy, Debug)]
@@ -87,6 +89,16 @@ impl Print {
         rate.print(self.rate_unit(self.spray_unit()))
     }
 
+    /// `45 s`, `12 min`, `1 h 5 min`: nobody plans a walk by the second.
+    pub fn time(self, time: Time) -> String {
+        let minutes = (time.seconds() / Time::SECONDS_PER_MINUTE).round();
+        match minutes {
+            ..2.0 => format!("{} s", time.seconds().round()),
+            ..60.0 => format!("{minutes} min"),
+            _ => format!("{} h {} min", (minutes / 60.0).floor(), minutes % 60.0),
+        }
+    }
+
     /// What measuring does to a rate, such as ` (−2.1 %)`; nothing where it does nothing to speak of.
     pub fn measuring_error(self, ratio: f64) -> String {
         let percent = ratio * 100.0;
@@ -101,6 +113,23 @@ impl Print {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_walk_is_told_in_minutes() {
+        let print = Print(UnitSystem::Us);
+        let told = |seconds: f64| Time::from_seconds(seconds).map(|time| print.time(time));
+        for (seconds, text) in [
+            (0.0, "0 s"),
+            (44.6, "45 s"),
+            (89.0, "89 s"),
+            (90.0, "2 min"),
+            (3569.0, "59 min"),
+            (3571.0, "1 h 0 min"),
+            (7510.0, "2 h 5 min"),
+        ] {
+            assert_eq!(told(seconds).as_deref(), Some(text), "{seconds}");
+        }
+    }
 
     #[test]
     fn little_weight_is_read_in_ounces_or_grams_and_never_in_thousandths_of_a_pound() {

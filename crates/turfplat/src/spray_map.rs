@@ -1,7 +1,7 @@
 //! Why texts are made here: the sheet prints the very numbers that it is handed, so rounding
 //! for print happens once, in one place, from the numbers of the plan.
 
-use geo::{Coord, MultiPolygon};
+use geo::{Coord, LineString, MultiPolygon};
 use turfplat_dose::{Batch, Checked, Load, Species, caution_for_the_crew};
 use turfplat_map::Kind;
 use turfplat_measure::{Shape, grown_outline};
@@ -12,6 +12,7 @@ use crate::plan::{ApplicationPlan, PropertyPlan, SkippedZone};
 use crate::print::Print;
 use crate::setbacks::kept_from;
 use crate::site::Laid;
+use crate::walking::{LoadMark, ZoneWalk};
 
 /// A stream that is only a line is drawn this wide, so that it can be seen.
 const THIN_LINE_METRES: f64 = 0.15;
@@ -37,6 +38,7 @@ pub fn spray_map(
         features: plan.site.features.iter().filter_map(feature).collect(),
         strips: strips(plan, application, units),
         marks: plan.site.features.iter().flat_map(marks).collect(),
+        trail: trail(application),
         lot: plan.site.lot.as_ref().map_or_else(|| MultiPolygon(Vec::new()), as_drawn),
         batches: application.batches.iter().map(|batch| print.batch(batch)).collect(),
         totals: print.totals(),
@@ -146,6 +148,26 @@ fn marks<'l>(laid: &'l Laid) -> impl Iterator<Item = sheet::Mark> + 'l {
         laid.shape.points().into_iter().map(mark)
     });
     places.into_iter().flatten()
+}
+
+/// Passes, and where loads run out; whoever draws the map says whether the passes show.
+fn trail(application: &ApplicationPlan<'_>) -> sheet::Trail {
+    let lines = |laid: &ZoneWalk| {
+        laid.walk.passes.iter().map(|pass| LineString(pass.path.clone())).collect()
+    };
+    let name = |mark: &LoadMark| match application.batches.len() {
+        1 => mark.load.to_string(),
+        _ => format!("{}-{}", mark.batch, mark.load),
+    };
+    let ends = application.walks.iter().flat_map(|laid| &laid.load_ends);
+    let ends =
+        ends.map(|mark| sheet::LoadEnd { load: name(mark), x: mark.end.at.x, y: mark.end.at.y });
+    sheet::Trail {
+        ways: application.walks.iter().map(lines).collect(),
+        swath: application.walking.map_or(0.0, |walking| walking.swath.metres()),
+        shows_passes: false,
+        ends: ends.collect(),
+    }
 }
 
 fn strips(

@@ -171,6 +171,8 @@ impl<'a> Trip<'a> {
             spray_volume,
             water,
             batches,
+            walking: None,
+            walks: Vec::new(),
             without_setback,
             setbacks: setbacks.clone(),
             dosed: as_dosed,

@@ -161,6 +161,9 @@ impl JobDraft {
                 "# What stays in hose and sump, such as \"0.1 gal\".\n#dead_volume = \"\"\n",
             );
         }
+        text.push_str(
+            "# The width that one pass covers, such as \"5 ft\": passes are laid, and it is marked where loads run out.\n#swath = \"\"\n",
+        );
         text.push_str("# What setback rules may count: drop spreader, rotary with deflector, deflector, guard, targeted liquid.\n#reduces = []\n");
     }
 
