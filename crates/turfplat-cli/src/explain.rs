@@ -88,6 +88,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         date: args.date.clone(),
         property: args.property.clone(),
         drawn_to: args.drawn,
+        ..PlanOptions::default()
     };
     let what = ExplainWhat {
         zone: &zone,

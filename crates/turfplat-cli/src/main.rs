@@ -15,6 +15,7 @@ mod job_edit;
 mod label;
 mod limits;
 mod measure;
+mod passes;
 mod plan;
 mod plan_records;
 mod plan_table;

@@ -3,12 +3,14 @@
 use std::collections::{BTreeMap, HashMap};
 use std::path::{Path, PathBuf};
 
+use anyhow::bail;
 use turfplat::dose::Purchase;
 use turfplat::sheet::{Page, png, svg};
 use turfplat::units::{Length, UnitSystem};
 use turfplat::{
     ApplicationPlan, Finding, MapShape, PlanOptions, PropertyMap, PropertyPlan, Refusal, Shopping,
-    feature_collection, plan_each, plan_json, property_plan_json, purchase_json, spray_map,
+    feature_collection, passes_geojson, plan_each, plan_json, property_plan_json, purchase_json,
+    spray_map,
 };
 
 use crate::answer::{Answer, Form, PROPERTIES, after_properties, indented};
@@ -16,6 +18,7 @@ use crate::input::{
     MapArgs, Units, check_unchanged, date, distance, is_of_several, read_job, refuse_job_on,
     tell_refusal, today_if_counted,
 };
+use crate::passes::PassArgs;
 use crate::plan_records::{
     COLUMNS, SUMMARY_COLUMNS, csv_text, records, refused_records, summary_records,
 };
@@ -26,7 +29,8 @@ use crate::{Output, Verdict, buy, files, table};
 /// Work out doses, batches and loads for a job, and write its files
 ///
 /// With --out DIR: plan.json and plan.csv, and for each application spray-map.png, spray-map.svg
-/// and zones.geojson (the treated shapes in WGS 84; of a map on a plane in its meters). With several properties one folder each,
+/// and zones.geojson (the treated shapes in WGS 84; of a map on a plane in its meters); where the job
+/// gives a swath also passes.geojson (the way over them and where loads run out). With several properties one folder each,
 /// and summary.csv.
 #[derive(clap::Args)]
 #[command(
@@ -57,6 +61,9 @@ pub(crate) struct Args {
     #[arg(long, value_name = "DIST", value_parser = distance)]
     drawn: Option<Length>,
 
+    #[command(flatten)]
+    walk: PassArgs,
+
     /// Units of amounts
     #[arg(long, value_enum, default_value_t)]
     units: Units,
@@ -77,13 +84,19 @@ enum Format {
 pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
     let map = args.map.read()?;
     let Some(job) = read_job(&args.job, output)? else { return Ok(Verdict::Refused) };
+    args.walk.check(&job)?;
+    if args.walk.passes && args.out.is_none() {
+        bail!("--passes draws on the maps of a plan; add --out DIR");
+    }
     let options = PlanOptions {
         within_parcel: args.within_parcel,
         date: args.date.clone().or_else(|| today_if_counted(&job)),
         property: None,
         drawn_to: args.drawn,
+        edge_first: args.walk.edge_first,
     };
     let units: UnitSystem = args.units.into();
+    let drawing = Drawing { date: args.date.as_deref(), units, passes: args.walk.passes };
     let folders = args.out.as_deref().map(|folder| Folders::of(&map, folder));
     let look = |plan: PropertyPlan<'_>| -> anyhow::Result<Piece> {
         let refusal = plan.refusal();
@@ -95,7 +108,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         let written = refusal.is_none() || plan.doses_anything();
         let summary = match folders.as_ref().filter(|_| written) {
             None => String::new(),
-            Some(folders) => folders.write(&plan, args.date.as_deref(), units)?,
+            Some(folders) => folders.write(&plan, &drawing)?,
         };
         let text = match args.format {
             Format::Table => as_table(&plan, units),
@@ -248,6 +261,13 @@ fn undosed(application: &ApplicationPlan<'_>) -> (String, Option<String>) {
     (application.name.to_owned(), reason)
 }
 
+/// How files are drawn, beside the plan itself.
+struct Drawing<'a> {
+    date: Option<&'a str>,
+    units: UnitSystem,
+    passes: bool,
+}
+
 /// Where plans are written: one folder a property where the map has several, refused ones counted.
 struct Folders<'a> {
     folder: &'a Path,
@@ -270,18 +290,13 @@ impl<'a> Folders<'a> {
     }
 
     /// Writes the files of one property; its lines of the summary.
-    fn write(
-        &self,
-        plan: &PropertyPlan<'_>,
-        date: Option<&str>,
-        units: UnitSystem,
-    ) -> anyhow::Result<String> {
+    fn write(&self, plan: &PropertyPlan<'_>, drawing: &Drawing<'_>) -> anyhow::Result<String> {
         let Some(name) = self.names.get(plan.property.as_str()) else {
-            files::write_together(self.folder, files_of(plan, date, units)?)?;
+            files::write_together(self.folder, files_of(plan, drawing)?)?;
             return Ok(String::new());
         };
-        files::write_together(&self.folder.join(name), files_of(plan, date, units)?)?;
-        summary_records(plan, name, units)
+        files::write_together(&self.folder.join(name), files_of(plan, drawing)?)?;
+        summary_records(plan, name, drawing.units)
     }
 
     fn finish(&self, summary: &str) -> anyhow::Result<()> {
@@ -295,9 +310,9 @@ impl<'a> Folders<'a> {
 /// The files of one property by name, all drawn before any is written.
 fn files_of(
     plan: &PropertyPlan<'_>,
-    date: Option<&str>,
-    units: UnitSystem,
+    drawing: &Drawing<'_>,
 ) -> anyhow::Result<Vec<(String, Vec<u8>)>> {
+    let Drawing { date, units, passes } = *drawing;
     let mut written: Vec<(String, Vec<u8>)> = Vec::new();
     let document = plan_json(std::slice::from_ref(plan), units);
     written.push(("plan.json".to_owned(), format!("{document:#}\n").into_bytes()));
@@ -306,11 +321,17 @@ fn files_of(
     let names = files::safe_names(plan.applications.iter().map(|application| application.name));
     for (application, name) in plan.applications.iter().zip(names) {
         let suffix = if plan.applications.len() > 1 { format!("-{name}") } else { String::new() };
-        let text = svg(&spray_map(plan, application, date, units), Page::Letter);
+        let mut map = spray_map(plan, application, date, units);
+        map.trail.shows_passes = passes;
+        let text = svg(&map, Page::Letter);
         written.push((format!("spray-map{suffix}.png"), png(&text, Page::Letter)?));
         written.push((format!("spray-map{suffix}.svg"), text.into_bytes()));
         let zones = zones_geojson(plan, application);
         written.push((format!("zones{suffix}.geojson"), zones.into_bytes()));
+        if !application.walks.is_empty() {
+            let passes = passes_geojson(plan, application);
+            written.push((format!("passes{suffix}.geojson"), passes.into_bytes()));
+        }
     }
     Ok(written)
 }

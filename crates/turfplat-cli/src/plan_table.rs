@@ -5,7 +5,7 @@ use turfplat::dose::{Batch, Cover, Load, Step, caution_for_the_crew, litre_jar, 
 use turfplat::units::{Amount, Area, Length, UnitSystem, decimal};
 use turfplat::{ApplicationPlan, Print, PropertyPlan, TreatedZone};
 
-use crate::{buy, label, limits, table};
+use crate::{buy, label, limits, passes, table};
 
 fn spray(print: Print, volume: Option<Amount>) -> String {
     volume.map_or_else(|| "–".to_owned(), |volume| print.spray(volume))
@@ -78,6 +78,7 @@ fn application_table(application: &ApplicationPlan<'_>, units: UnitSystem) -> St
         text.push_str(&format!("{unmarked}.\n"));
     }
     text.push_str(&after_batches(&application.batches, units, notes));
+    text.push_str(&passes::told(application, units));
     text.push_str(&label::told(application, units));
     for skipped in application.skipped.iter().filter(|skipped| !skipped.refused) {
         text.push_str(&format!(

@@ -9,6 +9,7 @@ use turfplat::{PlanOptions, Planned, plan, spray_map};
 use crate::input::{
     MapArgs, Units, date, is_of_several, read_job, refuse_job_on, tell_refusal, today_if_counted,
 };
+use crate::passes::PassArgs;
 use crate::{Output, Verdict, files};
 
 /// Draw the spray map of one application, as PNG or SVG
@@ -44,6 +45,9 @@ pub(crate) struct Args {
     #[arg(long)]
     within_parcel: bool,
 
+    #[command(flatten)]
+    walk: PassArgs,
+
     /// Units in print
     #[arg(long, value_enum, default_value_t)]
     units: Units,
@@ -74,6 +78,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     };
     let map = args.map.read()?;
     let Some(job) = read_job(&args.job, output)? else { return Ok(Verdict::Refused) };
+    args.walk.check(&job)?;
     if args.property.is_none() && is_of_several(&map) {
         bail!(
             "the map has several properties; choose one with --property ID, or draw all with turfplat plan --out DIR"
@@ -83,6 +88,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         within_parcel: args.within_parcel,
         date: args.date.clone().or_else(|| today_if_counted(&job)),
         property: args.property.clone(),
+        edge_first: args.walk.edge_first,
         ..PlanOptions::default()
     };
     let Planned { plans, refusals } = match plan(&map, &job, &options) {
@@ -125,7 +131,9 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         PageName::A4 => Page::A4,
         PageName::Screen => Page::Screen,
     };
-    let text = svg(&spray_map(plan, application, args.date.as_deref(), args.units.into()), page);
+    let mut map = spray_map(plan, application, args.date.as_deref(), args.units.into());
+    map.trail.shows_passes = args.walk.passes;
+    let text = svg(&map, page);
     if as_png {
         files::write(&args.output, &png(&text, page)?)?;
     } else {

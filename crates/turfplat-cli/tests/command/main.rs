@@ -10,6 +10,7 @@ mod doses;
 mod jobs;
 mod maps;
 mod reference;
+mod walks;
 
 use std::fs;
 use std::io::Write;
