@@ -6,6 +6,7 @@ use geo::Coord;
 
 use crate::shape::{Bounds, Shape};
 use crate::text::{escaped, whole};
+use crate::underlay;
 
 /// Ink of lines and text.
 pub(crate) const INK: &str = "#1a1a1a";
@@ -50,11 +51,13 @@ impl Type {
 /// SVG text in the making.
 pub(crate) struct Canvas {
     out: String,
+    /// Shapes lie over a picture: they are seen through, and their lines have a halo.
+    pub(crate) over_picture: bool,
 }
 
 impl Canvas {
     pub(crate) fn new() -> Canvas {
-        Canvas { out: String::with_capacity(128 * 1024) }
+        Canvas { out: String::with_capacity(128 * 1024), over_picture: false }
     }
 
     pub(crate) fn finish(self) -> String {
@@ -81,7 +84,14 @@ impl Canvas {
     }
 
     pub(crate) fn shape(&mut self, shape: &Shape, attributes: &str) {
-        self.path(&shape.path(), attributes);
+        if self.over_picture {
+            let path = shape.path();
+            for look in underlay::over(attributes) {
+                self.path(&path, &look);
+            }
+        } else {
+            self.path(&shape.path(), attributes);
+        }
     }
 
     pub(crate) fn rect(&mut self, b: Bounds, attributes: &str) {

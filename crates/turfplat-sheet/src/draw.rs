@@ -114,6 +114,7 @@ impl Plate {
             }
         }
         self.trail.draw_flags(canvas);
+        canvas.over_picture = false;
         mat(canvas, frame);
     }
 

@@ -82,6 +82,7 @@ pub(crate) fn any_map() -> impl Strategy<Value = SprayMap> {
         totals: vec![],
         notes: vec![],
         cautions: vec!["Keep off until dry.".to_owned()],
+        underlay: None,
     })
 }
 

@@ -11,6 +11,7 @@ use crate::shape::{Bounds, Shape};
 use crate::style::{Style, Styles};
 use crate::symbol;
 use crate::trail;
+use crate::underlay;
 
 /// Stroke of the lot line: long, dot, dot.
 pub(crate) const LOT_DASH: &str = "14 3 1.5 3 1.5 3";
@@ -29,6 +30,7 @@ pub(crate) enum Key {
     Drawn,
     Passes,
     LoadEnd,
+    Aerial,
 }
 
 /// Whether a zone is left out, and so drawn blank.
@@ -84,6 +86,9 @@ pub(crate) fn entries(map: &SprayMap, styles: &Styles, seen: &Seen) -> Vec<(Key,
         list.push((Key::Lot, "lot line".to_owned()));
     }
     list.extend(of_trail(map, seen));
+    if let Some(underlay) = &map.underlay {
+        list.push((Key::Aerial, underlay.words()));
+    }
     list
 }
 
@@ -154,6 +159,7 @@ impl Key {
             Key::Lot => lot(canvas, |canvas, look| canvas.line(ends.0, ends.1, look)),
             Key::Passes => trail::sample_passes(canvas, b),
             Key::LoadEnd => trail::sample_flag(canvas, b),
+            Key::Aerial => underlay::sample(canvas, b),
             Key::Drawn => drawn(canvas, |canvas, look| canvas.line(ends.0, ends.1, look)),
         }
     }

@@ -35,9 +35,11 @@ mod text;
 mod tidy;
 mod title;
 mod trail;
+mod underlay;
 
 pub use map::{Batch, Feature, Kind, Mark, MarkKind, SprayMap, Strip, Zone};
 pub use page::Page;
 pub use raster::{SheetError, png};
-pub use sheet::svg;
+pub use sheet::{shown, svg};
 pub use trail::{LoadEnd, Trail};
+pub use underlay::{Shown, Underlay};

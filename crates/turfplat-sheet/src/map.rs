@@ -2,6 +2,7 @@ use geo::MultiPolygon;
 use turfplat_units::UnitSystem;
 
 use crate::trail::Trail;
+use crate::underlay::Underlay;
 
 /// Everything that stands on one spray map.
 ///
@@ -40,6 +41,8 @@ pub struct SprayMap {
     pub notes: Vec<String>,
     /// Sentences of safety; every one is printed, whatever else has to give way.
     pub cautions: Vec<String>,
+    /// A picture of the ground beneath all of it; a map is complete without one.
+    pub underlay: Option<Underlay>,
 }
 
 impl SprayMap {

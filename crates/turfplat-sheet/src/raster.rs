@@ -5,6 +5,7 @@ use resvg::{tiny_skia, usvg};
 
 use crate::font;
 use crate::page::Page;
+use crate::underlay;
 
 /// The longest side that a picture may have; a larger one would fill the memory.
 const MOST_DOTS: u32 = 20_000;
@@ -58,7 +59,9 @@ pub fn png(svg: &str, page: Page) -> Result<Vec<u8>, SheetError> {
     if !fits(width) || !fits(height) {
         return Err(SheetError::Size { width, height });
     }
-    let rgb = dots_of(&tree, scale, width, height).ok_or(SheetError::Size { width, height })?;
+    let picture = underlay::unpacked(tree.root());
+    let rgb = dots_of(&tree, picture.as_ref(), (scale, width, height))
+        .ok_or(SheetError::Size { width, height })?;
     let mut out = Vec::new();
     let mut encoder = png::Encoder::new(&mut out, width, height);
     encoder.set_color(png::ColorType::Rgb);
@@ -66,7 +69,10 @@ pub fn png(svg: &str, page: Page) -> Result<Vec<u8>, SheetError> {
     // Measured on such pages: level 6 packs 8 % smaller and takes a fifth of all time more; the
     // library's own choice of filters packs 40 % larger.
     encoder.set_deflate_compression(png::DeflateCompression::Level(4));
-    encoder.set_filter(png::Filter::NoFilter);
+    encoder.set_filter(match picture {
+        Some(_) => png::Filter::Adaptive,
+        None => png::Filter::NoFilter,
+    });
     if page.is_paper() {
         // 300 dots per 0.0254 m.
         let per_metre = 11_811;
@@ -85,7 +91,11 @@ pub fn png(svg: &str, page: Page) -> Result<Vec<u8>, SheetError> {
 /// The dots of the drawing, row by row, red, green and blue: the paper is opaque, so a fourth
 /// channel would say nothing. Drawn in bands of equal height at the same time; their number does
 /// not depend on the machine, and so neither do the dots.
-fn dots_of(tree: &usvg::Tree, scale: f32, width: u32, height: u32) -> Option<Vec<u8>> {
+fn dots_of(
+    tree: &usvg::Tree,
+    beneath: Option<&tiny_skia::Pixmap>,
+    (scale, width, height): (f32, u32, u32),
+) -> Option<Vec<u8>> {
     const BANDS: u32 = 4;
     let band = height.div_ceil(BANDS);
     let draw_band = |top: u32| {
@@ -96,7 +106,7 @@ fn dots_of(tree: &usvg::Tree, scale: f32, width: u32, height: u32) -> Option<Vec
             tiny_skia::Transform::from_scale(scale, scale).post_translate(0.0, -(top as f32));
         // A dot more on each side, for edges that are smoothed.
         let rows = -1.0..picture.height() as f32 + 1.0;
-        draw(tree.root(), place, &rows, &mut picture.as_mut());
+        draw(tree.root(), beneath, place, &rows, &mut picture.as_mut());
         let mut rgb = Vec::with_capacity(picture.data().len() / 4 * 3);
         for dot in picture.data().chunks_exact(4) {
             rgb.extend_from_slice(&dot[..3]);
@@ -119,6 +129,7 @@ fn dots_of(tree: &usvg::Tree, scale: f32, width: u32, height: u32) -> Option<Vec
 /// there: measured, half of all time. Only what our sheets hold is drawn here; the rest is its.
 fn draw(
     group: &usvg::Group,
+    beneath: Option<&tiny_skia::Pixmap>,
     place: tiny_skia::Transform,
     rows: &std::ops::Range<f32>,
     picture: &mut tiny_skia::PixmapMut<'_>,
@@ -127,9 +138,9 @@ fn draw(
     for node in group.children() {
         match node {
             usvg::Node::Group(group) if !group.should_isolate() => {
-                draw(group, place, rows, picture)
+                draw(group, beneath, place, rows, picture)
             }
-            usvg::Node::Text(text) => draw(text.flattened(), place, rows, picture),
+            usvg::Node::Text(text) => draw(text.flattened(), beneath, place, rows, picture),
             usvg::Node::Path(path) if path.is_visible() && reaches(path, place, rows) => {
                 if path.paint_order() == usvg::PaintOrder::FillAndStroke {
                     fill(path, place, picture);
@@ -140,7 +151,12 @@ fn draw(
                 }
             }
             usvg::Node::Path(_) => {}
-            usvg::Node::Group(_) | usvg::Node::Image(_) => {
+            usvg::Node::Image(_) => {
+                if let Some(beneath) = beneath {
+                    underlay::paint(beneath, place, picture);
+                }
+            }
+            usvg::Node::Group(_) => {
                 // Undone by the library, which would else move the node to the corner.
                 if let Some(b) = node.abs_layer_bounding_box() {
                     resvg::render_node(node, place.pre_translate(b.x(), b.y()), picture);
@@ -220,7 +236,7 @@ mod tests {
         let tree = usvg::Tree::from_str(&svg, &options).unwrap();
         let scale = 300.0 / 96.0;
         let side = 833;
-        let ours = dots_of(&tree, scale, side, side).unwrap();
+        let ours = dots_of(&tree, None, (scale, side, side)).unwrap();
         let mut whole = tiny_skia::Pixmap::new(side, side).unwrap();
         whole.fill(tiny_skia::Color::WHITE);
         let place = tiny_skia::Transform::from_scale(scale, scale);

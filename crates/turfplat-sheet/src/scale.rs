@@ -48,6 +48,14 @@ impl View {
         }
     }
 
+    /// The place on the plane of a point of the page.
+    pub(crate) fn to_ground(self, c: Coord) -> Coord {
+        Coord {
+            x: self.centre.x + (c.x - self.middle.x) / self.per_metre,
+            y: self.centre.y - (c.y - self.middle.y) / self.per_metre,
+        }
+    }
+
     /// The step of the frame, in metres.
     pub(crate) fn frame_step(self, units: UnitSystem) -> f64 {
         let unit = metres_in(units);

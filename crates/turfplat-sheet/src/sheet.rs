@@ -13,6 +13,7 @@ use crate::scale;
 use crate::symbol;
 use crate::text::escaped;
 use crate::tidy::tidy;
+use crate::underlay::Shown;
 
 /// Draws a spray map as SVG text.
 ///
@@ -25,6 +26,9 @@ pub fn svg(map: &SprayMap, page: Page) -> String {
     let sheet = Sheet::new(map, page);
     let mut canvas = Canvas::new();
     canvas.raw("<rect width=\"100%\" height=\"100%\" fill=\"#fff\"/>\n");
+    if let Some(underlay) = &map.underlay {
+        underlay.draw(&mut canvas, sheet.view);
+    }
     sheet.plate.draw(&mut canvas, map, &sheet.styles);
     draw::labels(&mut canvas, &sheet.placed);
     let step = sheet.view.frame_step(map.units);
@@ -39,6 +43,15 @@ pub fn svg(map: &SprayMap, page: Page) -> String {
     canvas.raw("</svg>\n");
     let drawn = canvas.finish();
     [head(map, &sheet, page), font::style_rule(&drawn), drawn].concat()
+}
+
+/// The ground that the frame of a map will show on a page: what a picture beneath it must cover.
+///
+/// The legend has a line for the picture, so ask with [`SprayMap::underlay`] set, if only to
+/// [`Underlay::blank`].
+pub fn shown(map: &SprayMap, page: Page) -> Shown {
+    let sheet = Sheet::new(&tidy(map), page);
+    Shown::of(sheet.plate.scene.frame, sheet.view, page)
 }
 
 fn head(map: &SprayMap, sheet: &Sheet, page: Page) -> String {

@@ -45,6 +45,9 @@ pub(crate) fn tidy(map: &SprayMap) -> SprayMap {
             list(texts);
         }
     }
+    if let Some(underlay) = &mut map.underlay {
+        underlay.name = plain(&underlay.name);
+    }
     map.cautions.iter_mut().for_each(|text| *text = whole(text));
     map.cautions.retain(|text| !text.is_empty());
     map

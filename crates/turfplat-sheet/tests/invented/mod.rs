@@ -46,6 +46,7 @@ pub fn empty() -> SprayMap {
         totals: vec![],
         notes: vec![],
         cautions: vec![],
+        underlay: None,
     }
 }
 
