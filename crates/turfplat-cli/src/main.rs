@@ -1,5 +1,6 @@
 //! `turfplat`: from a property map to treated areas, doses and a spray map.
 
+mod aerial;
 mod answer;
 mod buy;
 mod calibrate;

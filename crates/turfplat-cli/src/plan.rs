@@ -13,6 +13,7 @@ use turfplat::{
     spray_map,
 };
 
+use crate::aerial::{AerialArgs, OpenAerial, Pictured};
 use crate::answer::{Answer, Form, PROPERTIES, after_properties, indented};
 use crate::input::{
     MapArgs, Units, check_unchanged, date, distance, is_of_several, read_job, refuse_job_on,
@@ -53,6 +54,9 @@ pub(crate) struct Args {
     #[arg(long, value_name = "DATE", value_parser = date)]
     date: Option<String>,
 
+    #[command(flatten)]
+    aerial: AerialArgs,
+
     /// Leave out turf beyond the lot line
     #[arg(long)]
     within_parcel: bool,
@@ -82,6 +86,10 @@ enum Format {
 }
 
 pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
+    let aerial = args.aerial.open()?;
+    if aerial.is_some() && args.out.is_none() {
+        bail!("--aerial is drawn beneath maps; say where they are to be written with --out DIR");
+    }
     let map = args.map.read()?;
     let Some(job) = read_job(&args.job, output)? else { return Ok(Verdict::Refused) };
     args.walk.check(&job)?;
@@ -96,8 +104,14 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         edge_first: args.walk.edge_first,
     };
     let units: UnitSystem = args.units.into();
-    let drawing = Drawing { date: args.date.as_deref(), units, passes: args.walk.passes };
+    let drawing = Drawing {
+        date: args.date.as_deref(),
+        units,
+        passes: args.walk.passes,
+        aerial: aerial.as_ref(),
+    };
     let folders = args.out.as_deref().map(|folder| Folders::of(&map, folder));
+    let is_several = folders.as_ref().is_some_and(|folders| !folders.names.is_empty());
     let look = |plan: PropertyPlan<'_>| -> anyhow::Result<Piece> {
         let refusal = plan.refusal();
         let remark = match args.format {
@@ -106,8 +120,8 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         };
         // Where a limit stops all of it, nothing is written.
         let written = refusal.is_none() || plan.doses_anything();
-        let summary = match folders.as_ref().filter(|_| written) {
-            None => String::new(),
+        let (summary, pictured) = match folders.as_ref().filter(|_| written) {
+            None => Default::default(),
             Some(folders) => folders.write(&plan, &drawing)?,
         };
         let text = match args.format {
@@ -125,8 +139,10 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
             purchases: plan.purchases,
             refusal,
             remark,
-            written,
+            // Of the only property: whoever names a picture wants to see it.
+            written: written && (is_several || !pictured.is_of_nothing()),
             undosed,
+            pictured,
         })
     };
     let csv_header = csv_text(|writer| Ok(writer.write_record(COLUMNS)?))?;
@@ -141,6 +157,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     let mut summary = csv_text(|writer| Ok(writer.write_record(SUMMARY_COLUMNS)?))?;
     let mut progress = Progress::new("planning", map.properties().len() as u64, false);
     let (mut done, mut planned) = (0, 0);
+    let mut pictured = Pictured::default();
     let mut shopping = Shopping::default();
     // By application: why it doses nothing on the first property; `None` once it doses something.
     let mut nothing: BTreeMap<String, Option<String>> = BTreeMap::new();
@@ -162,6 +179,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
                     }
                 }
                 summary.push_str(&piece.summary);
+                pictured.add(piece.pictured);
                 shopping.add(&piece.purchases);
                 findings.add(piece.findings);
                 answer = answer.take().map(|answer| answer.add(&piece.text)).transpose()?;
@@ -185,6 +203,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         folders.finish(&summary)?;
         writeln!(output.remarks, "wrote the plan to {}", folders.folder.display())?;
     }
+    let none_pictured = pictured.tell(output.remarks)?;
     findings.tell(units, output.remarks)?;
     let bought = if planned > 1 { shopping.list(&job) } else { Vec::new() };
     let title = format!("To buy for all {planned} properties");
@@ -207,7 +226,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         }
     }
     let all_dosed = nothing.values().all(Option::is_none);
-    Ok(if refused.is_empty() && planned > 0 && all_dosed {
+    Ok(if refused.is_empty() && planned > 0 && all_dosed && !none_pictured {
         Verdict::Done
     } else {
         Verdict::Refused
@@ -230,6 +249,8 @@ struct Piece {
     /// The refusal as it is told on standard error.
     remark: Option<Refusal>,
     written: bool,
+    /// What a picture beneath its maps shows of it.
+    pictured: Pictured,
     /// Of each application its name, and why it doses nothing here.
     undosed: Vec<(String, Option<String>)>,
 }
@@ -266,6 +287,8 @@ struct Drawing<'a> {
     date: Option<&'a str>,
     units: UnitSystem,
     passes: bool,
+    /// To lie beneath the maps.
+    aerial: Option<&'a OpenAerial>,
 }
 
 /// Where plans are written: one folder a property where the map has several, refused ones counted.
@@ -290,13 +313,20 @@ impl<'a> Folders<'a> {
     }
 
     /// Writes the files of one property; its lines of the summary.
-    fn write(&self, plan: &PropertyPlan<'_>, drawing: &Drawing<'_>) -> anyhow::Result<String> {
+    fn write(
+        &self,
+        plan: &PropertyPlan<'_>,
+        drawing: &Drawing<'_>,
+    ) -> anyhow::Result<(String, Pictured)> {
+        let (written, pictured) = files_of(plan, drawing)?;
         let Some(name) = self.names.get(plan.property.as_str()) else {
-            files::write_together(self.folder, files_of(plan, drawing)?)?;
-            return Ok(String::new());
+            if !pictured.is_of_nothing() {
+                files::write_together(self.folder, written)?;
+            }
+            return Ok((String::new(), pictured));
         };
-        files::write_together(&self.folder.join(name), files_of(plan, drawing)?)?;
-        summary_records(plan, name, drawing.units)
+        files::write_together(&self.folder.join(name), written)?;
+        Ok((summary_records(plan, name, drawing.units)?, pictured))
     }
 
     fn finish(&self, summary: &str) -> anyhow::Result<()> {
@@ -311,8 +341,9 @@ impl<'a> Folders<'a> {
 fn files_of(
     plan: &PropertyPlan<'_>,
     drawing: &Drawing<'_>,
-) -> anyhow::Result<Vec<(String, Vec<u8>)>> {
-    let Drawing { date, units, passes } = *drawing;
+) -> anyhow::Result<(Vec<(String, Vec<u8>)>, Pictured)> {
+    let Drawing { date, units, passes, aerial } = *drawing;
+    let mut pictured = Pictured::default();
     let mut written: Vec<(String, Vec<u8>)> = Vec::new();
     let document = plan_json(std::slice::from_ref(plan), units);
     written.push(("plan.json".to_owned(), format!("{document:#}\n").into_bytes()));
@@ -323,6 +354,9 @@ fn files_of(
         let suffix = if plan.applications.len() > 1 { format!("-{name}") } else { String::new() };
         let mut map = spray_map(plan, application, date, units);
         map.trail.shows_passes = passes;
+        if let Some(aerial) = aerial {
+            pictured.hold(plan, aerial.beneath(plan, &mut map, Page::Letter)?);
+        }
         let text = svg(&map, Page::Letter);
         written.push((format!("spray-map{suffix}.png"), png(&text, Page::Letter)?));
         written.push((format!("spray-map{suffix}.svg"), text.into_bytes()));
@@ -333,7 +367,7 @@ fn files_of(
             written.push((format!("passes{suffix}.geojson"), passes.into_bytes()));
         }
     }
-    Ok(written)
+    Ok((written, pictured))
 }
 
 fn zones_geojson(plan: &PropertyPlan<'_>, application: &ApplicationPlan<'_>) -> String {

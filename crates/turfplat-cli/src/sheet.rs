@@ -6,6 +6,7 @@ use anyhow::{Context, bail};
 use turfplat::sheet::{Page, png, svg};
 use turfplat::{PlanOptions, Planned, plan, spray_map};
 
+use crate::aerial::{AerialArgs, Beneath};
 use crate::input::{
     MapArgs, Units, date, is_of_several, read_job, refuse_job_on, tell_refusal, today_if_counted,
 };
@@ -40,6 +41,9 @@ pub(crate) struct Args {
     /// Paper, or a picture for a screen
     #[arg(long, value_enum, default_value_t)]
     page: PageName,
+
+    #[command(flatten)]
+    aerial: AerialArgs,
 
     /// Leave out turf beyond the lot line
     #[arg(long)]
@@ -76,6 +80,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         Some("svg") => false,
         _ => bail!("{}: end the file name with .png or .svg", args.output.display()),
     };
+    let aerial = args.aerial.open()?;
     let map = args.map.read()?;
     let Some(job) = read_job(&args.job, output)? else { return Ok(Verdict::Refused) };
     args.walk.check(&job)?;
@@ -133,6 +138,16 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     };
     let mut map = spray_map(plan, application, args.date.as_deref(), args.units.into());
     map.trail.shows_passes = args.walk.passes;
+    if let Some(aerial) = &aerial {
+        match aerial.beneath(plan, &mut map, page)? {
+            Beneath::All => {}
+            Beneath::Part(remark) => writeln!(output.remarks, "remark: {remark}")?,
+            Beneath::Nothing(reason) => {
+                writeln!(output.remarks, "refused: {reason}")?;
+                return Ok(Verdict::Refused);
+            }
+        }
+    }
     let text = svg(&map, page);
     if as_png {
         files::write(&args.output, &png(&text, page)?)?;

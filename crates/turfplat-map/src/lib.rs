@@ -33,6 +33,7 @@ mod survey;
 mod swapped;
 mod system;
 mod tape;
+mod to_system;
 mod walk;
 mod write;
 
@@ -50,6 +51,7 @@ pub use property_map::{
     Around, Corners, Counting, Group, PropertyMap, PropertyRef, RoundBox, RunRef,
 };
 pub use survey::{Source, read, read_watched};
+pub use to_system::{ToSystem, UnknownSystem};
 pub use write::{
     Column, Form, Holds, Row, Shape, ShapefileParts, Table, WriteError, feature_collection,
     feature_text, geojson_layers, geojson_rows, geopackage, kml, shapefile,

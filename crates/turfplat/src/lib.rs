@@ -13,6 +13,7 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
+mod aerial;
 mod buying;
 mod cause;
 mod day_json;
@@ -48,6 +49,7 @@ mod trip;
 mod walking;
 mod walking_json;
 
+pub use aerial::{AerialPicture, AerialRefusal, AerialUnder};
 pub use buying::{Shopping, ZoneCost, cost_areas, purchase_json};
 pub use cause::Cause;
 pub use day_json::day_json;
@@ -85,7 +87,7 @@ pub use turfplat_map::{
     shapefile, values_of,
 };
 pub use turfplat_measure::{DrawnError, Ground, Plane};
-pub use turfplat_price as price;
 pub use turfplat_passes as passes;
+pub use turfplat_price as price;
 pub use turfplat_sheet as sheet;
 pub use turfplat_units as units;

@@ -412,6 +412,11 @@ impl<'a> PropertyPlan<'a> {
         self.site.lot_area()
     }
 
+    /// True where the plane is the map's own, and no degrees are known.
+    pub(crate) fn is_on_plane(&self) -> bool {
+        self.site.centre.is_none()
+    }
+
     /// The outline of what `application` treats of one of its zones: never more than is dosed.
     pub fn outline(&self, application: &ApplicationPlan<'_>, zone: &TreatedZone) -> Ground {
         self.site.outline(zone.index, &application.setbacks, self.within_parcel)

@@ -7,7 +7,7 @@ use turfplat_price::{
     Container, Customer, Customers, PriceList, ProductUse, Property, Quote, QuoteDay, QuoteError,
     Visit, Work, ZoneWork,
 };
-use turfplat_units::{Area, Time, UnitSystem};
+use turfplat_units::{Area, UnitSystem};
 
 use crate::cause::Cause;
 use crate::job::Job;
@@ -59,7 +59,7 @@ pub struct NotTreated {
 }
 
 impl<'a> Quoting<'a> {
-    /// The quote of a plan. `times` says how long a zone of an application takes, where that is known.
+    /// The quote of a plan. Labor is that of the passes over a zone, at the speed of the equipment.
     ///
     /// # Errors
     ///
@@ -68,7 +68,6 @@ impl<'a> Quoting<'a> {
         self,
         plan: &PropertyPlan<'_>,
         job: &Job,
-        times: &dyn Fn(&str, &str) -> Option<Time>,
     ) -> Result<PropertyQuote<'a>, QuoteError> {
         let mut visits: Vec<Visit<'_>> = Vec::new();
         let mut not_treated = Vec::new();
@@ -76,7 +75,7 @@ impl<'a> Quoting<'a> {
             // An application without a day of its own is not done on the day of the quote.
             let of_job = job.applications.iter().find(|it| it.name == application.name);
             let day = of_job.and_then(|it| it.day).map(|day| day.to_string());
-            let work = self.work(plan, application, times);
+            let work = self.work(plan, application);
             match visits.iter_mut().find(|visit| day.is_some() && visit.day == day) {
                 Some(visit) => visit.works.push(work),
                 None => visits.push(Visit { day, works: vec![work] }),
@@ -165,7 +164,6 @@ impl<'a> Quoting<'a> {
         self,
         plan: &'p PropertyPlan<'_>,
         application: &'p ApplicationPlan<'_>,
-        times: &dyn Fn(&str, &str) -> Option<Time>,
     ) -> Work<'p> {
         let zone = |index: usize, name: &'p str, treated: Area| {
             let of_map = plan.zones.get(index);
@@ -174,7 +172,7 @@ impl<'a> Quoting<'a> {
                 treated,
                 net: of_map.map_or(treated, |zone| zone.net),
                 gross: of_map.map_or(treated, |zone| zone.gross),
-                time: times(application.name, name),
+                time: application.walks.iter().find(|it| it.index == index).and_then(|it| it.time),
                 products: None,
                 note: None,
             }

@@ -44,6 +44,7 @@ pub fn spray_map(
         totals: print.totals(),
         notes: notes(plan, application, units),
         cautions: plan.cautions.iter().map(|text| caution_for_the_crew(text)).collect(),
+        underlay: None,
     }
 }
 
