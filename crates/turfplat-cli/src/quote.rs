@@ -252,10 +252,10 @@ impl Run<'_> {
                     // on before is counted up to it.
                     date: (!job.history.is_empty()).then(|| self.quoting.day.day.clone()),
                     property: self.args.property.clone(),
-                    drawn_to: None,
+                    ..PlanOptions::default()
                 };
                 let look = |plan: PropertyPlan<'_>| -> Looked {
-                    let quote = self.quoting.of_plan(&plan, job, &|_, _| None);
+                    let quote = self.quoting.of_plan(&plan, job);
                     let quote = quote.map_err(|error| refusal(&plan.property, &error))?;
                     Ok(self.piece(&quote, plan.refusal(), names))
                 };

@@ -94,7 +94,7 @@ pub enum QuoteError {
     NoService { application: String, file: String },
 
     #[error(
-        "application {application:?}, zone {zone:?}: service {service:?} prices labor, and how long the zone takes is not known; add swath and speed to the equipment, or take labor out of the service"
+        "application {application:?}, zone {zone:?}: service {service:?} prices labor, and how long the zone takes is not known; add swath and speed to the equipment (and label_checked to a product that waits for it), or take labor out of the service"
     )]
     NoTime { application: String, zone: String, service: String },
 
