@@ -273,7 +273,7 @@ impl Run<'_> {
                     }
                     let quote = self.quoting.of_plat(&plat);
                     let quote = quote.map_err(|error| refusal(&plat.property, &error));
-                    Some(quote.and_then(|quote| Ok(self.piece(&quote, None, names))))
+                    Some(quote.map(|quote| self.piece(&quote, None, names)))
                 };
                 measure_each(self.map, &options, look, |done| match done {
                     Ok(None) => Ok(()),

@@ -43,24 +43,21 @@ pub enum PriceError {
     #[error("{at}: {text:?} is in another currency than the list, {currency}; write all in one")]
     OtherCurrency { at: Place, text: String, currency: &'static str },
 
-    #[error(
-        "{at}: {text:?} cannot be paid: {currency} has no less than {smallest}; write a multiple of it"
-    )]
-    NotPayable { at: Place, text: String, currency: &'static str, smallest: String },
+    #[error("{at}: {text:?} cannot be paid: {least}; write a multiple of it")]
+    NotPayable { at: Place, text: String, least: String },
 
     #[error("{at}: {text:?} is no percentage from 0 to {most}; write it like \"8.25 %\"")]
     NotAPercentage { at: Place, text: String, most: u32 },
 
-    #[error("{at}: {text:?} is not known{meant}; use one of: {known}")]
-    UnknownWord { at: Place, text: String, meant: String, known: String },
+    /// `known` says what may have been meant, and all that there is.
+    #[error("{at}: {text:?} is not known{known}")]
+    UnknownWord { at: Place, text: String, known: String },
 
     #[error("{at}: {text:?}: {reason}; write it like \"5000 sq ft\"")]
     NotAnArea { at: Place, text: String, reason: String },
 
-    #[error(
-        "{at}: {text:?} is finer than quantities are counted, {step} × {per}; write a multiple"
-    )]
-    BorderTooFine { at: Place, text: String, step: String, per: &'static str },
+    #[error("{at}: {text:?} is finer than quantities are counted, {step}; write a multiple")]
+    BorderTooFine { at: Place, text: String, step: String },
 
     #[error("{at}: {text:?} is not above the tier before it; put the tiers from small to large")]
     TierOrder { at: Place, text: String },

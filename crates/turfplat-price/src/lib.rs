@@ -7,6 +7,8 @@ mod customers;
 mod error;
 mod list;
 mod list_file;
+mod list_reader;
+mod list_words;
 mod quote;
 mod tax;
 mod tiers;

@@ -9,6 +9,7 @@ mod day;
 mod doses;
 mod jobs;
 mod maps;
+mod quotes;
 mod reference;
 mod walks;
 

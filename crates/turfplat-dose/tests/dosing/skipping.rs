@@ -26,6 +26,7 @@ fn for_fescue_only() -> ChosenProduct {
 fn a_rate_that_is_not_from_a_label_is_not_dosed() {
     let unchecked = ChosenProduct { label_checked: None, ..checked() };
     let skip = skipped(zone("front", "tall-fescue", square_feet(1_000.0)), unchecked);
+    assert!(skip.awaits_label);
     assert_eq!(
         skip.reason,
         "trinexapac-ethyl 1 lb/gal EC: no label-checked rate; only a label doses"
@@ -42,6 +43,7 @@ fn a_rate_that_is_not_from_a_label_is_not_dosed() {
 fn one_grass_without_a_rate_skips_the_mixed_stand() {
     let mixed = zone("front", "tall-fescue, kentucky-bluegrass", square_feet(1_000.0));
     let skip = skipped(mixed, for_fescue_only());
+    assert!(!skip.awaits_label, "somebody decided that this grass gets none");
     assert_eq!(
         skip.reason,
         "trinexapac-ethyl 1 lb/gal EC: no label-checked rate for Kentucky bluegrass, so the \

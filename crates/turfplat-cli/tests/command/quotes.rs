@@ -1,0 +1,251 @@
+//! Quotes from the map and the price list to the last cent in every file.
+
+use super::*;
+
+const PRICES: &str = r#"currency = "USD"
+minimum_per_visit = "40.00"
+[[service]]
+name = "Feeding"
+price = "10.00"
+[[tax]]
+name = "Tax"
+rate = "8.25 %"
+[prepay]
+discount = "5 %"
+due_days = 14
+"#;
+
+/// Lots of 100 ft × 50 ft on a plane in feet.
+fn lots(ids: &[&str]) -> String {
+    let lawns: Vec<String> =
+        ids.iter().zip(0..).map(|(id, at)| lawn_of(id, 1000.0 * f64::from(at))).collect();
+    collection(&lawns.iter().map(String::as_str).collect::<Vec<_>>())
+}
+
+struct Office {
+    folder: Folder,
+    map: String,
+    job: String,
+    prices: String,
+}
+
+impl Office {
+    fn new(name: &str, ids: &[&str]) -> Office {
+        let folder = Folder::new(name);
+        let map = folder.file("lots.geojson", lots(ids));
+        let job = folder.file("job.toml", JOB);
+        let prices = folder.file("prices.toml", PRICES);
+        Office { folder, map, job, prices }
+    }
+
+    fn quote(&self, more: &[&str]) -> Output {
+        let fixed = ["quote", &self.map, "--plane", "ft", "--prices", &self.prices];
+        turfplat(&[&fixed, ["--date", "2026-06-01"].as_slice(), more].concat())
+    }
+}
+
+/// The rows of a table by their columns.
+fn rows(csv: &str) -> Vec<std::collections::BTreeMap<String, String>> {
+    let mut reader = csv::Reader::from_reader(csv.as_bytes());
+    let header = reader.headers().unwrap().clone();
+    let row = |record: csv::StringRecord| {
+        header.iter().map(str::to_owned).zip(record.iter().map(str::to_owned)).collect()
+    };
+    reader.records().map(|record| row(record.unwrap())).collect()
+}
+
+fn read(folder: &Folder, name: &str) -> String {
+    fs::read_to_string(folder.path(name)).unwrap()
+}
+
+#[test]
+fn a_quote_comes_to_the_cent_in_every_form() {
+    let office = Office::new("quote-cent", &["lot-1"]);
+    let out = office.folder.path("out");
+    let done = office.quote(&["--job", &office.job, "--out", &out]);
+    assert_eq!(status(&done), 0, "{}", text(&done.stderr));
+    // Worked by hand: 5.000 × 10.00 = 50.00; tax 4.125, halves up 4.13; 54.13. Ahead: 50.00 − 2.50 =
+    // 47.50, tax 3.91875, so 3.92; 51.42.
+    let table = text(&done.stdout);
+    assert!(table.contains("Visit: $50.00 + Tax 8.25 % $4.13 = $54.13"), "{table}");
+    assert!(table.contains("Paid ahead by 2026-06-15, 5 % off (-$2.50): $47.50"), "{table}");
+    assert!(table.contains("The label is the law"), "{table}");
+    let quote: Value = serde_json::from_str(&read(&office.folder, "out/quote.json")).unwrap();
+    assert_eq!(quote["quote"], "2026-06-01-lot-1");
+    assert_eq!(quote["valid_until"], "2026-07-01");
+    let line = &quote["visits"][0]["lines"][0];
+    assert_eq!(line["basis"], "treated");
+    assert_eq!(line["quantity"], "5.000");
+    assert_eq!(line["amount"], serde_json::json!({ "value": "50.00", "text": "$50.00" }));
+    assert_eq!(quote["season"]["total"]["value"], "54.13");
+    assert_eq!(quote["prepaid"]["total"]["value"], "51.42");
+    let summary = rows(&read(&office.folder, "out/summary.csv"));
+    assert_eq!(
+        (summary[0]["total"].as_str(), summary[0]["prepaid_total"].as_str()),
+        ("54.13", "51.42")
+    );
+    let lines = rows(&read(&office.folder, "out/quotes.csv"));
+    assert_eq!(lines.len(), 2);
+    assert_eq!((lines[1]["kind"].as_str(), lines[1]["amount"].as_str()), ("tax", "4.13"));
+    let answer = office.quote(&["--job", &office.job, "--format", "csv"]);
+    assert_eq!(text(&answer.stdout), read(&office.folder, "out/quotes.csv"));
+    let answer = json(&office.quote(&["--job", &office.job, "--format", "json"]));
+    assert_eq!(answer["properties"][0], quote);
+}
+
+#[test]
+fn names_from_anywhere_are_safe_folders_and_no_formulas() {
+    let ids = ["../x", "CON", "a/b", "=1+1", "summary.csv"];
+    let office = Office::new("quote-names", &ids);
+    let customers = "property,name,address\n../x,\"=HYPERLINK(\"\"http://x.example\"\")\",here\nCON,@SUM(A1),there\na/b,-1,\nnobody,+1,\n";
+    let customers = office.folder.file("customers.csv", customers);
+    let out = office.folder.path("out");
+    let done = office.quote(&["--job", &office.job, "--customers", &customers, "--out", &out]);
+    assert_eq!(status(&done), 0, "{}", text(&done.stderr));
+    let remarks = text(&done.stderr);
+    assert!(remarks.contains("no row for property: =1+1, summary.csv"), "{remarks}");
+    assert!(remarks.contains("no such property on the map: nobody"), "{remarks}");
+    assert!(remarks.contains("wrote 5 quotes to"), "{remarks}");
+    let mut there: Vec<String> = (fs::read_dir(&out).unwrap())
+        .map(|entry| entry.unwrap().file_name().into_string().unwrap())
+        .collect();
+    there.sort();
+    let folders = ["1-1", "CON-1", "a-b", "quotes.csv", "summary.csv", "summary.csv-2", "x"];
+    assert_eq!(there, folders);
+    let quote: Value = serde_json::from_str(&read(&office.folder, "out/x/quote.json")).unwrap();
+    assert_eq!(quote["customer"]["name"], "=HYPERLINK(\"http://x.example\")");
+    for file in ["out/quotes.csv", "out/summary.csv"] {
+        let all = rows(&read(&office.folder, file));
+        assert!(all.iter().any(|row| row["customer"] == "'@SUM(A1)"), "{file}");
+        for (column, cell) in all.iter().flatten() {
+            let is_ours = matches!(column.as_str(), "rounding" | "amount");
+            assert!(is_ours || !cell.starts_with(['=', '+', '-', '@']), "{file}: {column}: {cell}");
+        }
+    }
+}
+
+#[test]
+fn what_cannot_be_quoted_is_listed_and_the_rest_goes_on() {
+    let office = Office::new("quote-refused", &["a", "b"]);
+    let miles = format!("{PRICES}[travel]\nper_mile = \"1.00\"\n");
+    let prices = office.folder.file("prices.toml", miles);
+    let customers = office.folder.file("customers.csv", "property,miles\na,3\nb,\n");
+    let out = office.folder.path("out");
+    let done = office.quote(&["--job", &office.job, "--customers", &customers, "--out", &out]);
+    assert_eq!((status(&done), prices), (1, office.prices.clone()));
+    let why = "travel is priced by the mile, and how far it is is not known; add miles to its row in the customers file";
+    assert!(text(&done.stderr).contains(&format!("refused property b: {why}")));
+    let summary = rows(&read(&office.folder, "out/summary.csv"));
+    // Worked by hand: 50.00 + 3.00, and 8.25 % of it 4.3725: 57.37.
+    assert_eq!((summary[0]["property"].as_str(), summary[0]["total"].as_str()), ("a", "57.37"));
+    assert_eq!((summary[1]["property"].as_str(), summary[1]["not_quoted"].as_str()), ("b", why));
+    assert!(!Path::new(&office.folder.path("out/b")).exists());
+    let one = office.quote(&["--job", &office.job, "--customers", &customers, "--property", "a"]);
+    assert_eq!(status(&one), 0, "{}", text(&one.stderr));
+    let none = office.quote(&["--job", &office.job, "--property", "c"]);
+    assert_eq!(status(&none), 2);
+    assert!(
+        text(&none.stderr).contains("--property c: no such property on the map (there is: a, b)")
+    );
+}
+
+#[test]
+fn a_label_that_is_not_read_yet_does_not_stop_a_quote() {
+    let office = Office::new("quote-label", &["a"]);
+    let job = JOB.replace("label_checked = \"2026-05-02\"\n", "");
+    let job = office.folder.file("unread.toml", job);
+    let done = office.quote(&["--job", &job, "--format", "json"]);
+    assert_eq!(status(&done), 0, "{}", text(&done.stderr));
+    let quote = &json(&done)["properties"][0];
+    assert_eq!(quote["visits"][0]["lines"][0]["note"], "the rate is still to be read on the label");
+    assert_eq!(quote["season"]["subtotal"]["value"], "50.00");
+    assert_eq!(quote["not_treated"], serde_json::json!([]));
+    assert!(quote["notes"][0].as_str().unwrap().contains("priced by area"));
+    // A label is read after the quote: nothing is wrong with that.
+    let later = JOB.replace("2026-05-02", "2026-06-20");
+    let later = office.folder.file("later.toml", later);
+    assert_eq!(status(&office.quote(&["--job", &later])), 0);
+    // What grows there is no question of the label.
+    let map = lots(&["a"]).replace("tall-fescue", "moss");
+    fs::write(&office.map, map).unwrap();
+    let done = office.quote(&["--job", &job]);
+    assert_eq!(status(&done), 1);
+    let remarks = text(&done.stderr);
+    let why = "refused property a: no zone gets anything, so there is nothing to quote: application \"June\", zone \"Lawn\": species \"moss\" is not listed";
+    assert!(remarks.contains(why), "{remarks}");
+}
+
+#[test]
+fn a_map_is_quoted_without_a_job() {
+    let office = Office::new("quote-map", &["a"]);
+    let prices = format!(
+        "{}[[service]]\nname = \"Mowing\"\nproducts = [\"none\"]\nprice = \"2.00\"\nvisits = 2\n",
+        PRICES.replace("[[service]]", "[[service]]\nvisits = 1")
+    );
+    fs::write(&office.prices, prices).unwrap();
+    let done = office.quote(&["--format", "json"]);
+    assert_eq!(status(&done), 0, "{}", text(&done.stderr));
+    let quote = &json(&done)["properties"][0];
+    // Worked by hand: 5.000 × 10.00 + 5.000 × 2.00 = 60.00; 10.00 alone is 30.00 below the minimum of 40.00.
+    let visits = quote["visits"].as_array().unwrap();
+    let subtotals: Vec<&Value> = visits.iter().map(|it| &it["sums"]["subtotal"]["value"]).collect();
+    assert_eq!(subtotals, ["60.00", "40.00"]);
+    assert_eq!(visits[1]["lines"][1]["text"], "to the minimum of $40.00 a visit");
+}
+
+#[test]
+fn quotes_are_the_same_for_any_number_of_threads() {
+    let ids: Vec<String> = (0..40).map(|number| format!("lot-{number}")).collect();
+    let office = Office::new("quote-threads", &ids.iter().map(String::as_str).collect::<Vec<_>>());
+    let with = |threads: &str, format: &str| {
+        let done = office.quote(&["--job", &office.job, "--threads", threads, "--format", format]);
+        assert_eq!(status(&done), 0);
+        done.stdout
+    };
+    for format in ["json", "csv", "table"] {
+        assert_eq!(with("1", format), with("4", format), "{format}");
+    }
+}
+
+#[test]
+fn a_price_list_is_begun_checked_and_refused() {
+    let folder = Folder::new("prices");
+    let file = folder.path("mine.toml");
+    assert_eq!(status(&turfplat(&["prices", "new", &file])), 0);
+    assert_eq!(status(&turfplat(&["prices", "new", &file])), 2, "it is there already");
+    let checked = turfplat(&["prices", "check", &file, "--job", &demo("job.toml")]);
+    assert_eq!(status(&checked), 0);
+    let said = text(&checked.stdout);
+    assert!(said.contains("Turf treatment (all other applications)"), "{said}");
+    assert!(said.contains("application \"June\" of the job: service \"Turf treatment\""), "{said}");
+    let wrong = folder.file("wrong.toml", PRICES.replace("10.00", "ten"));
+    let refused = turfplat(&["prices", "check", &wrong]);
+    assert_eq!(status(&refused), 1);
+    assert!(
+        text(&refused.stderr).contains("wrong.toml: line 5: service \"Feeding\", price: \"ten\"")
+    );
+    let other = folder.file("other.toml", "[[services]]\n");
+    let refused = turfplat(&["prices", "check", &other]);
+    assert_eq!(status(&refused), 2);
+    assert!(text(&refused.stderr).contains("did you mean \"service\"?"));
+}
+
+#[test]
+fn the_demo_is_quoted() {
+    let done = turfplat(&[
+        "quote",
+        &demo("map.geojson"),
+        "--job",
+        &demo("job.toml"),
+        "--prices",
+        &demo("prices.toml"),
+        "--customers",
+        &demo("customers.csv"),
+        "--date",
+        "2026-05-20",
+    ]);
+    assert_eq!(status(&done), 0, "{}", text(&done.stderr));
+    // Worked by hand from the areas of the plan: 5.000 × 9.50 + 4.262 × 7.25 + 0.806 × 7.25 + 7.844 × 7.25,
+    // each rounded, is 141.11; 12.00, 6.00 and 7.5 × 0.80 on top; 5.5 % of 153.11 is 8.42.
+    assert!(text(&done.stdout).contains("Visit: $165.11 + Sales tax 5.5 % $8.42 = $173.53"));
+}
