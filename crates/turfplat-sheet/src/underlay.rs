@@ -277,6 +277,36 @@ mod tests {
     }
 
     #[test]
+    fn a_picture_is_painted_where_the_drawing_says() {
+        let ground = Shown { west: 0.0, north: 2.0, dot: 1.0, width: 2, height: 2 };
+        let mut rgba = vec![255; 16];
+        rgba[..3].fill(0);
+        let underlay = Underlay::pale("a", &ground, &rgba).unwrap();
+        // Two metres fill the middle of the page; the dark metre is that in the upper left.
+        let (all, room) = (Bounds::new(0.0, 0.0, 2.0, 2.0), Bounds::new(50.0, 50.0, 100.0, 100.0));
+        let view = View::new(all, room, Page::Screen, turfplat_units::UnitSystem::Metric);
+        let mut canvas = Canvas::new();
+        underlay.draw(&mut canvas, view);
+        let svg = format!(
+            r#"<svg xmlns="http://www.w3.org/2000/svg" width="200" height="200" viewBox="0 0 200 200">{}</svg>"#,
+            canvas.finish()
+        );
+        let drawn = crate::raster::png(&svg, Page::Screen).unwrap();
+        let mut reader = png::Decoder::new(std::io::Cursor::new(drawn)).read_info().unwrap();
+        let mut rgb = vec![0; reader.output_buffer_size().unwrap()];
+        reader.next_frame(&mut rgb).unwrap();
+        let red = |x: usize, y: usize| rgb[(y * 200 + x) * 3];
+        for (x, y) in [(51, 51), (60, 60), (51, 70), (70, 51)] {
+            assert!(red(x, y) < 145, "{x} {y}: {}", red(x, y));
+        }
+        for (x, y) in [(48, 60), (60, 48), (130, 60), (60, 130), (140, 140), (151, 151)] {
+            assert_eq!(red(x, y), 255, "{x} {y}");
+        }
+        // Half way between the middles of two dots lies half the shade.
+        assert!(red(100, 60).abs_diff(197) < 4, "{}", red(100, 60));
+    }
+
+    #[test]
     fn a_picture_of_another_size_than_was_said_is_refused() {
         let ground = Shown { west: 0.0, north: 0.0, dot: 1.0, width: 2, height: 2 };
         assert!(Underlay::pale("a", &ground, &[0; 15]).is_err());

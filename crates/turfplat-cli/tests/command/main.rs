@@ -2,6 +2,7 @@
 
 #![allow(clippy::unwrap_used)] // A test may.
 
+mod aerial;
 mod answers;
 mod buying;
 mod calibrate;
