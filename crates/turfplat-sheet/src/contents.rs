@@ -44,20 +44,6 @@ pub(crate) fn rows(
 ) -> Vec<Row> {
     let mut out = Writer::new(size, width);
     let text = |text: &str| shorten(text, limits.letters);
-    let more = |out: &mut Writer, all: usize, kept: usize, what: &str| {
-        if all > kept {
-            let plural = match (all - kept, what) {
-                (1, _) => "",
-                (_, "batch") => "es",
-                _ => "s",
-            };
-            let rest = format!(
-                "… and {} more {what}{plural}: see the full plan (turfplat plan)",
-                all - kept
-            );
-            out.item(Sign::Nothing, &rest, false);
-        }
-    };
 
     if !map.batches.is_empty() {
         out.heading(match map.batches.len() {
@@ -102,30 +88,8 @@ pub(crate) fn rows(
             out.item(Sign::Bar, caution, false);
         }
     }
-    let entries = legend::entries(map, styles, seen);
-    if !entries.is_empty() {
-        out.heading("On this map");
-        for (index, (key, words)) in entries.iter().take(limits.legend).enumerate() {
-            out.item(Sign::Sample(key.clone()), &shorten(words, limits.letters), false);
-            // Never a heading with one lonely sample at the foot of a column.
-            if index < 3.min(entries.len() - 1) {
-                out.bind();
-            }
-        }
-    }
-    if !keyed.is_empty() {
-        out.heading("Zones by number");
-        for (index, &zone) in keyed.iter().enumerate().take(limits.zones) {
-            let words = map.zones.get(zone).map(|zone| {
-                let facts = crate::label::facts(zone, map);
-                let letter = styles.letter(zone).map(|letter| format!(" ({letter})"));
-                format!("{}{}: {}", zone.name, letter.unwrap_or_default(), facts.join(", "))
-            });
-            let words = text(&words.unwrap_or_default());
-            out.item(Sign::Number((index + 1).to_string()), &words, false);
-        }
-        more(&mut out, keyed.len(), limits.zones, "zone");
-    }
+    on_this_map(&mut out, (map, styles), seen, limits);
+    by_number(&mut out, (map, styles), keyed, limits);
     if !map.notes.is_empty() && limits.notes > 0 {
         out.heading("Notes");
         for note in map.notes.iter().take(limits.notes) {
@@ -134,6 +98,73 @@ pub(crate) fn rows(
         more(&mut out, map.notes.len(), limits.notes, "note");
     }
     out.rows
+}
+
+/// The legend and the key of numbers alone, for a map that stands among other texts.
+pub(crate) fn legend_rows(
+    (map, styles): (&SprayMap, &Styles),
+    seen: &Seen,
+    keyed: &[usize],
+    (size, width): (f64, f64),
+    limits: Limits,
+) -> Vec<Row> {
+    let mut out = Writer::new(size, width);
+    on_this_map(&mut out, (map, styles), seen, limits);
+    by_number(&mut out, (map, styles), keyed, limits);
+    out.rows
+}
+
+/// What the signs on the map mean.
+fn on_this_map(out: &mut Writer, (map, styles): (&SprayMap, &Styles), seen: &Seen, limits: Limits) {
+    let entries = legend::entries(map, styles, seen);
+    if entries.is_empty() {
+        return;
+    }
+    out.heading("On this map");
+    for (index, (key, words)) in entries.iter().take(limits.legend).enumerate() {
+        out.item(Sign::Sample(key.clone()), &shorten(words, limits.letters), false);
+        // Never a heading with one lonely sample at the foot of a column.
+        if index < 3.min(entries.len() - 1) {
+            out.bind();
+        }
+    }
+}
+
+/// What the numbers on the map stand for.
+fn by_number(
+    out: &mut Writer,
+    (map, styles): (&SprayMap, &Styles),
+    keyed: &[usize],
+    limits: Limits,
+) {
+    if keyed.is_empty() {
+        return;
+    }
+    out.heading("Zones by number");
+    for (index, &zone) in keyed.iter().enumerate().take(limits.zones) {
+        let words = map.zones.get(zone).map(|zone| {
+            let facts = crate::label::facts(zone, map);
+            let letter = styles.letter(zone).map(|letter| format!(" ({letter})"));
+            format!("{}{}: {}", zone.name, letter.unwrap_or_default(), facts.join(", "))
+        });
+        let words = shorten(&words.unwrap_or_default(), limits.letters);
+        out.item(Sign::Number((index + 1).to_string()), &words, false);
+    }
+    more(out, keyed.len(), limits.zones, "zone");
+}
+
+/// How many of a kind were left out, if any.
+fn more(out: &mut Writer, all: usize, kept: usize, what: &str) {
+    if all > kept {
+        let plural = match (all - kept, what) {
+            (1, _) => "",
+            (_, "batch") => "es",
+            _ => "s",
+        };
+        let rest =
+            format!("… and {} more {what}{plural}: see the full plan (turfplat plan)", all - kept);
+        out.item(Sign::Nothing, &rest, false);
+    }
 }
 
 /// Names with commas, as many as stand in `letters`, and how many more there are.

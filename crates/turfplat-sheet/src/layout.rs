@@ -4,6 +4,7 @@
 use std::ops::Range;
 
 use geo::{Coord, MultiPolygon};
+use turfplat_units::UnitSystem;
 
 use crate::contents::{self, Limits};
 use crate::draw::Plate;
@@ -20,7 +21,7 @@ use crate::title::Title;
 /// Space between the parts of a sheet, in points.
 const GAP: f64 = 9.0;
 /// Thickness of the frame around the map.
-const FRAME: f64 = 3.0;
+pub(crate) const FRAME: f64 = 3.0;
 
 /// How much of the surroundings is shown, as a share of the property: much, if little would not
 /// make the scale any larger.
@@ -110,22 +111,44 @@ struct Parted {
 impl Sheet {
     pub(crate) fn new(map: &SprayMap, page: Page) -> Sheet {
         let styles = Styles::of(map);
-        let extents = CLOSENESS.map(|reach| extent(map, reach));
+        let extents = extents(map);
+        let sizes = if page.is_paper() { (6.0, 9.0) } else { (7.5, 11.5) };
+        let settled = Settled::new(map, &styles, sizes, |seen, keyed| {
+            let (parted, view) = Wish { map, page, styles: &styles, extents, seen, keyed }.choose();
+            let inner = parted.map_at.grown(-FRAME);
+            (parted, view, inner)
+        });
+        let Settled { parted, view, plate, placed, .. } = settled;
+        let Parted { width, height, title, title_at, scale_at, panel, .. } = parted;
+        Sheet { width, height, title, title_at, view, scale_at, panel, styles, plate, placed }
+    }
+}
+
+/// A map with its labels, and how the paper round it was parted.
+pub(crate) struct Settled<P> {
+    pub(crate) parted: P,
+    pub(crate) view: View,
+    pub(crate) plate: Plate,
+    pub(crate) placed: Vec<Placed>,
+    /// Zones that stand as the numbers 1, 2 and so on.
+    pub(crate) keyed: Vec<usize>,
+}
+
+impl<P> Settled<P> {
+    /// Asks `choose` for a parting, a view and the frame, given what the legend lists and which
+    /// zones stand as a number, until the map shows just that. `sizes` are those of labels.
+    pub(crate) fn new(
+        map: &SprayMap,
+        styles: &Styles,
+        sizes: (f64, f64),
+        choose: impl Fn(&Seen, &[usize]) -> (P, View, Bounds),
+    ) -> Settled<P> {
         let mut keyed = Vec::new();
         let mut seen: Option<Seen> = None;
+        let everything = Seen::all(map);
         loop {
             let before = keyed.len();
-            let everything = Seen::all(map);
-            let wish = Wish {
-                map,
-                page,
-                styles: &styles,
-                extents,
-                seen: seen.as_ref().unwrap_or(&everything),
-                keyed: &keyed,
-            };
-            let (parted, view) = wish.choose();
-            let inner = parted.map_at.grown(-FRAME);
+            let (parted, view, inner) = choose(seen.as_ref().unwrap_or(&everything), &keyed);
             let plate = Plate::new(map, view, inner);
             // The legend lists only what shows, but that is known only now. Once it is, it may
             // only grow, so this ends.
@@ -137,24 +160,11 @@ impl Sheet {
             if !listed {
                 continue;
             }
-            let sizes = if page.is_paper() { (6.0, 9.0) } else { (7.5, 11.5) };
-            let placed = Placer::run(map, &styles, &plate.scene, sizes, &mut keyed);
+            let placed = Placer::run(map, styles, &plate.scene, sizes, &mut keyed);
             // Zones that had to become numbers need rows in the panel, which may shrink the
             // map; each round only adds to them, so this ends.
             if keyed.len() == before {
-                let Parted { width, height, title, title_at, scale_at, panel, .. } = parted;
-                return Sheet {
-                    width,
-                    height,
-                    title,
-                    title_at,
-                    view,
-                    scale_at,
-                    panel,
-                    styles,
-                    plate,
-                    placed,
-                };
+                return Settled { parted, view, plate, placed, keyed };
             }
             keyed.sort_unstable();
         }
@@ -174,11 +184,8 @@ struct Wish<'a> {
 }
 
 impl Wish<'_> {
-    /// The wider view of the surroundings, unless the closer one has a larger scale.
     fn view(&self, room: Bounds) -> View {
-        let [wide, close] =
-            self.extents.map(|extent| View::new(extent, room, self.page, self.map.units));
-        if close.per_metre > wide.per_metre * 1.001 { close } else { wide }
+        best_view(self.extents, room, self.page.is_paper(), self.map.units)
     }
 
     fn choose(&self) -> (Parted, View) {
@@ -323,6 +330,22 @@ fn fill(rows: &[Row], low: usize, most: f64, beside: &[f64]) -> Option<(f64, Vec
             std::iter::repeat_n(high, low).chain(beside.iter().copied()).collect();
         Some((high, flow::columns(rows, &heights)?))
     })
+}
+
+/// Much of the surroundings, and little.
+pub(crate) fn extents(map: &SprayMap) -> [Bounds; 2] {
+    CLOSENESS.map(|reach| extent(map, reach))
+}
+
+/// The wider view of the surroundings, unless the closer one has a larger scale.
+pub(crate) fn best_view(
+    extents: [Bounds; 2],
+    room: Bounds,
+    true_scale: bool,
+    units: UnitSystem,
+) -> View {
+    let [wide, close] = extents.map(|extent| View::new(extent, room, true_scale, units));
+    if close.per_metre > wide.per_metre * 1.001 { close } else { wide }
 }
 
 /// What the map shows, in metres: all turf and the whole lot, marks within an eighth around them,

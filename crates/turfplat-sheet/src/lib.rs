@@ -23,6 +23,7 @@ mod map;
 mod motif;
 mod page;
 mod place;
+mod plate;
 mod pole;
 mod raster;
 mod scale;
@@ -39,6 +40,7 @@ mod underlay;
 
 pub use map::{Batch, Feature, Kind, Mark, MarkKind, SprayMap, Strip, Zone};
 pub use page::Page;
+pub use plate::{Plate, plate};
 pub use raster::{SheetError, png};
 pub use sheet::{shown, svg};
 pub use trail::{LoadEnd, Trail};

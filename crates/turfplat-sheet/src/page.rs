@@ -32,6 +32,15 @@ impl Page {
         if self.is_paper() { Self::DOTS_PER_INCH / Self::POINTS_PER_INCH } else { 2.0 }
     }
 
+    /// What the paper is called, if it is paper.
+    pub(crate) fn paper(self) -> Option<&'static str> {
+        match self {
+            Page::Letter => Some("Letter"),
+            Page::A4 => Some("A4"),
+            Page::Screen => None,
+        }
+    }
+
     /// Paper has a true scale; a screen has none.
     pub(crate) fn is_paper(self) -> bool {
         self != Page::Screen

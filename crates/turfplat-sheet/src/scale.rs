@@ -4,7 +4,6 @@ use geo::Coord;
 use turfplat_units::{Length, UnitSystem};
 
 use crate::canvas::{Anchor, Canvas, INK, Type, push_segment};
-use crate::page::Page;
 use crate::shape::Bounds;
 
 /// Points in a metre: 72 to the inch of 0.0254 m, both exact.
@@ -32,11 +31,11 @@ pub(crate) struct View {
 
 impl View {
     /// The largest round scale at which `extent` (metres) fits into `room` (points).
-    pub(crate) fn new(extent: Bounds, room: Bounds, page: Page, units: UnitSystem) -> View {
+    pub(crate) fn new(extent: Bounds, room: Bounds, true_scale: bool, units: UnitSystem) -> View {
         // A single point still gets a metre of ground around it.
         let (wide, high) = (extent.width().max(1.0), extent.height().max(1.0));
         let fitting = (room.width().max(1.0) / wide).min(room.height().max(1.0) / high);
-        let one_to = page.is_paper().then(|| round_scale(POINTS_PER_METRE / fitting, units));
+        let one_to = true_scale.then(|| round_scale(POINTS_PER_METRE / fitting, units));
         let per_metre = one_to.map_or(fitting, |n| POINTS_PER_METRE / n);
         View { per_metre, one_to, centre: extent.centre(), middle: room.centre() }
     }
@@ -79,10 +78,12 @@ fn unit_sign(units: UnitSystem) -> &'static str {
 
 /// The next round n from `n` on.
 fn round_scale(n: f64, units: UnitSystem) -> f64 {
-    match units {
+    let round = match units {
         UnitSystem::Metric => round_up(n, &METRIC),
         UnitSystem::Us => 12.0 * round_up(n / 12.0, &FEET_ON_AN_INCH),
-    }
+    };
+    // Beyond 1:20, where no property is drawn, such numbers have halves.
+    round.ceil()
 }
 
 fn round_up(n: f64, steps: &[f64]) -> f64 {
@@ -106,9 +107,10 @@ pub(crate) fn step_words(step: f64, units: UnitSystem) -> String {
 }
 
 /// `1:200`, with inches to feet where that comes out round.
-pub(crate) fn words(view: View, units: UnitSystem, page: Page) -> Option<String> {
+/// `paper` names the page that it holds for.
+pub(crate) fn words(view: View, units: UnitSystem, paper: Option<&str>) -> Option<String> {
     let n = view.one_to?;
-    let paper = if page == Page::Letter { "Letter" } else { "A4" };
+    let paper = paper.map_or_else(String::new, |paper| format!(" on {paper}"));
     let feet = n / 12.0;
     let inches = if units == UnitSystem::Us && (feet - feet.round()).abs() < 1e-6 {
         format!(" (1 in = {} ft)", plain_number(feet))
@@ -116,7 +118,7 @@ pub(crate) fn words(view: View, units: UnitSystem, page: Page) -> Option<String>
         String::new()
     };
     let grouped = turfplat_units::significant(n, 3);
-    Some(format!("1:{grouped}{inches} printed on {paper} at 100 %"))
+    Some(format!("1:{grouped}{inches} printed{paper} at 100 %"))
 }
 
 /// Two bars on one line: above in the units of the map, below in the others. Returns its width.

@@ -1,6 +1,7 @@
 use std::fmt::Write;
 
 use geo::Coord;
+use turfplat_units::UnitSystem;
 
 use crate::canvas::{Canvas, GREY, Type, number};
 use crate::draw;
@@ -9,7 +10,8 @@ use crate::font;
 use crate::layout::Sheet;
 use crate::map::SprayMap;
 use crate::page::Page;
-use crate::scale;
+use crate::scale::{self, View};
+use crate::shape::Bounds;
 use crate::symbol;
 use crate::text::escaped;
 use crate::tidy::tidy;
@@ -33,7 +35,7 @@ pub fn svg(map: &SprayMap, page: Page) -> String {
     draw::labels(&mut canvas, &sheet.placed);
     let step = sheet.view.frame_step(map.units);
     draw::frame(&mut canvas, sheet.plate.scene.frame, step * sheet.view.per_metre);
-    scale_strip(&mut canvas, map, &sheet, page, step);
+    scale_strip(&mut canvas, (sheet.view, map.units), sheet.scale_at, step, page.paper());
     sheet.title.draw(&mut canvas, sheet.title_at);
     let panel = &sheet.panel;
     for column in &panel.columns {
@@ -74,15 +76,21 @@ fn head(map: &SprayMap, sheet: &Sheet, page: Page) -> String {
     head
 }
 
-/// Scale bar, scale in words, and north, under the map.
-fn scale_strip(canvas: &mut Canvas, map: &SprayMap, sheet: &Sheet, page: Page, step: f64) {
-    let b = sheet.scale_at;
+/// Scale bar, scale in words, and north, under the map. `paper` names the page, if the scale
+/// holds on that page alone.
+pub(crate) fn scale_strip(
+    canvas: &mut Canvas,
+    (view, units): (View, UnitSystem),
+    b: Bounds,
+    step: f64,
+    paper: Option<&str>,
+) {
     let size = b.height() * 0.2;
     let middle = b.y0 + b.height() * 0.54;
-    let wide = scale::bar(canvas, b.x0 + size * 0.4, middle, size, sheet.view, map.units);
+    let wide = scale::bar(canvas, b.x0 + size * 0.4, middle, size, view, units);
     let x = b.x0 + wide + size * 3.0;
-    let frame = format!("each step of the frame is {}", scale::step_words(step, map.units));
-    match scale::words(sheet.view, map.units, page) {
+    let frame = format!("each step of the frame is {}", scale::step_words(step, units));
+    match scale::words(view, units, paper) {
         Some(words) => {
             canvas.text(x, middle - size * 0.25, Type::new(size * 1.15).bold(true), &words);
             canvas.text(x, middle + size * 1.15, Type::new(size).ink(GREY), &frame);

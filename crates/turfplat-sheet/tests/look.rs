@@ -2,7 +2,7 @@
 
 use std::{env, fs, path::PathBuf};
 
-use turfplat_sheet::{Page, png, svg};
+use turfplat_sheet::{Page, plate, png, svg};
 
 mod invented;
 
@@ -24,6 +24,26 @@ fn draw_the_invented_properties() {
             let picture = png(&text, page).unwrap();
             fs::write(folder.join(format!("{name}-{suffix}.png")), picture).unwrap();
             fs::write(folder.join(format!("{name}-{suffix}.svg")), text).unwrap();
+        }
+    }
+}
+
+#[test]
+#[ignore = "writes pictures to look at into the folder named by SHEETS"]
+fn draw_the_maps_alone() {
+    let folder = PathBuf::from(env::var("SHEETS").expect("SHEETS names a folder"));
+    fs::create_dir_all(&folder).unwrap();
+    let maps = [
+        ("home", invented::home()),
+        ("tiny", invented::tiny()),
+        ("forty", invented::forty()),
+        ("campus", invented::campus()),
+    ];
+    for (name, map) in &maps {
+        for (width, height) in [(540.0, 400.0), (340.0, 480.0)] {
+            let plate = plate(map, width, height);
+            let picture = png(&plate.svg, Page::Letter).unwrap();
+            fs::write(folder.join(format!("{name}-alone-{width}.png")), picture).unwrap();
         }
     }
 }

@@ -4,7 +4,7 @@ mod invented;
 
 use geo::{Coord, LineString, MultiPolygon, Polygon};
 use resvg::usvg;
-use turfplat_sheet::{Kind, Mark, MarkKind, Page, SprayMap, Strip, Zone, png, svg};
+use turfplat_sheet::{Kind, Mark, MarkKind, Page, SprayMap, Strip, Zone, plate, png, svg};
 use turfplat_units::UnitSystem;
 
 const PAGES: [Page; 3] = [Page::Letter, Page::A4, Page::Screen];
@@ -333,4 +333,47 @@ fn names_of_other_scripts_are_never_blank() {
     // The second font file is carried only where it is needed.
     assert!(text.contains("unicode-range"));
     assert!(!svg(&invented::home(), Page::Letter).contains("unicode-range"));
+}
+
+#[test]
+fn a_map_alone_fills_its_box_at_the_scale_it_states() {
+    let boxes = [(540.0, 400.0), (340.0, 500.0), (1_000.0, 300.0), (200.0, 200.0)];
+    let mut campus_key = 0;
+    for map in [invented::home(), invented::tiny(), invented::forty(), invented::campus()] {
+        for (width, height) in boxes {
+            let drawn = plate(&map, width, height);
+            let tree = parsed(&drawn.svg);
+            // The tree's own unit is 1/96 in, ours 1/72.
+            let size = (f64::from(tree.size().width()), f64::from(tree.size().height()));
+            assert!((size.0 * 0.75 - width).abs() < 0.01, "{size:?}");
+            assert!((size.1 * 0.75 - height).abs() < 0.01, "{size:?}");
+            let document = usvg::roxmltree::Document::parse(&drawn.svg).unwrap();
+            for bar in document.descendants().filter(|node| node.has_attribute("data-scale-bar")) {
+                let value = |name: &str| bar.attribute(name).unwrap().parse::<f64>().unwrap();
+                let on_ground = value("width") / 72.0 * 0.0254 * f64::from(drawn.scale);
+                // Widths are written to a hundredth of a point.
+                let rounding = 0.005 / 72.0 * 0.0254 * f64::from(drawn.scale);
+                assert!((on_ground - value("data-metres")).abs() <= rounding);
+            }
+            let words = words(&drawn.svg);
+            let stated = turfplat_units::significant(f64::from(drawn.scale), 3);
+            assert!(words.contains(&format!("1:{stated}")), "{words}");
+            assert!(words.contains('N') && !words.contains("Keep people"), "{words}");
+            assert!(!drawn.svg.contains("font-face"));
+            for node in document.descendants().filter(|node| node.has_tag_name("text")) {
+                let at = |name: &str| node.attribute(name).unwrap().parse::<f64>().unwrap();
+                assert!((0.0..width).contains(&at("x")) && (0.0..=height).contains(&at("y")));
+            }
+            // The smallest box has no room for a key.
+            let explained = words.contains("Zones by number") || (width, height) == (200.0, 200.0);
+            assert!(explained || drawn.numbered.is_empty(), "{width} × {height}: {words}");
+            campus_key += drawn.numbered.len();
+        }
+    }
+    assert!(campus_key > 0, "numbers on the map are explained");
+    // A box that is none still gives a drawing.
+    for (width, height) in [(f64::NAN, 0.0), (-1.0, f64::INFINITY)] {
+        parsed(&plate(&invented::empty(), width, height).svg);
+        parsed(&plate(&invented::campus(), width, height).svg);
+    }
 }
