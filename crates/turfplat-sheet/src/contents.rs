@@ -32,6 +32,11 @@ impl Limits {
         Limits { batches: 4, loads: 1, zones: 16, notes: 2, legend: 48, letters: 80 },
         Limits { batches: 1, loads: 0, zones: 4, notes: 0, legend: 16, letters: 70 },
     ];
+
+    /// Whether a key of so many numbers loses some.
+    pub(crate) fn cuts_key(&self, numbers: usize) -> bool {
+        numbers > self.zones
+    }
 }
 
 /// The rows of the panel. `keyed` lists the zones that stand on the map as a number.
@@ -109,6 +114,25 @@ pub(crate) fn legend_rows(
     limits: Limits,
 ) -> Vec<Row> {
     let mut out = Writer::new(size, width);
+    on_this_map(&mut out, (map, styles), seen, limits);
+    by_number(&mut out, (map, styles), keyed, limits);
+    out.rows
+}
+
+/// What stands beside a part of the map; all else is said on the first sheet.
+pub(crate) fn part_rows(
+    (map, styles): (&SprayMap, &Styles),
+    seen: &Seen,
+    keyed: &[usize],
+    (size, width): (f64, f64),
+    limits: Limits,
+) -> Vec<Row> {
+    let mut out = Writer::new(size, width);
+    if !map.cautions.is_empty() {
+        out.item(Sign::Bar, "Read the cautions on sheet 1 before you start.", true);
+    }
+    let amounts = "An amount is for the whole zone, also where this sheet shows a part of it.";
+    out.item(Sign::Nothing, amounts, false);
     on_this_map(&mut out, (map, styles), seen, limits);
     by_number(&mut out, (map, styles), keyed, limits);
     out.rows

@@ -4,6 +4,7 @@
 use geo::Coord;
 
 use crate::canvas::{Canvas, GREY, INK, number};
+use crate::dimension::{self, Held};
 use crate::label;
 use crate::legend;
 use crate::map::SprayMap;
@@ -24,6 +25,7 @@ pub(crate) struct Plate {
     pub(crate) drawn: Vec<Option<Shape>>,
     pub(crate) lot: Option<Shape>,
     pub(crate) trail: Trodden,
+    pub(crate) neighbour_lots: Option<Shape>,
 }
 
 impl Plate {
@@ -45,6 +47,7 @@ impl Plate {
             zones: zones.collect(),
             features: map.features.iter().map(|feature| shape(&feature.shape)).collect(),
             strips: map.strips.iter().map(|strip| shape(&strip.shape)).collect(),
+            held: map.strips.iter().map(|strip| Held::new(strip, view)).collect(),
             marks: map
                 .marks
                 .iter()
@@ -59,12 +62,22 @@ impl Plate {
         let drawn = map.zones.iter().map(|zone| shape(&zone.drawn)).collect();
         let trail = Trodden::new(map, view, frame, &scene.marks);
         let scene = Scene { flags: trail.taken().collect(), ..scene };
-        Plate { scene, drawn, lot: shape(&map.lot), trail }
+        let neighbour_lots = shape(&map.neighbour_lots);
+        Plate { scene, drawn, lot: shape(&map.lot), trail, neighbour_lots }
     }
 
-    /// Draws all but the labels. What lies beyond the frame is cut off.
-    pub(crate) fn draw(&self, canvas: &mut Canvas, map: &SprayMap, styles: &Styles) {
+    /// Draws all but the labels, in the order in which things cover each other. What lies beyond
+    /// the frame is cut off.
+    pub(crate) fn draw(
+        &self,
+        canvas: &mut Canvas,
+        (map, styles): (&SprayMap, &Styles),
+        dimensions: &[(Coord, Coord)],
+    ) {
         let frame = self.scene.frame;
+        if let Some(lots) = &self.neighbour_lots {
+            legend::neighbour_lots(canvas, lots);
+        }
         let zones = || map.zones.iter().zip(&self.scene.zones);
         for (_, shape) in zones().filter(|(zone, _)| legend::is_skipped(zone)) {
             if let Some(shape) = shape {
@@ -96,7 +109,8 @@ impl Plate {
         self.trail.draw_passes(canvas);
         for (feature, shape) in map.features.iter().zip(&self.scene.features) {
             if let Some(shape) = shape {
-                motif::feature(canvas, feature.kind, shape, frame, Coord::zero());
+                let kind = (feature.kind, feature.is_neighbours);
+                motif::feature(canvas, kind, shape, frame, Coord::zero());
             }
         }
         let weight = self.edge_weight();
@@ -108,9 +122,13 @@ impl Plate {
         if let Some(lot) = &self.lot {
             legend::lot(canvas, |canvas, look| canvas.shape(lot, look));
         }
+        for &(from, to) in dimensions {
+            dimension::draw(canvas, from, to);
+        }
         for (mark, &at) in map.marks.iter().zip(&self.scene.marks) {
             if frame.contains(at) {
-                symbol::mark(canvas, mark.kind, at);
+                let ink = if mark.is_neighbours { motif::NEIGHBOURS } else { INK };
+                symbol::mark(canvas, mark.kind, at, ink);
             }
         }
         self.trail.draw_flags(canvas);
@@ -176,32 +194,4 @@ pub(crate) fn labels(canvas: &mut Canvas, placed: &[Placed]) {
             }
         }
     }
-}
-
-/// The frame is a ruler: black and white by turns, one step each, from the lower left corner.
-pub(crate) fn frame(canvas: &mut Canvas, inner: Bounds, step: f64) {
-    const THICK: f64 = 3.0;
-    let outer = inner.grown(THICK);
-    canvas.rect(outer, &format!(r#"fill="none" stroke="{INK}" stroke-width=".5""#));
-    canvas.rect(inner, &format!(r#"fill="none" stroke="{INK}" stroke-width=".5""#));
-    let mut d = String::new();
-    let mut block = |x: f64, y: f64, wide: f64, high: f64| {
-        let (x, y, wide, high) = (number(x), number(y), number(wide), number(high));
-        d.push_str(&format!("M{x} {y}h{wide}v{high}h-{wide}z"));
-    };
-    let mut at = 0.0;
-    while at < inner.width() {
-        let wide = step.min(inner.width() - at);
-        block(inner.x0 + at, inner.y1, wide, THICK);
-        block(inner.x0 + at, inner.y0 - THICK, wide, THICK);
-        at += 2.0 * step;
-    }
-    let mut at = 0.0;
-    while at < inner.height() {
-        let high = step.min(inner.height() - at);
-        block(inner.x0 - THICK, inner.y1 - at - high, THICK, high);
-        block(inner.x1, inner.y1 - at - high, THICK, high);
-        at += 2.0 * step;
-    }
-    canvas.path(&d, &format!(r#"fill="{INK}""#));
 }

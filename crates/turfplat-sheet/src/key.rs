@@ -29,11 +29,11 @@ impl Placer<'_> {
         true
     }
 
-    /// A ringed number at the end of a line.
-    pub(crate) fn number_led(&mut self, index: usize, number: usize) {
+    /// A ringed number at the end of a line; whether there was room.
+    pub(crate) fn number_led(&mut self, index: usize, number: usize) -> bool {
         let size = self.sizes.0 * 0.75;
         let side = Self::side(size, number);
-        let Some(anchor) = self.anchor(index) else { return };
+        let Some(anchor) = self.anchor(index) else { return false };
         let found = [true, false]
             .into_iter()
             .find_map(|clear| self.led(anchor, (side, side), Some(index), clear));
@@ -41,6 +41,7 @@ impl Placer<'_> {
             let (says, leader) = (Says::Number(number), Some((anchor, to)));
             self.put(Placed { bounds, size, says, turned: false, leader, zone: Some(index) });
         }
+        found.is_some()
     }
 
     /// A number without ring, on its ground or at least across it; none where it would lie on

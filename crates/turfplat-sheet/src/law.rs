@@ -1,11 +1,11 @@
 //! The law of labels, tried on properties nobody would draw by hand: every label stands on
 //! its ground or is led to it, and no two touch.
 
-use geo::{Coord, LineString, MultiPolygon, Polygon};
+use geo::{Buffer, Coord, LineString, MultiLineString, MultiPolygon, Polygon};
 use proptest::prelude::*;
 use turfplat_units::UnitSystem;
 
-use crate::layout::Sheet;
+use crate::layout::{Asked, Layout};
 use crate::map::{Feature, Kind, Mark, MarkKind, SprayMap, Strip, Zone};
 use crate::page::Page;
 use crate::place::Placed;
@@ -67,17 +67,35 @@ pub(crate) fn any_map() -> impl Strategy<Value = SprayMap> {
         zones,
         features: features
             .into_iter()
-            .map(|shape| Feature { kind: Kind::Bed, name: "bed".to_owned(), shape })
+            .map(|shape| Feature {
+                kind: Kind::Bed,
+                name: "bed".to_owned(),
+                shape,
+                is_neighbours: false,
+            })
             .collect(),
         strips: strips
             .into_iter()
-            .map(|shape| Strip { to: "water".to_owned(), distance: "25 ft".to_owned(), shape })
+            .map(|edge| Strip {
+                to: "water".to_owned(),
+                distance: "10 ft".to_owned(),
+                metres: 3.048,
+                shape: edge.buffer(3.048),
+                edge: MultiLineString(edge.iter().map(|p| p.exterior().clone()).collect()),
+            })
             .collect(),
         marks: marks
             .into_iter()
-            .map(|(x, y)| Mark { kind: MarkKind::Well, name: "well".to_owned(), x, y })
+            .map(|(x, y)| Mark {
+                kind: MarkKind::Well,
+                name: "well".to_owned(),
+                x,
+                y,
+                is_neighbours: false,
+            })
             .collect(),
         lot: MultiPolygon(vec![]),
+        neighbour_lots: MultiPolygon(vec![]),
         batches: vec![],
         totals: vec![],
         notes: vec![],
@@ -91,15 +109,15 @@ fn touches(label: &Placed, to: Coord) -> bool {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(400))]
+    #![proptest_config(ProptestConfig::with_cases(500))]
 
     #[test]
     fn a_label_stands_on_its_ground_or_is_led_to_it_and_touches_no_other(map in any_map()) {
-        let sheet = Sheet::new(&map, Page::Letter);
+        let sheet = Layout::new(&map, Page::Letter, &Asked::all(Page::Letter));
         let frame = sheet.plate.scene.frame;
-        for (index, label) in sheet.placed.iter().enumerate() {
+        for (index, label) in sheet.labels.placed.iter().enumerate() {
             prop_assert!(frame.holds(label.bounds), "beyond the frame: {label:?}");
-            for other in &sheet.placed[index + 1..] {
+            for other in &sheet.labels.placed[index + 1..] {
                 prop_assert!(!label.bounds.overlaps(other.bounds), "{label:?} lies on {other:?}");
             }
             let Some(zone) = label.zone else { continue };
@@ -120,7 +138,7 @@ proptest! {
                 let b = ground.bounds;
                 frame.holds(b) && b.width() > 3.0 && b.height() > 3.0
             });
-            let labels = sheet.placed.iter().filter(|label| label.zone == Some(zone)).count();
+            let labels = sheet.labels.placed.iter().filter(|label| label.zone == Some(zone)).count();
             prop_assert!(labels <= 1);
             if seen && map.zones.len() < 8 {
                 prop_assert_eq!(labels, 1, "zone {} has no label", zone);

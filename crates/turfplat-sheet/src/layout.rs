@@ -7,11 +7,13 @@ use geo::{Coord, MultiPolygon};
 use turfplat_units::UnitSystem;
 
 use crate::contents::{self, Limits};
+use crate::details::Index;
 use crate::draw::Plate;
 use crate::flow::{self, Row};
+use crate::grid::Grid;
 use crate::map::SprayMap;
 use crate::page::Page;
-use crate::place::{Placed, Placer};
+use crate::place::{Labels, Placer};
 use crate::scale::View;
 use crate::seen::Seen;
 use crate::shape::{Bounds, is_usable};
@@ -19,7 +21,7 @@ use crate::style::Styles;
 use crate::title::Title;
 
 /// Space between the parts of a sheet, in points.
-const GAP: f64 = 9.0;
+pub(crate) const GAP: f64 = 9.0;
 /// Thickness of the frame around the map.
 pub(crate) const FRAME: f64 = 3.0;
 
@@ -28,7 +30,7 @@ pub(crate) const FRAME: f64 = 3.0;
 const CLOSENESS: [f64; 2] = [0.12, 0.04];
 
 /// A sheet, measured and ready to be drawn.
-pub(crate) struct Sheet {
+pub(crate) struct Layout {
     pub(crate) width: f64,
     pub(crate) height: f64,
     pub(crate) title: Title,
@@ -38,7 +40,13 @@ pub(crate) struct Sheet {
     pub(crate) panel: Panel,
     pub(crate) styles: Styles,
     pub(crate) plate: Plate,
-    pub(crate) placed: Vec<Placed>,
+    pub(crate) labels: Labels,
+    /// At this scale some zones have no label that can be read, or the key has no room for all.
+    pub(crate) is_crowded: bool,
+    /// Ground that other sheets show, by their numbers.
+    pub(crate) others: Vec<(usize, Bounds)>,
+    /// Where this sheet lies, if there are several.
+    pub(crate) index: Option<Index>,
 }
 
 /// The texts beside and below the map.
@@ -106,21 +114,60 @@ struct Parted {
     map_at: Bounds,
     scale_at: Bounds,
     panel: Panel,
+    /// Not all numbers are explained.
+    is_key_cut: bool,
 }
 
-impl Sheet {
-    pub(crate) fn new(map: &SprayMap, page: Page) -> Sheet {
+impl Layout {
+    pub(crate) fn new(map: &SprayMap, page: Page, asked: &Asked<'_>) -> Layout {
         let styles = Styles::of(map);
         let extents = extents(map);
-        let sizes = if page.is_paper() { (6.0, 9.0) } else { (7.5, 11.5) };
-        let settled = Settled::new(map, &styles, sizes, |seen, keyed| {
-            let (parted, view) = Wish { map, page, styles: &styles, extents, seen, keyed }.choose();
+        let settled = Settled::new(map, &styles, asked, |seen, keyed| {
+            let count = asked.others.len() + 1;
+            let wish = Wish { map, page, styles: &styles, extents, seen, keyed, count };
+            let (parted, view) = wish.choose();
             let inner = parted.map_at.grown(-FRAME);
             (parted, view, inner)
         });
-        let Settled { parted, view, plate, placed, .. } = settled;
+        let is_crowded = settled.is_crowded || settled.parted.is_key_cut;
+        let Settled { parted, view, plate, labels, .. } = settled;
         let Parted { width, height, title, title_at, scale_at, panel, .. } = parted;
-        Sheet { width, height, title, title_at, view, scale_at, panel, styles, plate, placed }
+        Layout {
+            width,
+            height,
+            title,
+            title_at,
+            view,
+            scale_at,
+            panel,
+            styles,
+            plate,
+            labels,
+            is_crowded,
+            others: asked.others.to_vec(),
+            index: None,
+        }
+    }
+}
+
+/// What is asked of the labels of one sheet.
+pub(crate) struct Asked<'a> {
+    /// Sizes of text, smallest and largest, in points.
+    pub(crate) sizes: (f64, f64),
+    /// Zones without room for words become numbers; else they are left without a label.
+    pub(crate) numbers: bool,
+    /// Zones that have their label on another sheet: here one in words, if there is room. Empty
+    /// for none.
+    pub(crate) elsewhere: &'a [bool],
+    /// Ground that other sheets show, in metres, to be drawn with its number.
+    pub(crate) others: &'a [(usize, Bounds)],
+}
+
+impl Asked<'_> {
+    /// Of a sheet that has to say everything.
+    pub(crate) fn all(page: Page) -> Asked<'static> {
+        let sizes = if page.is_paper() { (6.0, 9.0) } else { (7.5, 11.5) };
+        Asked { sizes, numbers: true, elsewhere: &[], others: &[] }
     }
 }
 
@@ -129,18 +176,20 @@ pub(crate) struct Settled<P> {
     pub(crate) parted: P,
     pub(crate) view: View,
     pub(crate) plate: Plate,
-    pub(crate) placed: Vec<Placed>,
+    pub(crate) labels: Labels,
+    /// Some zones have no label, or one too small to be read.
+    pub(crate) is_crowded: bool,
     /// Zones that stand as the numbers 1, 2 and so on.
     pub(crate) keyed: Vec<usize>,
 }
 
 impl<P> Settled<P> {
     /// Asks `choose` for a parting, a view and the frame, given what the legend lists and which
-    /// zones stand as a number, until the map shows just that. `sizes` are those of labels.
+    /// zones stand as a number, until the map shows just that.
     pub(crate) fn new(
         map: &SprayMap,
         styles: &Styles,
-        sizes: (f64, f64),
+        asked: &Asked<'_>,
         choose: impl Fn(&Seen, &[usize]) -> (P, View, Bounds),
     ) -> Settled<P> {
         let mut keyed = Vec::new();
@@ -152,7 +201,9 @@ impl<P> Settled<P> {
             let plate = Plate::new(map, view, inner);
             // The legend lists only what shows, but that is known only now. Once it is, it may
             // only grow, so this ends.
-            let now = Seen::on(map, &plate);
+            let mut now = Seen::on(map, &plate);
+            now.sheets = !asked.others.is_empty();
+            now.corner = plate.scene.frame.contains(Grid::new(map, view).zero(view));
             let listed = match &mut seen {
                 Some(seen) => !seen.grow(&now),
                 None => seen.insert(now) == &everything,
@@ -160,11 +211,17 @@ impl<P> Settled<P> {
             if !listed {
                 continue;
             }
-            let placed = Placer::run(map, styles, &plate.scene, sizes, &mut keyed);
+            let reserved = asked.others.iter().map(|(number, ground)| {
+                crate::details::tag(*number, view.box_on_page(*ground), plate.scene.frame)
+            });
+            let grid = Grid::new(map, view).reserved(view, plate.scene.frame);
+            let reserved = reserved.chain(grid).collect();
+            let (labels, is_crowded) =
+                Placer::run((map, styles), &plate.scene, asked, reserved, &mut keyed);
             // Zones that had to become numbers need rows in the panel, which may shrink the
             // map; each round only adds to them, so this ends.
             if keyed.len() == before {
-                return Settled { parted, view, plate, placed, keyed };
+                return Settled { parted, view, plate, labels, is_crowded, keyed };
             }
             keyed.sort_unstable();
         }
@@ -181,6 +238,8 @@ struct Wish<'a> {
     seen: &'a Seen,
     /// Zones that stand as a number.
     keyed: &'a [usize],
+    /// How many sheets there are; this is the first.
+    count: usize,
 }
 
 impl Wish<'_> {
@@ -228,18 +287,19 @@ impl Wish<'_> {
 
     /// The way out when not even the smallest letters fit: the map alone.
     fn empty(&self) -> (Parted, View) {
-        let frame = Outline::new(self.map, self.page, self.page == Page::Screen);
+        let frame = Outline::new(self.map, self.page, self.page == Page::Screen, (1, self.count));
         let map_at = Bounds { y1: frame.body.y1 - frame.strip, ..frame.body };
         let view = self.view(map_at.grown(-FRAME - 6.0));
         let scale_at = Bounds { y0: map_at.y1, ..frame.body };
         let panel = Panel { rows: Vec::new(), columns: Vec::new(), column_width: 0.0 };
         let Outline { width, height, title, title_at, .. } = frame;
-        (Parted { width, height, title, title_at, map_at, scale_at, panel }, view)
+        let is_key_cut = !self.keyed.is_empty();
+        (Parted { width, height, title, title_at, map_at, scale_at, panel, is_key_cut }, view)
     }
 
     fn part(&self, way: Parting, size: f64, limits: Limits) -> Option<Parted> {
         let Outline { width, height, title, title_at, body, strip } =
-            Outline::new(self.map, self.page, way.lying);
+            Outline::new(self.map, self.page, way.lying, (1, self.count));
         let between = 2.0 * GAP;
         let step = (body.width() + between) / way.columns as f64;
         let column_width = step - between;
@@ -273,29 +333,31 @@ impl Wish<'_> {
         let map_at = Bounds { y1: upper.y1 - strip, ..upper };
         let scale_at = Bounds { y0: map_at.y1, ..upper };
         let panel = Panel { rows, columns, column_width };
-        Some(Parted { width, height, title, title_at, map_at, scale_at, panel })
+        let is_key_cut = limits.cuts_key(self.keyed.len());
+        Some(Parted { width, height, title, title_at, map_at, scale_at, panel, is_key_cut })
     }
 }
 
 /// The sheet with its title, before the body is parted.
-struct Outline {
-    width: f64,
-    height: f64,
-    title: Title,
-    title_at: Bounds,
-    body: Bounds,
+pub(crate) struct Outline {
+    pub(crate) width: f64,
+    pub(crate) height: f64,
+    pub(crate) title: Title,
+    pub(crate) title_at: Bounds,
+    pub(crate) body: Bounds,
     /// Height of the strip with the scale.
-    strip: f64,
+    pub(crate) strip: f64,
 }
 
 impl Outline {
-    fn new(map: &SprayMap, page: Page, lying: bool) -> Outline {
+    /// `sheet` is its number and how many there are.
+    pub(crate) fn new(map: &SprayMap, page: Page, lying: bool, sheet: (usize, usize)) -> Outline {
         let (short, long) = page.size();
         let (width, height) = if lying && page.is_paper() { (long, short) } else { (short, long) };
         // Most printers cannot print the outer quarter inch.
         let margin = if page.is_paper() { 24.0 } else { 14.0 };
         let big = if page.is_paper() { 1.0 } else { 1.2 };
-        let title = Title::new(map, width - 2.0 * margin, big);
+        let title = Title::new(map, width - 2.0 * margin, big, sheet);
         let title_at = Bounds::new(margin, margin, width - 2.0 * margin, title.height);
         let body =
             Bounds { x0: margin, y0: title_at.y1 + GAP, x1: width - margin, y1: height - margin };

@@ -105,7 +105,7 @@ impl Placer<'_> {
     }
 }
 
-fn cross(a: Coord, b: Coord, c: Coord, d: Coord) -> bool {
+pub(crate) fn cross(a: Coord, b: Coord, c: Coord, d: Coord) -> bool {
     let side = |p: Coord, q: Coord, r: Coord| (q.x - p.x) * (r.y - p.y) - (q.y - p.y) * (r.x - p.x);
     side(a, b, c) * side(a, b, d) < 0.0 && side(c, d, a) * side(c, d, b) < 0.0
 }

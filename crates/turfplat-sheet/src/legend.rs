@@ -2,10 +2,11 @@
 //! same code as the map, so they cannot drift apart.
 
 use geo::Coord;
+use turfplat_units::UnitSystem;
 
 use crate::canvas::{Anchor, Canvas, INK, Type};
 use crate::map::{Kind, MarkKind, SprayMap};
-use crate::motif;
+use crate::motif::{self, NEIGHBOURS};
 use crate::seen::Seen;
 use crate::shape::{Bounds, Shape};
 use crate::style::{Style, Styles};
@@ -27,10 +28,16 @@ pub(crate) enum Key {
     /// Ground and sign of one and the same thing.
     Marked(Kind, MarkKind),
     Lot,
+    /// Ground of other properties.
+    Neighbours,
     Drawn,
     Passes,
     LoadEnd,
     Aerial,
+    /// From where the frame counts.
+    Corner,
+    /// Ground that another sheet shows.
+    Sheet,
 }
 
 /// Whether a zone is left out, and so drawn blank.
@@ -40,8 +47,12 @@ pub(crate) fn is_skipped(zone: &crate::map::Zone) -> bool {
 
 /// The samples that this map needs, in reading order: what to spray, what not, where things are.
 pub(crate) fn entries(map: &SprayMap, styles: &Styles, seen: &Seen) -> Vec<(Key, String)> {
+    let stands: Vec<&[String]> = visible(&map.zones, &seen.zones)
+        .filter(|zone| !is_skipped(zone))
+        .map(|zone| zone.species.as_slice())
+        .collect();
     let mut list: Vec<(Key, String)> = styles
-        .iter()
+        .of_stands(&stands)
         .map(|style| {
             (Key::Grass(Box::new(style.clone()), styles.need_letters()), style.name.clone())
         })
@@ -59,7 +70,11 @@ pub(crate) fn entries(map: &SprayMap, styles: &Styles, seen: &Seen) -> Vec<(Key,
     if !distances.is_empty() {
         list.push((Key::Strip, format!("keep out: {}", distances.join(", "))));
     }
-    let kinds = sorted(visible(&map.features, &seen.features).map(|feature| feature.kind));
+    let kinds = sorted(
+        visible(&map.features, &seen.features)
+            .filter(|feature| !feature.is_neighbours)
+            .map(|feature| feature.kind),
+    );
     let points = sorted(visible(&map.marks, &seen.marks).map(|mark| mark.kind));
     let marked = |kind: Kind| match kind {
         Kind::Drain => Some(MarkKind::Drain),
@@ -85,9 +100,30 @@ pub(crate) fn entries(map: &SprayMap, styles: &Styles, seen: &Seen) -> Vec<(Key,
     if seen.lot && !map.lot.0.is_empty() {
         list.push((Key::Lot, "lot line".to_owned()));
     }
+    list.extend(of_neighbours(map, seen));
     list.extend(of_trail(map, seen));
     if let Some(underlay) = &map.underlay {
         list.push((Key::Aerial, underlay.words()));
+    }
+    list
+}
+
+/// Other properties, from where the frame counts, and ground that other sheets show.
+fn of_neighbours(map: &SprayMap, seen: &Seen) -> Vec<(Key, String)> {
+    let mut list = Vec::new();
+    if seen.neighbours {
+        list.push((Key::Neighbours, "other properties, in gray".to_owned()));
+    }
+    if seen.corner {
+        let unit = match map.units {
+            UnitSystem::Us => "feet",
+            UnitSystem::Metric => "meters",
+        };
+        let words = format!("numbers of the frame: {unit} east and north of here");
+        list.push((Key::Corner, words));
+    }
+    if seen.sheets {
+        list.push((Key::Sheet, "on a larger scale: sheet of that number".to_owned()));
     }
     list
 }
@@ -150,16 +186,19 @@ impl Key {
                 motif::strip(canvas, &shape, b, middle);
                 motif::strip_edge(canvas, &shape);
             }
-            Key::Ground(kind) => motif::feature(canvas, *kind, &shape, b, middle),
+            Key::Ground(kind) => motif::feature(canvas, (*kind, false), &shape, b, middle),
+            Key::Neighbours => neighbour_lots(canvas, &shape),
             Key::Marked(kind, mark) => {
-                motif::feature(canvas, *kind, &shape, b, middle);
-                symbol::mark(canvas, *mark, middle);
+                motif::feature(canvas, (*kind, false), &shape, b, middle);
+                symbol::mark(canvas, *mark, middle, INK);
             }
-            Key::Point(kind) => symbol::mark(canvas, *kind, middle),
+            Key::Point(kind) => symbol::mark(canvas, *kind, middle, INK),
             Key::Lot => lot(canvas, |canvas, look| canvas.line(ends.0, ends.1, look)),
             Key::Passes => trail::sample_passes(canvas, b),
             Key::LoadEnd => trail::sample_flag(canvas, b),
             Key::Aerial => underlay::sample(canvas, b),
+            Key::Corner => crate::grid::mark(canvas, middle),
+            Key::Sheet => crate::details::outline(canvas, 2, b),
             Key::Drawn => drawn(canvas, |canvas, look| canvas.line(ends.0, ends.1, look)),
         }
     }
@@ -182,6 +221,16 @@ pub(crate) fn skipped_edge(canvas: &mut Canvas, shape: &Shape) {
 
 pub(crate) fn lot(canvas: &mut Canvas, draw: impl FnOnce(&mut Canvas, &str)) {
     draw(canvas, &format!(r#"stroke="{INK}" stroke-width="1" stroke-dasharray="{LOT_DASH}""#));
+}
+
+/// Lots of other properties: pale ground, and a quiet line of the lot's own kind.
+pub(crate) fn neighbour_lots(canvas: &mut Canvas, shape: &Shape) {
+    canvas.shape(
+        shape,
+        &format!(
+            r##"fill="#f2f2f2" fill-rule="evenodd" stroke="{NEIGHBOURS}" stroke-width=".7" stroke-dasharray="{LOT_DASH}""##
+        ),
+    );
 }
 
 pub(crate) fn drawn(canvas: &mut Canvas, draw: impl FnOnce(&mut Canvas, &str)) {

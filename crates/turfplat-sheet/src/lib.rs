@@ -8,9 +8,12 @@
 
 mod canvas;
 mod contents;
+mod details;
+mod dimension;
 mod draw;
 mod flow;
 mod font;
+mod grid;
 mod hatch;
 mod key;
 mod label;
@@ -41,7 +44,7 @@ mod underlay;
 pub use map::{Batch, Feature, Kind, Mark, MarkKind, SprayMap, Strip, Zone};
 pub use page::Page;
 pub use plate::{Plate, plate};
-pub use raster::{SheetError, png};
-pub use sheet::{shown, svg};
+pub use raster::{SheetError, outlined, png};
+pub use sheet::{Placement, Sheet, sheets, shown, svg};
 pub use trail::{LoadEnd, Trail};
 pub use underlay::{Shown, Underlay};

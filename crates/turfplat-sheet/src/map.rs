@@ -1,4 +1,4 @@
-use geo::MultiPolygon;
+use geo::{MultiLineString, MultiPolygon};
 use turfplat_units::UnitSystem;
 
 use crate::trail::Trail;
@@ -33,6 +33,8 @@ pub struct SprayMap {
     pub trail: Trail,
     /// The lot line; may be empty.
     pub lot: MultiPolygon<f64>,
+    /// Lots of other properties near by; may be empty.
+    pub neighbour_lots: MultiPolygon<f64>,
     /// Strengths of mix, each with its loads.
     pub batches: Vec<Batch>,
     /// Amounts for the whole application, such as `spray: 9.8 gal`.
@@ -87,6 +89,8 @@ pub struct Feature {
     pub name: String,
     /// Its outline.
     pub shape: MultiPolygon<f64>,
+    /// It belongs to another property, and is drawn in grey.
+    pub is_neighbours: bool,
 }
 
 /// What a feature is; each kind has its own pattern.
@@ -122,6 +126,11 @@ pub struct Strip {
     pub to: String,
     /// How far, such as `25 ft`.
     pub distance: String,
+    /// The same in metres, measured from `edge`.
+    pub metres: f64,
+    /// From where it is measured: rings, lines, or single points of what it is held back from. A
+    /// dimension line runs from there to the edge of the strip; none if this is empty.
+    pub edge: MultiLineString<f64>,
     /// The strip; whether it includes the feature itself makes no difference to the map.
     pub shape: MultiPolygon<f64>,
 }
@@ -137,6 +146,8 @@ pub struct Mark {
     pub x: f64,
     /// Metres north.
     pub y: f64,
+    /// It belongs to another property, and is drawn in grey.
+    pub is_neighbours: bool,
 }
 
 /// What a mark stands for; each has its own symbol.

@@ -12,6 +12,9 @@ use crate::shape::{Bounds, Shape};
 /// Ink of ground that is held back.
 pub(crate) const STRIP_INK: &str = "#8f1d2c";
 
+/// Ink of what belongs to other properties.
+pub(crate) const NEIGHBOURS: &str = "#8a8a8a";
+
 /// More signs than this on one shape are thinned out.
 const MOST_SIGNS: f64 = 3_000.0;
 
@@ -104,15 +107,18 @@ pub(crate) fn words(kind: Kind) -> &'static str {
     }
 }
 
-/// A feature: fill, signs, edge. `origin` is where the grid of signs begins.
+/// A feature: fill, signs, edge; in grey if it is a neighbour's. `origin` is where the grid of signs begins.
 pub(crate) fn feature(
     canvas: &mut Canvas,
-    kind: Kind,
+    (kind, is_neighbours): (Kind, bool),
     shape: &Shape,
     frame: Bounds,
     origin: Coord,
 ) {
-    let look = Look::of(kind);
+    let mut look = Look::of(kind);
+    if is_neighbours {
+        (look.fill, look.edge, look.ink) = ("#ebebeb", NEIGHBOURS, "#a8a8a8");
+    }
     canvas.shape(shape, &format!(r#"fill="{}" fill-rule="evenodd""#, look.fill));
     let signs = scatter(shape, frame, origin, (look.gap, look.sign, look.reach));
     canvas

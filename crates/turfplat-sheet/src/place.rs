@@ -3,7 +3,9 @@
 
 use geo::Coord;
 
+use crate::dimension::Held;
 use crate::label::{self, Wording};
+use crate::layout::Asked;
 use crate::map::SprayMap;
 use crate::pole::{Ground, Pole};
 use crate::shape::{Bounds, Shape};
@@ -16,6 +18,9 @@ const MOST_LED: usize = 10;
 /// More numbers than this without room on their ground, and their lines would make a web:
 /// they are set small on their ground, or stand in the key alone.
 const MOST_LED_NUMBERS: usize = 40;
+
+/// More zones than this without a label that can be read, and the map is too small.
+const MOST_UNREAD: usize = 3;
 
 /// A name in one line is taken before one in two down to this share of the size.
 const ONE_LINE: f64 = 0.85;
@@ -48,6 +53,8 @@ pub(crate) struct Scene {
     pub(crate) zones: Vec<Option<Shape>>,
     pub(crate) features: Vec<Option<Shape>>,
     pub(crate) strips: Vec<Option<Shape>>,
+    /// From where each strip is measured.
+    pub(crate) held: Vec<Held>,
     pub(crate) marks: Vec<Coord>,
     /// Flags where loads run out: no label stands on one.
     pub(crate) flags: Vec<Bounds>,
@@ -61,22 +68,38 @@ pub(crate) struct Placer<'a> {
     pub(crate) taken: Vec<Bounds>,
     pub(crate) leaders: Vec<(Coord, Coord)>,
     pub(crate) placed: Vec<Placed>,
+    pub(crate) dimensions: Vec<(Coord, Coord)>,
+}
+
+/// Labels and dimension lines of a map.
+pub(crate) struct Labels {
+    pub(crate) placed: Vec<Placed>,
+    /// From the edge of a feature to the edge of what is held back round it.
+    pub(crate) dimensions: Vec<(Coord, Coord)>,
 }
 
 impl<'a> Placer<'a> {
-    /// Places every label. `keyed` are the zones that stand as numbers from the start; zones
-    /// that turn out to need one are added to it.
+    /// Places every label, clear of what is `reserved`. `keyed` are the zones that stand as
+    /// numbers from the start; zones that turn out to need one are added to it. Whether some zone
+    /// has no label that can be read stands beside the labels.
     pub(crate) fn run(
-        map: &SprayMap,
-        styles: &Styles,
+        (map, styles): (&SprayMap, &Styles),
         scene: &'a Scene,
-        sizes: (f64, f64),
+        asked: &Asked<'_>,
+        reserved: Vec<Bounds>,
         keyed: &mut Vec<usize>,
-    ) -> Vec<Placed> {
+    ) -> (Labels, bool) {
         let reach = 2.0 * (symbol::REACH + 1.0);
         let marks = scene.marks.iter().map(|&at| Bounds::around(at, reach, reach));
-        let taken = marks.chain(scene.flags.iter().copied()).collect();
-        let mut placer = Placer { scene, sizes, taken, leaders: Vec::new(), placed: Vec::new() };
+        let taken = reserved.into_iter().chain(marks).chain(scene.flags.iter().copied()).collect();
+        let mut placer = Placer {
+            scene,
+            sizes: asked.sizes,
+            taken,
+            leaders: Vec::new(),
+            placed: Vec::new(),
+            dimensions: Vec::new(),
+        };
 
         let mut homeless = Vec::new();
         for index in by_size(&scene.zones) {
@@ -86,6 +109,8 @@ impl<'a> Placer<'a> {
                 homeless.push((index, wordings));
             }
         }
+        let is_elsewhere = |index: usize| asked.elsewhere.get(index).is_some_and(|there| *there);
+        homeless.retain(|(index, _)| asked.numbers && !is_elsewhere(*index));
         placer.strips(map);
         placer.marks(map);
 
@@ -109,15 +134,17 @@ impl<'a> Placer<'a> {
             }
         }
         let few = homeless.len() <= MOST_LED_NUMBERS;
+        let mut unread = 0;
         for (index, number) in homeless {
             if few {
-                placer.number_led(index, number);
+                unread += usize::from(!placer.number_led(index, number));
             } else {
                 placer.number_bare(index, number);
+                unread += 1;
             }
         }
         placer.features(map);
-        placer.placed
+        (Labels { placed: placer.placed, dimensions: placer.dimensions }, unread > MOST_UNREAD)
     }
 
     pub(crate) fn ground<'s>(&'s self, on: &'s Shape, off: &'s [&'s Shape]) -> Ground<'s> {
@@ -226,8 +253,12 @@ impl<'a> Placer<'a> {
             };
             let wordings = label::strip_wordings(&strip.distance, &strip.to);
             let (small, large) = self.sizes;
+            if self.dimensioned(index, on, &off, &wordings) {
+                continue;
+            }
             if let Some(placed) = self.inside(on, &off, &wordings, (small * 0.85, large * 0.85)) {
                 self.put(placed);
+                self.dimension(index, on, &off);
                 continue;
             }
             // Led from where the strip can be seen; hidden strips are explained by the legend.
@@ -247,6 +278,7 @@ impl<'a> Placer<'a> {
                     zone: None,
                 });
             }
+            self.dimension(index, on, &off);
         }
     }
 

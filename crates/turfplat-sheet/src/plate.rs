@@ -10,8 +10,10 @@ use crate::canvas::Canvas;
 use crate::contents::{self, Limits};
 use crate::draw;
 use crate::flow::{self, Row};
-use crate::layout::{FRAME, Settled, best_view, extents};
+use crate::grid::Grid;
+use crate::layout::{Asked, FRAME, Settled, best_view, extents};
 use crate::map::SprayMap;
+use crate::page::Page;
 use crate::scale::View;
 use crate::seen::Seen;
 use crate::shape::Bounds;
@@ -76,16 +78,17 @@ pub fn plate(map: &SprayMap, width: f64, height: f64) -> Plate {
     let extents = extents(map);
     // The frame's line is half as wide again as the box would else hold.
     let body = Bounds::new(0.0, 0.0, width, height).grown(-0.5);
-    let settled = Settled::new(map, &styles, (6.0, 9.0), |seen, keyed| {
+    let settled = Settled::new(map, &styles, &Asked::all(Page::Letter), |seen, keyed| {
         choose(body, (map, &styles), (seen, keyed), extents)
     });
-    let Settled { parted, view, plate, placed, keyed } = settled;
+    let Settled { parted, view, plate, labels, keyed, .. } = settled;
     let mut canvas = Canvas::new();
-    plate.draw(&mut canvas, map, &styles);
-    draw::labels(&mut canvas, &placed);
-    let step = view.frame_step(map.units);
-    draw::frame(&mut canvas, plate.scene.frame, step * view.per_metre);
-    scale_strip(&mut canvas, (view, map.units), parted.scale_at, step, None);
+    plate.draw(&mut canvas, (map, &styles), &labels.dimensions);
+    draw::labels(&mut canvas, &labels.placed);
+    let grid = Grid::new(map, view);
+    grid.numbers(&mut canvas, view, plate.scene.frame);
+    grid.frame(&mut canvas, view, plate.scene.frame);
+    scale_strip(&mut canvas, (view, map.units), parted.scale_at, grid.step(), None);
     let Legend { rows, columns, at, column_width } = &parted.legend;
     for (index, column) in columns.iter().enumerate() {
         let x = at.x + index as f64 * (column_width + GAP);

@@ -44,12 +44,7 @@ pub enum SheetError {
 ///
 /// [`SheetError`], for a text that is not such an SVG.
 pub fn png(svg: &str, page: Page) -> Result<Vec<u8>, SheetError> {
-    let options = usvg::Options {
-        fontdb: font::database(),
-        font_family: "Inter".to_owned(),
-        ..usvg::Options::default()
-    };
-    let tree = usvg::Tree::from_str(svg, &options)?;
+    let tree = usvg::Tree::from_str(svg, &options())?;
     let size = tree.size();
     // The drawing's own unit is 1/96 in on paper; the screen's is a dot.
     let scale = if page.is_paper() { Page::DOTS_PER_INCH as f32 / 96.0 } else { 1.0 };
@@ -86,6 +81,38 @@ pub fn png(svg: &str, page: Page) -> Result<Vec<u8>, SheetError> {
     writer.write_image_data(&rgb)?;
     writer.finish()?;
     Ok(out)
+}
+
+/// A spray map whose text is drawn as outlines, for programs that read no embedded fonts.
+///
+/// * In: the SVG text of [`crate::svg`].
+/// * Out: SVG of the same size, in units of 1/96 in, without a font; text in it can be neither
+///   searched nor copied.
+/// * Accuracy: a thousandth of such a unit.
+///
+/// # Errors
+///
+/// [`SheetError::NotSvg`], for a text that is not such an SVG.
+pub fn outlined(svg: &str) -> Result<String, SheetError> {
+    let tree = usvg::Tree::from_str(svg, &options())?;
+    let options = usvg::WriteOptions {
+        preserve_text: false,
+        coordinates_precision: 3,
+        transforms_precision: 6,
+        indent: usvg::Indent::None,
+        attributes_indent: usvg::Indent::None,
+        ..usvg::WriteOptions::default()
+    };
+    Ok(tree.to_string(&options))
+}
+
+/// Text in our font alone.
+fn options() -> usvg::Options<'static> {
+    usvg::Options {
+        fontdb: font::database(),
+        font_family: "Inter".to_owned(),
+        ..usvg::Options::default()
+    }
 }
 
 /// The dots of the drawing, row by row, red, green and blue: the paper is opaque, so a fourth

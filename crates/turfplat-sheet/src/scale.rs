@@ -40,18 +40,31 @@ impl View {
         View { per_metre, one_to, centre: extent.centre(), middle: room.centre() }
     }
 
+    /// At 1:`one_to`, with `centre` (metres) in the middle of `room` (points).
+    pub(crate) fn at(one_to: f64, centre: Coord, room: Bounds) -> View {
+        let per_metre = POINTS_PER_METRE / one_to;
+        View { per_metre, one_to: Some(one_to), centre, middle: room.centre() }
+    }
+
+    /// The plane's coordinates of a point of the page.
+    pub(crate) fn to_plane(self, p: Coord) -> Coord {
+        Coord {
+            x: self.centre.x + (p.x - self.middle.x) / self.per_metre,
+            y: self.centre.y - (p.y - self.middle.y) / self.per_metre,
+        }
+    }
+
+    /// A box of the plane, on the page.
+    pub(crate) fn box_on_page(self, b: Bounds) -> Bounds {
+        let (low, high) = (Coord { x: b.x0, y: b.y0 }, Coord { x: b.x1, y: b.y1 });
+        let (foot, head) = (self.to_page(low), self.to_page(high));
+        Bounds { x0: foot.x, y0: head.y, x1: head.x, y1: foot.y }
+    }
+
     pub(crate) fn to_page(self, c: Coord) -> Coord {
         Coord {
             x: self.middle.x + (c.x - self.centre.x) * self.per_metre,
             y: self.middle.y - (c.y - self.centre.y) * self.per_metre,
-        }
-    }
-
-    /// The place on the plane of a point of the page.
-    pub(crate) fn to_ground(self, c: Coord) -> Coord {
-        Coord {
-            x: self.centre.x + (c.x - self.middle.x) / self.per_metre,
-            y: self.centre.y - (c.y - self.middle.y) / self.per_metre,
         }
     }
 
@@ -62,14 +75,14 @@ impl View {
     }
 }
 
-fn metres_in(units: UnitSystem) -> f64 {
+pub(crate) fn metres_in(units: UnitSystem) -> f64 {
     match units {
         UnitSystem::Us => Length::METRES_PER_FOOT,
         UnitSystem::Metric => 1.0,
     }
 }
 
-fn unit_sign(units: UnitSystem) -> &'static str {
+pub(crate) fn unit_sign(units: UnitSystem) -> &'static str {
     match units {
         UnitSystem::Us => "ft",
         UnitSystem::Metric => "m",
@@ -77,7 +90,7 @@ fn unit_sign(units: UnitSystem) -> &'static str {
 }
 
 /// The next round n from `n` on.
-fn round_scale(n: f64, units: UnitSystem) -> f64 {
+pub(crate) fn round_scale(n: f64, units: UnitSystem) -> f64 {
     let round = match units {
         UnitSystem::Metric => round_up(n, &METRIC),
         UnitSystem::Us => 12.0 * round_up(n / 12.0, &FEET_ON_AN_INCH),

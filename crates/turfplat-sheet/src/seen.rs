@@ -21,6 +21,13 @@ pub(crate) struct Seen {
     pub(crate) skipped: bool,
     pub(crate) drawn: bool,
     pub(crate) lot: bool,
+    /// Anything of other properties.
+    pub(crate) neighbours: bool,
+    /// The corner from which the frame counts.
+    pub(crate) corner: bool,
+    /// Ground of other sheets.
+    pub(crate) sheets: bool,
+    pub(crate) zones: Vec<bool>,
     pub(crate) strips: Vec<bool>,
     pub(crate) features: Vec<bool>,
     pub(crate) marks: Vec<bool>,
@@ -35,6 +42,10 @@ impl Seen {
             skipped: true,
             drawn: true,
             lot: true,
+            neighbours: true,
+            corner: true,
+            sheets: false,
+            zones: vec![true; map.zones.len()],
             strips: vec![true; map.strips.len()],
             features: vec![true; map.features.len()],
             marks: vec![true; map.marks.len()],
@@ -67,13 +78,27 @@ impl Seen {
             .any(|(zone, shape)| is_skipped(zone) && shows(shape, &under_features));
         let under_turf =
             |p: Coord| under_features(p) || treated.iter().any(|shape| shape.contains(p));
+        let features_seen: Vec<bool> =
+            scene.features.iter().map(|shape| shows(shape, &|_| false)).collect();
+        let marks: Vec<bool> = scene.marks.iter().map(|&at| frame.contains(at)).collect();
+        let mut neighbours = map
+            .features
+            .iter()
+            .map(|it| it.is_neighbours)
+            .zip(&features_seen)
+            .chain(map.marks.iter().map(|it| it.is_neighbours).zip(&marks));
         Seen {
             skipped,
+            neighbours: shows(&plate.neighbour_lots, &|_| false)
+                || neighbours.any(|(is_theirs, seen)| is_theirs && *seen),
+            zones: scene.zones.iter().map(|shape| shows(shape, &|_| false)).collect(),
             drawn: drawn_shows(map, plate, &treated, &features),
             lot: shows(&plate.lot, &|_| false),
+            corner: false,
+            sheets: false,
             strips: scene.strips.iter().map(|strip| shows(strip, &under_turf)).collect(),
-            features: scene.features.iter().map(|shape| shows(shape, &|_| false)).collect(),
-            marks: scene.marks.iter().map(|&at| frame.contains(at)).collect(),
+            features: features_seen,
+            marks,
             passes: plate.trail.shows_passes(),
             load_ends: plate.trail.shows_flags(),
         }
@@ -87,7 +112,11 @@ impl Seen {
         self.lot |= other.lot;
         self.passes |= other.passes;
         self.load_ends |= other.load_ends;
+        self.neighbours |= other.neighbours;
+        self.corner |= other.corner;
+        self.sheets |= other.sheets;
         for (mine, its) in [
+            (&mut self.zones, &other.zones),
             (&mut self.strips, &other.strips),
             (&mut self.features, &other.features),
             (&mut self.marks, &other.marks),

@@ -4,10 +4,12 @@ use geo::Coord;
 use turfplat_units::UnitSystem;
 
 use crate::canvas::{Canvas, GREY, Type, number};
+use crate::details;
 use crate::draw;
 use crate::flow;
 use crate::font;
-use crate::layout::Sheet;
+use crate::grid::Grid;
+use crate::layout::{Asked, Layout};
 use crate::map::SprayMap;
 use crate::page::Page;
 use crate::scale::{self, View};
@@ -17,7 +19,29 @@ use crate::text::escaped;
 use crate::tidy::tidy;
 use crate::underlay::Shown;
 
-/// Draws a spray map as SVG text.
+/// One sheet of a spray map.
+#[derive(Clone, Debug)]
+pub struct Sheet {
+    /// Its number, from 1. The first shows the whole property and says all that must be said.
+    pub number: usize,
+    /// The drawing, as [`svg`] makes it.
+    pub svg: String,
+    /// Where its picture lies on the property's plane.
+    pub placement: Placement,
+}
+
+/// Where a picture lies on the plane. North is up and dots are square, so three numbers say it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Placement {
+    /// Metres of ground under one dot of [`png`](crate::png()).
+    pub metres_per_dot: f64,
+    /// Metres east of the middle of the upper left dot.
+    pub east: f64,
+    /// Metres north of it.
+    pub north: f64,
+}
+
+/// Draws a spray map on one sheet, as SVG text.
 ///
 /// * In: shapes in metres on the property's plane; a shape that cannot be drawn is left out.
 /// * Out: the same bytes for the same map. Paper is drawn in points at a round scale that
@@ -25,38 +49,81 @@ use crate::underlay::Shown;
 /// * Accuracy: corners within 0.03 pt (0.01 mm on paper) of where they belong.
 pub fn svg(map: &SprayMap, page: Page) -> String {
     let map = &tidy(map);
-    let sheet = Sheet::new(map, page);
+    draw(map, page, &Layout::new(map, page, &Asked::all(page))).svg
+}
+
+/// Draws a spray map on as many sheets as it needs.
+///
+/// One, unless it is paper and more than three zones would have no label that can be read, or
+/// the key of numbers would not stand whole. Then the first is an overview, and others show the
+/// ground at the smallest larger scale at which every zone has its label on one of them, but
+/// never on more than 24.
+///
+/// In, out and accuracy are those of [`svg`]; there is always a first sheet.
+pub fn sheets(map: &SprayMap, page: Page) -> Vec<Sheet> {
+    let map = &tidy(map);
+    let alone = Layout::new(map, page, &Asked::all(page));
+    let details = if alone.is_crowded { details::of(map, page, &alone) } else { Vec::new() };
+    if details.is_empty() {
+        return vec![draw(map, page, &alone)];
+    }
+    let others: Vec<(usize, Bounds)> =
+        details.iter().zip(2..).map(|(detail, number)| (number, detail.ground)).collect();
+    let asked = Asked { numbers: false, others: &others, ..Asked::all(page) };
+    let overview = Layout::new(map, page, &asked);
+    let all = std::iter::once(overview).chain(details.into_iter().map(|detail| detail.layout));
+    let drawn = all.zip(1..);
+    drawn.map(|(layout, number)| Sheet { number, ..draw(map, page, &layout) }).collect()
+}
+
+fn draw(map: &SprayMap, page: Page, layout: &Layout) -> Sheet {
     let mut canvas = Canvas::new();
+    let Layout { view, plate, .. } = layout;
+    let frame = plate.scene.frame;
     canvas.raw("<rect width=\"100%\" height=\"100%\" fill=\"#fff\"/>\n");
     if let Some(underlay) = &map.underlay {
-        underlay.draw(&mut canvas, sheet.view);
+        underlay.draw(&mut canvas, *view);
     }
-    sheet.plate.draw(&mut canvas, map, &sheet.styles);
-    draw::labels(&mut canvas, &sheet.placed);
-    let step = sheet.view.frame_step(map.units);
-    draw::frame(&mut canvas, sheet.plate.scene.frame, step * sheet.view.per_metre);
-    scale_strip(&mut canvas, (sheet.view, map.units), sheet.scale_at, step, page.paper());
-    sheet.title.draw(&mut canvas, sheet.title_at);
-    let panel = &sheet.panel;
+    plate.draw(&mut canvas, (map, &layout.styles), &layout.labels.dimensions);
+    for (number, ground) in &layout.others {
+        details::outline(&mut canvas, *number, view.box_on_page(*ground).common(frame));
+    }
+    draw::labels(&mut canvas, &layout.labels.placed);
+    let grid = Grid::new(map, *view);
+    grid.numbers(&mut canvas, *view, frame);
+    grid.frame(&mut canvas, *view, frame);
+    let units = (*view, map.units);
+    scale_strip(&mut canvas, units, layout.scale_at, grid.step(), page.paper());
+    layout.title.draw(&mut canvas, layout.title_at);
+    if let Some(index) = &layout.index {
+        index.draw(&mut canvas, map);
+    }
+    let panel = &layout.panel;
     for column in &panel.columns {
         let rows = &panel.rows[column.rows.clone()];
         flow::draw(&mut canvas, rows, column.x, column.y, panel.column_width);
     }
     canvas.raw("</svg>\n");
     let drawn = canvas.finish();
-    [head(map, &sheet, page), font::style_rule(&drawn), drawn].concat()
+    let svg = [head(map, layout, page), font::style_rule(&drawn), drawn].concat();
+    let dot = 1.0 / page.dots_per_unit();
+    let corner = view.to_plane(Coord { x: dot / 2.0, y: dot / 2.0 });
+    let placement =
+        Placement { metres_per_dot: dot / view.per_metre, east: corner.x, north: corner.y };
+    Sheet { number: 1, svg, placement }
 }
 
-/// The ground that the frame of a map will show on a page: what a picture beneath it must cover.
+/// The ground that the frame of a map will show on a page, on the first sheet of several: what a
+/// picture beneath it must cover.
 ///
 /// The legend has a line for the picture, so ask with [`SprayMap::underlay`] set, if only to
 /// [`Underlay::blank`].
 pub fn shown(map: &SprayMap, page: Page) -> Shown {
-    let sheet = Sheet::new(&tidy(map), page);
-    Shown::of(sheet.plate.scene.frame, sheet.view, page)
+    let layout = Layout::new(&tidy(map), page, &Asked::all(page));
+    Shown::of(layout.plate.scene.frame, layout.view, page)
 }
 
-fn head(map: &SprayMap, sheet: &Sheet, page: Page) -> String {
+fn head(map: &SprayMap, sheet: &Layout, page: Page) -> String {
     let (wide, high) = (sheet.width, sheet.height);
     // Six decimals, so that A4 comes out at its exact number of dots.
     let size = if page.is_paper() {

@@ -78,8 +78,9 @@ impl Styles {
         self.list.iter().find(|(known, _)| known == stand).map(|(_, style)| style)
     }
 
-    pub(crate) fn iter(&self) -> impl Iterator<Item = &Style> {
-        self.list.iter().map(|(_, style)| style)
+    /// The styles of these grasses and mixed stands.
+    pub(crate) fn of_stands(&self, stands: &[&[String]]) -> impl Iterator<Item = &Style> {
+        self.list.iter().filter(|(known, _)| stands.contains(&known.as_slice())).map(|(_, it)| it)
     }
 
     /// The letter of a treated zone's grass, where there is more than one grass.
@@ -132,6 +133,73 @@ mod tests {
         [-0.011_820, 0.042_940, 0.968_881],
     ];
 
+    const TRITANOPIA: [Linear; 3] = [
+        [1.255_528, -0.076_749, -0.178_779],
+        [-0.078_411, 0.930_809, 0.147_602],
+        [0.004_733, 0.691_367, 0.303_900],
+    ];
+    /// Whoever sees all colours.
+    const PLAIN_SIGHT: [Linear; 3] = [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]];
+    const EYES: [(&str, &[Linear; 3]); 4] = [
+        ("all colors", &PLAIN_SIGHT),
+        ("protanopia", &PROTANOPIA),
+        ("deuteranopia", &DEUTERANOPIA),
+        ("tritanopia", &TRITANOPIA),
+    ];
+
+    /// Ratio of contrast between two colours as `eyes` see them. Source: WCAG 2.1, "contrast ratio"
+    /// and "relative luminance". It asks for light alone, so it holds on grey paper too.
+    fn contrast(eyes: &[Linear; 3], one: &str, other: &str) -> f64 {
+        let light = |hex: &str| {
+            let c = seen(eyes, linear(hex));
+            0.212_6 * c[0] + 0.715_2 * c[1] + 0.072_2 * c[2] + 0.05
+        };
+        let (a, b) = (light(one), light(other));
+        a.max(b) / a.min(b)
+    }
+
+    #[test]
+    fn simulations_keep_white_white() {
+        for (who, eyes) in EYES {
+            // Each row of the table adds up to one, to its last decimal.
+            assert!(seen(eyes, [1.0; 3]).iter().all(|v| (v - 1.0).abs() < 2e-6), "{who}");
+        }
+    }
+
+    #[test]
+    fn text_and_hatches_can_be_read_by_any_eyes_and_on_gray_paper() {
+        use crate::canvas::{GREY, INK as TEXT};
+        use crate::motif::{NEIGHBOURS, STRIP_INK};
+        for (who, eyes) in EYES {
+            for text in [TEXT, GREY, STRIP_INK] {
+                // WCAG 2.1, 1.4.3: at least 4.5 for text.
+                for paper in ["#ffffff", "#fdf3f2"].into_iter().chain(INKS.map(|(_, tint)| tint)) {
+                    let ratio = contrast(eyes, text, paper);
+                    assert!(ratio >= 4.5, "{who}: {text} on {paper} has {ratio}");
+                }
+            }
+            for (ink, tint) in INKS {
+                // Lines of a hatch are large marks beside a label that says the same: some 1.8 is
+                // what the palest of the set has; common practice, no source.
+                let ratio = contrast(eyes, ink, tint);
+                assert!(ratio >= 1.7, "{who}: {ink} on {tint} has {ratio}");
+                // The edge of what is treated, against all that it may stand on (WCAG 2.1, 1.4.11).
+                assert!(contrast(eyes, TEXT, ink) >= 3.0, "{who}: the edge on {ink}");
+            }
+            assert!(contrast(eyes, NEIGHBOURS, "#ffffff") >= 3.0, "{who}: what is a neighbour's");
+        }
+    }
+
+    #[test]
+    fn ground_that_is_held_back_is_told_from_grass_by_its_ink_too() {
+        for (who, eyes) in EYES {
+            for (ink, _) in INKS {
+                let [a, b] = [crate::motif::STRIP_INK, ink].map(|c| lab(seen(eyes, linear(c))));
+                assert!(apart(a, b) > 9.2, "{who}: {ink} is {} apart", apart(a, b));
+            }
+        }
+    }
+
     /// From an sRGB hex colour to linear light (IEC 61966-2-1).
     fn linear(hex: &str) -> Linear {
         [1, 3, 5].map(|at| {
@@ -164,7 +232,7 @@ mod tests {
     fn inks_stay_apart_for_the_colour_blind() {
         // 2.3 is a just noticeable difference (Mahy and others 1994); four of them are plain to see.
         const PLAIN: f64 = 9.2;
-        for (who, matrix) in [("protanopia", &PROTANOPIA), ("deuteranopia", &DEUTERANOPIA)] {
+        for (who, matrix) in EYES {
             for (index, (one, _)) in INKS.iter().enumerate() {
                 for (other, _) in &INKS[index + 1..] {
                     let [a, b] = [one, other].map(|ink| lab(seen(matrix, linear(ink))));

@@ -19,10 +19,10 @@ pub(crate) fn words(kind: MarkKind) -> &'static str {
 }
 
 /// The sign of a mark, centred.
-pub(crate) fn mark(canvas: &mut Canvas, kind: MarkKind, at: Coord) {
+pub(crate) fn mark(canvas: &mut Canvas, kind: MarkKind, at: Coord, ink: &str) {
     let (x, y) = (number(at.x), number(at.y));
-    let thin = format!(r##"fill="#fff" stroke="{INK}" stroke-width="1""##);
-    let solid = format!(r#"fill="{INK}""#);
+    let thin = format!(r##"fill="#fff" stroke="{ink}" stroke-width="1""##);
+    let solid = format!(r#"fill="{ink}""#);
     match kind {
         // A shaft seen from above, with the water in it.
         MarkKind::Well => {
@@ -34,7 +34,7 @@ pub(crate) fn mark(canvas: &mut Canvas, kind: MarkKind, at: Coord) {
             canvas.path(&format!("M{x} {y}m-4.2-4.2h8.4v8.4h-8.4z"), &thin);
             canvas.path(
                 &format!("M{x} {y}m-2.1-2.6v5.2m2.1-5.2v5.2m2.1-5.2v5.2"),
-                &format!(r#"stroke="{INK}" stroke-width="1""#),
+                &format!(r#"stroke="{ink}" stroke-width="1""#),
             );
         }
         // A comb cell.
@@ -48,7 +48,7 @@ pub(crate) fn mark(canvas: &mut Canvas, kind: MarkKind, at: Coord) {
             canvas.path(&format!("M{x} {y}m-4.4-1.8h8.8l-1.2 6.4h-6.4z"), &solid);
             canvas.path(
                 &format!("M{x} {y}m-3.2-1.8a3.2 3 0 0 1 6.4 0"),
-                &format!(r#"stroke="{INK}" stroke-width="1.1""#),
+                &format!(r#"stroke="{ink}" stroke-width="1.1""#),
             );
         }
     }

@@ -8,7 +8,7 @@ use crate::shape::Bounds;
 use crate::text::{fit, wrap};
 
 struct Field {
-    name: &'static str,
+    name: String,
     lines: Vec<String>,
     size: f64,
     bold: bool,
@@ -25,12 +25,21 @@ pub(crate) struct Title {
 }
 
 impl Title {
-    /// `scale` is 1 on paper and more on a screen.
-    pub(crate) fn new(map: &SprayMap, width: f64, scale: f64) -> Title {
+    /// `scale` is 1 on paper and more on a screen; `sheet` its number and how many there are.
+    pub(crate) fn new(
+        map: &SprayMap,
+        width: f64,
+        scale: f64,
+        (number, count): (usize, usize),
+    ) -> Title {
+        let kind = match count {
+            1 => map.title().to_owned(),
+            _ => format!("{}, sheet {number} of {count}", map.title()),
+        };
         let blank = map.date.is_none();
         // Name, text, share of the width, largest and smallest size, bold.
         let wanted = [
-            (map.title(), map.application.clone(), 0.20, 17.0, 9.0, true),
+            (kind.as_str(), map.application.clone(), 0.20, 17.0, 9.0, true),
             ("Property", map.property.clone(), 0.22, 11.0, 7.5, true),
             ("Products", map.products.join("; "), 0.25, 8.5, 6.5, false),
             ("Equipment", map.equipment.clone(), 0.21, 8.5, 6.5, false),
@@ -38,7 +47,7 @@ impl Title {
         ];
         let wanted: Vec<_> = wanted
             .into_iter()
-            .filter(|(name, text, ..)| !text.is_empty() || *name == map.title() || *name == "Date")
+            .filter(|(name, text, ..)| !text.is_empty() || *name == kind || *name == "Date")
             .collect();
         let shares: f64 = wanted.iter().map(|(_, _, share, ..)| share).sum();
         let mut left = 0.0;
@@ -48,7 +57,7 @@ impl Title {
             let room = wide - 10.0 * scale;
             let (size, lines) = set(&text, largest * scale, smallest * scale, bold, room);
             fields.push(Field {
-                name,
+                name: name.to_owned(),
                 lines,
                 size,
                 bold,
@@ -76,7 +85,7 @@ impl Title {
                 canvas.rect(rule, &format!(r#"fill="{GREY}""#));
             }
             let name = Type::new(6.2 * scale).ink(GREY);
-            canvas.text(x, b.y0 + 10.0 * scale, name, field.name);
+            canvas.text(x, b.y0 + 10.0 * scale, name, &field.name);
             let mut base = b.y0 + 11.5 * scale + field.size;
             for line in &field.lines {
                 let set = Type::new(field.size).bold(field.bold).anchor(Anchor::Start);

@@ -57,7 +57,7 @@ impl Shown {
         } else {
             page.dots_per_unit()
         };
-        let corner = view.to_ground(Coord { x: frame.x0, y: frame.y0 });
+        let corner = view.to_plane(Coord { x: frame.x0, y: frame.y0 });
         let dots = |points: f64| (points * per_point).ceil().clamp(1.0, 20_000.0) as u32;
         Shown {
             west: corner.x,

@@ -2,7 +2,7 @@
 
 use std::{env, fs, path::PathBuf};
 
-use turfplat_sheet::{Page, plate, png, svg};
+use turfplat_sheet::{Page, plate, png, sheets};
 
 mod invented;
 
@@ -16,14 +16,21 @@ fn draw_the_invented_properties() {
         ("tiny", invented::tiny()),
         ("forty", invented::forty()),
         ("campus", invented::campus()),
+        ("ring", invented::ring_lawn()),
+        ("kinds", invented::all_kinds()),
+        ("lost", invented::zone_lost()),
+        ("nothing", invented::nothing_to_treat()),
+        ("neighbors", invented::beside_neighbours()),
     ];
     for (name, map) in &maps {
         for (page, suffix) in [(Page::Letter, "letter"), (Page::A4, "a4"), (Page::Screen, "screen")]
         {
-            let text = svg(map, page);
-            let picture = png(&text, page).unwrap();
-            fs::write(folder.join(format!("{name}-{suffix}.png")), picture).unwrap();
-            fs::write(folder.join(format!("{name}-{suffix}.svg")), text).unwrap();
+            for sheet in sheets(map, page) {
+                let name = format!("{name}-{suffix}-{}", sheet.number);
+                let picture = png(&sheet.svg, page).unwrap();
+                fs::write(folder.join(format!("{name}.png")), picture).unwrap();
+                fs::write(folder.join(format!("{name}.svg")), sheet.svg).unwrap();
+            }
         }
     }
 }

@@ -4,7 +4,7 @@ mod invented;
 
 use geo::{Coord, LineString, MultiPolygon, Polygon};
 use resvg::usvg;
-use turfplat_sheet::{Kind, Mark, MarkKind, Page, SprayMap, Strip, Zone, plate, png, svg};
+use turfplat_sheet::{Kind, MarkKind, Page, SprayMap, Zone, outlined, plate, png, sheets, svg};
 use turfplat_units::UnitSystem;
 
 const PAGES: [Page; 3] = [Page::Letter, Page::A4, Page::Screen];
@@ -35,7 +35,7 @@ fn everything_that_must_be_read_is_on_the_sheet() {
         let zones = map.zones.iter().map(|zone| zone.name.as_str());
         let wanted = zones.chain([
             "14 Alder Court",
-            "1.11 fl oz",
+            "1.10 fl oz",
             "10 ft from water",
             "15 ft from well",
             "storm drain",
@@ -220,14 +220,12 @@ fn shapes_that_cannot_be_drawn_are_left_out() {
             kind: Kind::Water,
             name: "pond".to_owned(),
             shape: shape.clone(),
+            is_neighbours: index % 2 == 0,
         }];
-        map.strips = vec![Strip {
-            to: "water".to_owned(),
-            distance: "25 ft".to_owned(),
-            shape: shape.clone(),
-        }];
-        map.marks =
-            vec![Mark { kind: MarkKind::Well, name: "well".to_owned(), x: f64::NAN, y: 1e300 }];
+        map.neighbour_lots = shape.clone();
+        map.strips =
+            vec![invented::held_back("water", 25.0, invented::rings(shape), shape.clone())];
+        map.marks = vec![invented::mark(MarkKind::Well, "well", f64::NAN, 1e300)];
         map.lot = shape.clone();
         for page in PAGES {
             let text = svg(&map, page);
@@ -275,6 +273,7 @@ fn the_legend_lists_each_thing_once_and_only_what_shows() {
         kind: Kind::Drain,
         name: String::new(),
         shape: drain,
+        is_neighbours: false,
     });
     map.marks[1].name = "inlet".to_owned();
     // Far beyond the frame, and so not on this map.
@@ -283,8 +282,9 @@ fn the_legend_lists_each_thing_once_and_only_what_shows() {
         kind: Kind::VegStrip,
         name: String::new(),
         shape: far.clone(),
+        is_neighbours: false,
     });
-    map.strips.push(Strip { to: "marsh".to_owned(), distance: "99 ft".to_owned(), shape: far });
+    map.strips.push(invented::held_back("marsh", 99.0, invented::rings(&far), far));
     for zone in &mut map.zones {
         zone.drawn = zone.treated.clone();
     }
@@ -375,5 +375,174 @@ fn a_map_alone_fills_its_box_at_the_scale_it_states() {
     for (width, height) in [(f64::NAN, 0.0), (-1.0, f64::INFINITY)] {
         parsed(&plate(&invented::empty(), width, height).svg);
         parsed(&plate(&invented::campus(), width, height).svg);
+    }
+}
+
+/// Colours of a picture of a sheet, red, green and blue, row by row, and its width.
+fn dots(picture: &[u8]) -> (Vec<[u8; 3]>, usize) {
+    let mut reader = png::Decoder::new(std::io::Cursor::new(picture)).read_info().unwrap();
+    let mut bytes = vec![0; reader.output_buffer_size().unwrap()];
+    let info = reader.next_frame(&mut bytes).unwrap();
+    let rows = bytes[..info.buffer_size()].chunks_exact(3).map(|dot| [dot[0], dot[1], dot[2]]);
+    (rows.collect(), info.width as usize)
+}
+
+/// A house of 30 m by 20 m is drawn with as many dots as its size, the stated scale and 300 dots an
+/// inch give, and lies where the placement says; so does the scale bar.
+#[test]
+fn scale_bar_and_scale_hold_in_the_dots_of_the_picture() {
+    let (wide, high) = (30.0, 20.0);
+    let house = invented::rect(5.0, 8.0, wide, high);
+    for (units, page) in [(UnitSystem::Us, Page::Letter), (UnitSystem::Metric, Page::A4)] {
+        let mut map = SprayMap { units, ..invented::empty() };
+        map.lot = invented::rect(-1.0, -1.0, 42.0, 30.0);
+        let turf = invented::rect(0.0, 0.0, 40.0, 7.0);
+        map.zones = vec![invented::zone("Lawn", &["fescue"], turf, &MultiPolygon(vec![]), 1)];
+        map.features = vec![turfplat_sheet::Feature {
+            kind: Kind::Building,
+            name: String::new(),
+            shape: house.clone(),
+            is_neighbours: false,
+        }];
+        let sheet = sheets(&map, page).remove(0);
+        let document = usvg::roxmltree::Document::parse(&sheet.svg).unwrap();
+        let one_to: f64 = document.root_element().attribute("data-scale").unwrap().parse().unwrap();
+        let (picture, width) = dots(&png(&sheet.svg, page).unwrap());
+        let dots_of = |metres: f64| metres / one_to / 0.0254 * 300.0;
+        let place = sheet.placement;
+        assert!((dots_of(1.0) * place.metres_per_dot - 1.0).abs() < 1e-9);
+        // The house's grey stands half a point within its edge, whose line is a point wide.
+        let line = 300.0 / 72.0;
+        let at = |east: f64, north: f64| {
+            let across = (east - place.east) / place.metres_per_dot;
+            let down = (place.north - north) / place.metres_per_dot;
+            (across, down)
+        };
+        let grey = |(across, down): (f64, f64)| {
+            picture[down.round() as usize * width + across.round() as usize] == [0xc9, 0xc9, 0xc9]
+        };
+        let middle = at(5.0 + wide / 2.0, 8.0 + high / 2.0);
+        let run = |step: (f64, f64)| {
+            (0..).find(|n| {
+                !grey((middle.0 + step.0 * f64::from(*n), middle.1 + step.1 * f64::from(*n)))
+            })
+        };
+        let reach = |step| f64::from(run(step).unwrap());
+        for (measured, drawn) in [
+            (reach((1.0, 0.0)) + reach((-1.0, 0.0)), dots_of(wide) - line),
+            (reach((0.0, 1.0)) + reach((0.0, -1.0)), dots_of(high) - line),
+            (reach((1.0, 0.0)), dots_of(wide / 2.0) - line / 2.0),
+            (reach((0.0, -1.0)), dots_of(high / 2.0) - line / 2.0),
+        ] {
+            // Both ends of a run are rounded to whole dots.
+            assert!((measured - drawn).abs() <= 1.6, "1:{one_to}: {measured} dots, not {drawn}");
+        }
+        for bar in document.descendants().filter(|node| node.has_attribute("data-scale-bar")) {
+            let value = |name: &str| bar.attribute(name).unwrap().parse::<f64>().unwrap();
+            let row = ((value("y") + value("height") / 2.0) * line) as usize;
+            let from = ((value("x") - 3.0) * line) as usize;
+            let to = ((value("x") + value("width") + 3.0) * line) as usize;
+            let dark: Vec<usize> =
+                (from..to).filter(|x| picture[row * width + x][0] < 128).collect();
+            let (first, last) = (dark[0], dark[dark.len() - 1]);
+            // Its line is 0.6 points wide, half of it without on each side.
+            let drawn = dots_of(value("data-metres")) + 0.6 * line;
+            let measured = (last - first + 1) as f64;
+            assert!((measured - drawn).abs() <= 1.6, "1:{one_to}: bar {measured}, not {drawn}");
+        }
+    }
+}
+
+#[test]
+fn a_dimension_line_is_as_long_as_the_distance_that_is_kept() {
+    let mut lines = 0;
+    let maps = [invented::home(), invented::beside_neighbours(), invented::zone_lost()];
+    for (map, page) in maps.iter().flat_map(|map| PAGES.map(|page| (map, page))) {
+        let sheet = sheets(map, page).remove(0);
+        let document = usvg::roxmltree::Document::parse(&sheet.svg).unwrap();
+        // Page units for a metre.
+        let dots = if page == Page::Screen { 2.0 } else { 300.0 / 72.0 };
+        let per_metre = 1.0 / (sheet.placement.metres_per_dot * dots);
+        for node in document.descendants() {
+            if node.attribute("data-dimension").is_none() {
+                continue;
+            }
+            let first = node.attribute("d").unwrap().split('M').nth(1).unwrap();
+            let n: Vec<f64> =
+                first.split(['L', ' ']).map(|number| number.parse().unwrap()).collect();
+            let length = (n[2] - n[0]).hypot(n[3] - n[1]) / per_metre;
+            // Ends are written to a hundredth of a point.
+            let rounding = 0.015 / per_metre;
+            assert!(
+                map.strips.iter().any(|strip| (strip.metres - length).abs() <= rounding),
+                "{page:?}: {length} m"
+            );
+            lines += 1;
+        }
+    }
+    assert!(lines >= 18, "{lines}");
+}
+
+#[test]
+fn a_large_property_has_every_zone_named_on_one_of_its_sheets() {
+    let map = invented::campus();
+    for page in [Page::Letter, Page::A4] {
+        let all = sheets(&map, page);
+        assert!((3..=25).contains(&all.len()), "{}", all.len());
+        let first = words(&all[0].svg);
+        assert!(first.contains("Keep people and pets off until dry"), "{first}");
+        let mut parts = String::new();
+        for (sheet, number) in all.iter().zip(1..) {
+            let words = words(&sheet.svg);
+            assert_eq!(sheet.number, number);
+            assert!(words.contains(&format!("sheet {number} of {}", all.len())), "{words}");
+            if number > 1 {
+                assert!(words.contains("Read the cautions on sheet 1"), "{words}");
+                let scale = |sheet: &turfplat_sheet::Sheet| sheet.placement.metres_per_dot;
+                assert!(scale(sheet) < scale(&all[0]) * 0.8);
+                parts = parts + " " + &words + " ";
+            }
+        }
+        let unnamed: Vec<&str> = map
+            .zones
+            .iter()
+            .map(|zone| zone.name.as_str())
+            .filter(|name| ![" ", ":"].iter().any(|end| parts.contains(&format!(" {name}{end}"))))
+            .collect();
+        assert!(unnamed.len() <= 3, "{page:?}: {unnamed:?}");
+    }
+    for map in [invented::home(), invented::tiny(), invented::empty()] {
+        assert!(PAGES.iter().all(|page| sheets(&map, *page).len() == 1));
+    }
+    assert_eq!(sheets(&map, Page::Screen).len(), 1, "a screen is not leafed through");
+}
+
+#[test]
+fn outlines_stand_for_text_and_look_the_same() {
+    let text = svg(&invented::home(), Page::Letter);
+    let outlines = outlined(&text).unwrap();
+    assert!(!outlines.contains("<text") && !outlines.contains("font-face"));
+    let size = |svg: &str| (parsed(svg).size().width(), parsed(svg).size().height());
+    assert_eq!(size(&text), size(&outlines));
+    let bare: String = text.lines().filter(|line| !line.starts_with("<text")).collect();
+    let [with, outlines, without] =
+        [&text, &outlines, &bare].map(|svg| dots(&png(svg, Page::Letter).unwrap()).0);
+    let apart = |other: &[[u8; 3]]| {
+        with.iter().zip(other).filter(|(a, b)| a[0].abs_diff(b[0]) > 40).count()
+    };
+    // Rims of letters are rounded otherwise; nothing else is.
+    let (drawn, missing) = (apart(&outlines), apart(&without));
+    assert!(drawn * 10 < missing, "{drawn} dots differ, {missing} without text");
+    assert!(outlined("no drawing").is_err());
+}
+
+#[test]
+fn what_belongs_to_neighbors_is_gray_and_said_once() {
+    let map = invented::beside_neighbours();
+    for page in PAGES {
+        let text = svg(&map, page);
+        let words = words(&text);
+        assert_eq!(words.matches("other properties, in gray").count(), 1, "{page:?}");
+        assert!(text.contains("#8a8a8a") && !svg(&invented::home(), page).contains("#8a8a8a"));
     }
 }

@@ -25,6 +25,8 @@ pub(crate) struct Site {
     pub(crate) features: Vec<Laid>,
     /// The lot, as far as it is drawn.
     pub(crate) lot: Option<Shape>,
+    /// Lots of other properties that touch the box of the turf.
+    pub(crate) neighbour_lots: Vec<Feature>,
     /// How many lots that are nobody's make it up.
     pub(crate) lots_of_nobody: usize,
     /// Where its tanks are filled, wherever that is, each with all that may be too near to it.
@@ -163,7 +165,7 @@ impl Site {
         reaching.sort_by_key(|feature| feature.at.order());
         let (lots, features): (Vec<_>, Vec<_>) = reaching.into_iter().partition(is_lot);
         let is_nobodys = |lot: &Feature| lot.property.is_none() && own_lots.is_empty();
-        let of_nobody: Vec<Feature> = lots.into_iter().filter(is_nobodys).collect();
+        let (of_nobody, neighbour_lots): (Vec<Feature>, _) = lots.into_iter().partition(is_nobodys);
         let mut notes = lawns.notes;
         // Of common ground, what was found where it reaches this property.
         let common = neighbours.notes.into_iter().filter(|note| note.property.is_none());
@@ -204,6 +206,7 @@ impl Site {
         slips.extend(without_size.filter(meets_turf).map(|laid| no_size(&laid.feature)));
         Ok(Site {
             lot: Shape::together(&lots),
+            neighbour_lots,
             lots_of_nobody,
             zones,
             features,

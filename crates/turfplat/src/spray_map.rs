@@ -1,7 +1,7 @@
 //! Why texts are made here: the sheet prints the very numbers that it is handed, so rounding
 //! for print happens once, in one place, from the numbers of the plan.
 
-use geo::{Coord, LineString, MultiPolygon};
+use geo::{Coord, LineString, MultiLineString, MultiPolygon};
 use turfplat_dose::{Batch, Checked, Load, Species, caution_for_the_crew};
 use turfplat_map::Kind;
 use turfplat_measure::{Shape, grown_outline};
@@ -35,11 +35,12 @@ pub fn spray_map(
         date: date.map(str::to_owned),
         units,
         zones: zones(plan, application, &print),
-        features: plan.site.features.iter().filter_map(feature).collect(),
+        features: plan.site.features.iter().filter_map(|laid| feature(plan, laid)).collect(),
         strips: strips(plan, application, units),
-        marks: plan.site.features.iter().flat_map(marks).collect(),
+        marks: plan.site.features.iter().flat_map(|laid| marks(plan, laid)).collect(),
         trail: trail(application),
         lot: plan.site.lot.as_ref().map_or_else(|| MultiPolygon(Vec::new()), as_drawn),
+        neighbour_lots: neighbour_lots(plan),
         batches: application.batches.iter().map(|batch| print.batch(batch)).collect(),
         totals: print.totals(),
         notes: notes(plan, application, units),
@@ -107,7 +108,21 @@ fn in_short(application: &ApplicationPlan<'_>, skipped: &SkippedZone) -> String 
     format!("refused: {}", names.join(", "))
 }
 
-fn feature(laid: &Laid) -> Option<sheet::Feature> {
+/// True of what belongs to another property; common ground belongs to nobody.
+fn is_neighbours(plan: &PropertyPlan<'_>, laid: &Laid) -> bool {
+    let own = plan.site.zones.first().and_then(|zone| zone.feature.property.as_ref());
+    laid.feature.property.is_some() && laid.feature.property.as_ref() != own
+}
+
+/// Lots of other properties that touch the box of the turf. One that nobody can lay is left out:
+/// it is a picture's background.
+fn neighbour_lots(plan: &PropertyPlan<'_>) -> MultiPolygon<f64> {
+    let lots = plan.site.neighbour_lots.iter();
+    let laid = lots.filter_map(|lot| Laid::on(&plan.site.plane, lot.clone()).ok());
+    MultiPolygon(laid.flat_map(|laid| as_drawn(&laid.shape)).collect())
+}
+
+fn feature(plan: &PropertyPlan<'_>, laid: &Laid) -> Option<sheet::Feature> {
     let kind = match laid.feature.kind {
         Kind::Building => sheet::Kind::Building,
         Kind::Hardscape => sheet::Kind::Hardscape,
@@ -128,10 +143,15 @@ fn feature(laid: &Laid) -> Option<sheet::Feature> {
     }
     // A name that was made up for want of one is no news on paper.
     let name = if laid.feature.is_named { laid.feature.name.clone() } else { String::new() };
-    (!shape.0.is_empty()).then_some(sheet::Feature { kind, name, shape })
+    let is_neighbours = is_neighbours(plan, laid);
+    (!shape.0.is_empty()).then_some(sheet::Feature { kind, name, shape, is_neighbours })
 }
 
-fn marks<'l>(laid: &'l Laid) -> impl Iterator<Item = sheet::Mark> + 'l {
+fn marks<'l>(
+    plan: &PropertyPlan<'_>,
+    laid: &'l Laid,
+) -> impl Iterator<Item = sheet::Mark> + use<'l> {
+    let is_neighbours = is_neighbours(plan, laid);
     let kind = match laid.feature.kind {
         Kind::Well => Some(sheet::MarkKind::Well),
         Kind::Drain => Some(sheet::MarkKind::Drain),
@@ -145,6 +165,7 @@ fn marks<'l>(laid: &'l Laid) -> impl Iterator<Item = sheet::Mark> + 'l {
             name: laid.feature.name.clone(),
             x,
             y,
+            is_neighbours,
         };
         laid.shape.points().into_iter().map(mark)
     });
@@ -185,12 +206,28 @@ fn strips(
             {
                 distance = format!("{distance} + {}", off.print(units));
             }
-            let shape = grown_outline(&laid.shape, kept_from(&laid.feature, setback.distance))
-                .polygons()
-                .clone();
-            Some(sheet::Strip { to: laid.feature.kind.name().to_owned(), distance, shape })
+            let kept = kept_from(&laid.feature, setback.distance);
+            let shape = grown_outline(&laid.shape, kept).polygons().clone();
+            let to = laid.feature.kind.name().to_owned();
+            let edge = edge_of(&laid.shape);
+            Some(sheet::Strip { to, distance, metres: kept.metres(), edge, shape })
         });
     strips.collect()
+}
+
+/// From where a distance is kept: the rings of what was drawn, a line with as little breadth as
+/// can be laid, or points.
+fn edge_of(shape: &Shape) -> MultiLineString<f64> {
+    let mut ground = as_drawn(shape);
+    if ground.0.is_empty() {
+        let hair = Length::from_metres(0.001).unwrap_or_default();
+        let points: Vec<_> = shape.points().into_iter().map(|at| vec![at].into()).collect();
+        if !points.is_empty() {
+            return MultiLineString(points);
+        }
+        ground = grown_outline(shape, hair).polygons().clone();
+    }
+    MultiLineString(ground.iter().map(|polygon| polygon.exterior().clone()).collect())
 }
 
 /// What a reader must know of setbacks: those that nobody chose, zone by zone, and what widens one.

@@ -1,7 +1,7 @@
 //! Properties that do not exist, for tests and for looking at.
 #![allow(dead_code, unreachable_pub, missing_docs)] // Each user takes what it needs.
 
-use geo::{BooleanOps, Coord, LineString, MultiPolygon, Polygon};
+use geo::{BooleanOps, Buffer, Coord, LineString, MultiLineString, MultiPolygon, Polygon};
 use turfplat_sheet::{Batch, Feature, Kind, Mark, MarkKind, SprayMap, Strip, Zone};
 use turfplat_units::UnitSystem;
 
@@ -42,6 +42,7 @@ pub fn empty() -> SprayMap {
         strips: vec![],
         marks: vec![],
         lot: MultiPolygon(vec![]),
+        neighbour_lots: MultiPolygon(vec![]),
         batches: vec![],
         totals: vec![],
         notes: vec![],
@@ -76,13 +77,33 @@ pub fn zone(
 }
 
 fn feature(kind: Kind, name: &str, shape: &MultiPolygon<f64>) -> Feature {
-    Feature { kind, name: name.to_owned(), shape: shape.clone() }
+    Feature { kind, name: name.to_owned(), shape: shape.clone(), is_neighbours: false }
+}
+
+/// Ground held back by so many feet from `edge`.
+pub fn held_back(to: &str, feet: f64, edge: MultiLineString, shape: MultiPolygon<f64>) -> Strip {
+    let distance = format!("{} ft", turfplat_units::decimal(feet, 0));
+    Strip { to: to.to_owned(), distance, metres: feet * FOOT, edge, shape }
+}
+
+/// The rings of a shape.
+pub fn rings(shape: &MultiPolygon<f64>) -> MultiLineString {
+    MultiLineString(shape.iter().map(|polygon| polygon.exterior().clone()).collect())
+}
+
+/// A single point, from which a distance is kept.
+pub fn spot(x: f64, y: f64) -> MultiLineString {
+    MultiLineString(vec![LineString(vec![Coord { x, y }])])
+}
+
+pub fn mark(kind: MarkKind, name: &str, x: f64, y: f64) -> Mark {
+    Mark { kind, name: name.to_owned(), x, y, is_neighbours: false }
 }
 
 fn cautions() -> Vec<String> {
     strings(&[
         "The label is the law and outranks this plan. Follow its rates, intervals, protective clothing and weather limits.",
-        "Do not spray towards water, wells, neighbours, bees at bloom or food plants. Where a line on the map is uncertain, treat less.",
+        "Do not spray towards water, wells, neighbors, bees at bloom or food plants. Where a line on the map is uncertain, treat less.",
         "Keep people and pets off until dry.",
     ])
 }
@@ -108,10 +129,9 @@ pub fn home() -> SprayMap {
         (8.0, 47.0),
         (-3.0, 47.8),
     ]);
-    let pond_strip = blob(3.0, 30.5, 3.2 + 3.0, 2.1 + 3.0, 0.04, 120);
-    let stream_strip =
-        ring(&[(-3.0, 43.6), (8.0, 42.9), (18.0, 44.2), (33.0, 43.2), (33.0, 50.0), (-3.0, 50.0)]);
-    let well_strip = blob(27.4, 15.5, 4.6, 4.6, 0.0, 160);
+    let pond_strip = pond.buffer(10.0 * FOOT);
+    let stream_strip = stream.buffer(10.0 * FOOT);
+    let well_strip = blob(27.4, 15.5, 15.0 * FOOT, 15.0 * FOOT, 0.0, 160);
     let play = rect(24.6, 37.2, 4.0, 3.6);
     let hives = blob(27.6, 31.0, 0.9, 0.9, 0.0, 24);
     let off = [
@@ -166,15 +186,15 @@ pub fn home() -> SprayMap {
             feature(Kind::Apiary, "hives", &hives),
         ],
         strips: vec![
-            Strip { to: "water".to_owned(), distance: "10 ft".to_owned(), shape: pond_strip },
-            Strip { to: "water".to_owned(), distance: "10 ft".to_owned(), shape: stream_strip },
-            Strip { to: "well".to_owned(), distance: "15 ft".to_owned(), shape: well_strip },
+            held_back("water", 10.0, rings(&pond), pond_strip),
+            held_back("water", 10.0, rings(&stream), stream_strip),
+            held_back("well", 15.0, spot(27.4, 15.5), well_strip),
         ],
         marks: vec![
-            Mark { kind: MarkKind::Well, name: "well".to_owned(), x: 27.4, y: 15.5 },
-            Mark { kind: MarkKind::Drain, name: "storm drain".to_owned(), x: 17.0, y: -0.5 },
-            Mark { kind: MarkKind::MixSite, name: "mix here".to_owned(), x: 20.7, y: 13.5 },
-            Mark { kind: MarkKind::Apiary, name: "bees".to_owned(), x: 27.6, y: 31.0 },
+            mark(MarkKind::Well, "well", 27.4, 15.5),
+            mark(MarkKind::Drain, "storm drain", 17.0, -0.5),
+            mark(MarkKind::MixSite, "mix here", 20.7, 13.5),
+            mark(MarkKind::Apiary, "bees", 27.6, 31.0),
         ],
         lot: rect(0.0, 0.0, 30.0, 45.0),
         batches: vec![
@@ -308,7 +328,7 @@ pub fn forty() -> SprayMap {
 /// Forty hectares, two hundred zones of all sizes around a lake.
 pub fn campus() -> SprayMap {
     let lake = blob(350.0, 300.0, 110.0, 60.0, 0.1, 200);
-    let strip = blob(350.0, 300.0, 125.0, 75.0, 0.09, 260);
+    let strip = lake.buffer(50.0 * FOOT);
     let mut map = SprayMap {
         property: "Northfield campus".to_owned(),
         application: "Spring, all grounds".to_owned(),
@@ -347,8 +367,127 @@ pub fn campus() -> SprayMap {
         ));
     }
     map.features.push(feature(Kind::Water, "Long Lake", &lake));
-    map.strips.push(Strip { to: "water".to_owned(), distance: "50 ft".to_owned(), shape: strip });
-    map.marks.push(Mark { kind: MarkKind::MixSite, name: "yard".to_owned(), x: 10.0, y: 590.0 });
+    map.strips.push(held_back("water", 50.0, rings(&lake), strip));
+    map.marks.push(mark(MarkKind::MixSite, "yard", 10.0, 590.0));
     map.lot = rect(-5.0, -5.0, 710.0, 630.0);
+    map
+}
+
+/// The same map in metric units.
+pub fn metric(map: SprayMap) -> SprayMap {
+    SprayMap { units: UnitSystem::Metric, ..map }
+}
+
+/// A lawn all round a house: its label may not stand in the hole.
+pub fn ring_lawn() -> SprayMap {
+    let house = rect(10.0, 9.0, 22.0, 16.0);
+    let lawn =
+        zone("Lawn all round", &["tall fescue"], blob(21.0, 17.0, 20.0, 15.0, 0.0, 90), &house, 1);
+    SprayMap {
+        property: "3 Round Hill".to_owned(),
+        zones: vec![lawn],
+        features: vec![feature(Kind::Building, "house", &house)],
+        strips: vec![],
+        marks: vec![],
+        lot: rect(0.0, 0.0, 42.0, 34.0),
+        ..home()
+    }
+}
+
+/// Every kind of feature and of mark once, with a lawn before them.
+pub fn all_kinds() -> SprayMap {
+    let kinds = [
+        (Kind::Building, "building"),
+        (Kind::Hardscape, "paving"),
+        (Kind::Water, "water"),
+        (Kind::Bed, "bed"),
+        (Kind::Garden, "garden"),
+        (Kind::Play, "play"),
+        (Kind::Apiary, "apiary"),
+        (Kind::KeepOut, "keep out"),
+        (Kind::Drain, "drain"),
+        (Kind::VegStrip, "natural strip"),
+    ];
+    let place = |index: usize| {
+        (f64::from((index % 5) as u32) * 9.0, 14.0 + f64::from((index / 5) as u32) * 9.0)
+    };
+    let features = kinds.iter().enumerate().map(|(index, (kind, name))| {
+        let (x, y) = place(index);
+        feature(*kind, name, &rect(x, y, 7.0, 6.0))
+    });
+    let marks = [
+        mark(MarkKind::Well, "well", 4.0, 8.0),
+        mark(MarkKind::Drain, "inlet", 14.0, 8.0),
+        mark(MarkKind::Apiary, "hives", 24.0, 8.0),
+        mark(MarkKind::MixSite, "fill here", 34.0, 8.0),
+    ];
+    let nothing = MultiPolygon(vec![]);
+    let lawn = zone("Lawn", &["zoysiagrass"], rect(0.0, 0.0, 43.0, 12.0), &nothing, 1);
+    SprayMap {
+        property: "Pattern yard".to_owned(),
+        zones: vec![lawn],
+        features: features.collect(),
+        strips: vec![],
+        marks: marks.to_vec(),
+        lot: rect(-1.0, -1.0, 45.0, 31.0),
+        ..home()
+    }
+}
+
+/// A lawn of which a pond's setback takes everything.
+pub fn zone_lost() -> SprayMap {
+    let pond = blob(6.0, 8.0, 3.0, 3.0, 0.1, 60);
+    let strip = pond.buffer(25.0 * FOOT);
+    let mut lost = zone("By the pond", &["tall fescue"], rect(1.0, 12.0, 9.0, 3.0), &strip, 1);
+    lost.skipped = Some("nothing is left of it: 25 ft from water".to_owned());
+    lost.treated = MultiPolygon(vec![]);
+    let far = zone("Far lawn", &["tall fescue"], rect(16.0, 0.0, 14.0, 20.0), &strip, 1);
+    SprayMap {
+        property: "9 Pond Lane".to_owned(),
+        zones: vec![lost, far],
+        features: vec![feature(Kind::Water, "pond", &pond)],
+        strips: vec![held_back("water", 25.0, rings(&pond), strip)],
+        marks: vec![],
+        lot: rect(0.0, 0.0, 31.0, 21.0),
+        ..home()
+    }
+}
+
+/// Every zone left out.
+pub fn nothing_to_treat() -> SprayMap {
+    let mut map = home();
+    for zone in &mut map.zones {
+        zone.treated = MultiPolygon(vec![]);
+        zone.amounts.clear();
+        zone.skipped = Some("dormant".to_owned());
+    }
+    map.batches.clear();
+    map.totals.clear();
+    map
+}
+
+/// A lot with others on both sides, and the neighbor's pond and well in reach.
+pub fn beside_neighbours() -> SprayMap {
+    let pond = blob(38.0, 34.0, 4.0, 3.0, 0.1, 60);
+    let strip = pond.buffer(25.0 * FOOT);
+    let well = blob(-4.0, 30.0, 9.0, 9.0, 0.0, 90);
+    let theirs = |kind, name: &str, shape: &MultiPolygon<f64>| Feature {
+        is_neighbours: true,
+        ..feature(kind, name, shape)
+    };
+    let mut map = home();
+    let off = strip.union(&well);
+    for zone in &mut map.zones {
+        zone.treated = zone.treated.difference(&off);
+    }
+    map.features.push(theirs(Kind::Water, "pond next door", &pond));
+    map.features.push(theirs(Kind::Building, "", &rect(34.0, 10.0, 12.0, 14.0)));
+    map.strips.push(held_back("water", 25.0, rings(&pond), strip));
+    map.strips.push(held_back("well", 30.0, spot(-4.0, 30.0), well));
+    map.marks
+        .push(Mark { is_neighbours: true, ..mark(MarkKind::Well, "well next door", -4.0, 30.0) });
+    map.neighbour_lots = MultiPolygon(
+        [rect(30.0, 0.0, 26.0, 45.0), rect(-24.0, 0.0, 24.0, 45.0)].into_iter().flatten().collect(),
+    );
     map
 }
