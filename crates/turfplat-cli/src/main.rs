@@ -16,6 +16,7 @@ mod job_edit;
 mod label;
 mod limits;
 mod measure;
+mod paper;
 mod passes;
 mod plan;
 mod plan_records;
@@ -29,6 +30,7 @@ mod quote_table;
 mod reference;
 mod sheet;
 mod table;
+mod work_order;
 
 use std::io::{self, Write};
 use std::process::ExitCode;
@@ -58,6 +60,7 @@ enum Command {
     Explain(explain::Args),
     Day(day::Args),
     Sheet(sheet::Args),
+    WorkOrder(work_order::Args),
     Check(check::Args),
     Species(reference::SpeciesArgs),
     Products(reference::ProductsArgs),
@@ -95,6 +98,7 @@ fn main() -> ExitCode {
             Command::Explain(args) => explain::run(args, &mut output),
             Command::Day(args) => day::run(args, &mut output),
             Command::Sheet(args) => sheet::run(args, &mut output),
+            Command::WorkOrder(args) => work_order::run(args, &mut output),
             Command::Check(args) => check::run(args, &mut output),
             Command::Species(args) => reference::species(args, &mut output),
             Command::Products(args) => reference::products(args, &mut output),

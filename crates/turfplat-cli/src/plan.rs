@@ -25,13 +25,14 @@ use crate::plan_records::{
 };
 use crate::plan_table::as_table;
 use crate::progress::Progress;
-use crate::{Output, Verdict, buy, files, table};
+use crate::{Output, Verdict, buy, files, paper, table};
 
 /// Work out doses, batches and loads for a job, and write its files
 ///
 /// With --out DIR: plan.json and plan.csv, and for each application spray-map.png, spray-map.svg
 /// and zones.geojson (the treated shapes in WGS 84; of a map on a plane in its meters); where the job
-/// gives a swath also passes.geojson (the way over them and where loads run out). With several properties one folder each,
+/// gives a swath also passes.geojson (the way over them and where loads run out). With
+/// --pdf also work-order.pdf. With several properties one folder each,
 /// and summary.csv.
 #[derive(clap::Args)]
 #[command(
@@ -48,6 +49,10 @@ pub(crate) struct Args {
     /// Folder for the files of the plan
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
+
+    /// Write a work order (PDF) for each application too
+    #[arg(long, requires = "out")]
+    pdf: bool,
 
     /// Date to print on maps, as 2026-06-08, and to count the job's history up to
     /// [default: a line to fill in, and today]
@@ -90,6 +95,9 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     if aerial.is_some() && args.out.is_none() {
         bail!("--aerial is drawn beneath maps; say where they are to be written with --out DIR");
     }
+    if args.pdf {
+        paper::check_built_in()?;
+    }
     let map = args.map.read()?;
     let Some(job) = read_job(&args.job, output)? else { return Ok(Verdict::Refused) };
     args.walk.check(&job)?;
@@ -109,6 +117,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         units,
         passes: args.walk.passes,
         aerial: aerial.as_ref(),
+        orders: args.pdf,
     };
     let folders = args.out.as_deref().map(|folder| Folders::of(&map, folder));
     let is_several = folders.as_ref().is_some_and(|folders| !folders.names.is_empty());
@@ -289,6 +298,8 @@ struct Drawing<'a> {
     passes: bool,
     /// To lie beneath the maps.
     aerial: Option<&'a OpenAerial>,
+    /// With a work order of each application, as PDF.
+    orders: bool,
 }
 
 /// Where plans are written: one folder a property where the map has several, refused ones counted.
@@ -318,7 +329,10 @@ impl<'a> Folders<'a> {
         plan: &PropertyPlan<'_>,
         drawing: &Drawing<'_>,
     ) -> anyhow::Result<(String, Pictured)> {
-        let (written, pictured) = files_of(plan, drawing)?;
+        let (mut written, pictured) = files_of(plan, drawing)?;
+        if drawing.orders {
+            written.extend(orders_of(plan, drawing)?);
+        }
         let Some(name) = self.names.get(plan.property.as_str()) else {
             if !pictured.is_of_nothing() {
                 files::write_together(self.folder, written)?;
@@ -342,7 +356,7 @@ fn files_of(
     plan: &PropertyPlan<'_>,
     drawing: &Drawing<'_>,
 ) -> anyhow::Result<(Vec<(String, Vec<u8>)>, Pictured)> {
-    let Drawing { date, units, passes, aerial } = *drawing;
+    let Drawing { date, units, passes, aerial, .. } = *drawing;
     let mut pictured = Pictured::default();
     let mut written: Vec<(String, Vec<u8>)> = Vec::new();
     let document = plan_json(std::slice::from_ref(plan), units);
@@ -368,6 +382,22 @@ fn files_of(
         }
     }
     Ok((written, pictured))
+}
+
+/// The work orders of one property by name, of what is put down.
+fn orders_of(
+    plan: &PropertyPlan<'_>,
+    drawing: &Drawing<'_>,
+) -> anyhow::Result<Vec<(String, Vec<u8>)>> {
+    let Drawing { date, units, .. } = *drawing;
+    let names = files::safe_names(plan.applications.iter().map(|application| application.name));
+    let dosing = plan.applications.iter().zip(names).filter(|(it, _)| !it.zones.is_empty());
+    let order = |(application, name): (&ApplicationPlan<'_>, String)| {
+        let suffix = if plan.applications.len() > 1 { format!("-{name}") } else { String::new() };
+        let bytes = paper::work_order(plan, application, date, units, paper::PageName::Letter)?;
+        Ok((format!("work-order{suffix}.pdf"), bytes))
+    };
+    dosing.map(order).collect()
 }
 
 fn zones_geojson(plan: &PropertyPlan<'_>, application: &ApplicationPlan<'_>) -> String {

@@ -48,6 +48,7 @@ mod taking;
 mod trip;
 mod walking;
 mod walking_json;
+mod work_order;
 
 pub use aerial::{AerialPicture, AerialRefusal, AerialUnder};
 pub use buying::{Shopping, ZoneCost, cost_areas, purchase_json};
@@ -77,6 +78,10 @@ pub use refusal::{Refusal, refusals};
 pub use spray_map::spray_map;
 pub use walking::{LoadMark, Walked, Walking, ZoneWalk};
 pub use walking_json::passes_geojson;
+pub use work_order::{
+    KeptDistance, LabelBlock, LeftOut, MixingSheet, MixingStep, OrderedBatch, OrderedLoad,
+    OrderedProduct, OrderedZone, WorkOrder, work_order,
+};
 
 pub use turfplat_dose as dose;
 pub use turfplat_map::{

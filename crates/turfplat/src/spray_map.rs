@@ -301,13 +301,14 @@ fn label_notes(application: &ApplicationPlan<'_>, units: UnitSystem) -> Vec<Stri
 }
 
 /// Numbers as they stand on paper.
-struct Printer<'a, 'b> {
-    application: &'a ApplicationPlan<'b>,
-    print: Print,
+pub(crate) struct Printer<'a, 'b> {
+    pub(crate) application: &'a ApplicationPlan<'b>,
+    pub(crate) print: Print,
 }
 
 impl Printer<'_, '_> {
-    fn equipment(&self) -> String {
+    /// `knapsack: backpack, 4 gal tank, 1 gal/1000 sq ft`.
+    pub(crate) fn equipment(&self) -> String {
         let equipment = self.application.equipment;
         let tank = equipment.tank.map(|tank| match tank {
             Amount::Volume(_) => format!("{} tank", self.print.spray(tank)),
@@ -323,7 +324,7 @@ impl Printer<'_, '_> {
     }
 
     /// Of a mix of several products, each amount with its product's name.
-    fn named(&self, place: usize, amount: String) -> String {
+    pub(crate) fn named(&self, place: usize, amount: String) -> String {
         match &self.application.products[..] {
             [_] => amount,
             products => products

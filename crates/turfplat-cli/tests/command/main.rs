@@ -10,6 +10,7 @@ mod day;
 mod doses;
 mod jobs;
 mod maps;
+mod orders;
 mod quotes;
 mod reference;
 mod walks;

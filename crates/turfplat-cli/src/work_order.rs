@@ -1,0 +1,227 @@
+//! `turfplat work-order MAP… --job JOB -o FILE`: the paper that a crew carries, as PDF.
+
+use std::collections::HashMap;
+use std::path::{Path, PathBuf};
+
+use anyhow::{Context, bail};
+use turfplat::units::UnitSystem;
+use turfplat::{ApplicationPlan, Job, PlanOptions, PropertyMap, PropertyPlan, Refusal, plan_each};
+
+use crate::input::{
+    MapArgs, Units, check_unchanged, date, is_of_several, read_job, refuse_job_on, tell_refusal,
+    today_if_counted,
+};
+use crate::paper::{self, PageName};
+use crate::progress::Progress;
+use crate::{Output, Verdict, files};
+
+/// Write the work order of an application as PDF: map, doses, loads, mixing, distances, blanks
+///
+/// One page for a house where that can be read. PDF/A-2b, tagged, the same bytes every time. Needs
+/// a turfplat built with the feature pdf: cargo install --path crates/turfplat-cli --features pdf
+#[derive(clap::Args)]
+#[command(
+    after_help = "Example:\n  turfplat work-order examples/demo/map.geojson \\\n    --job examples/demo/job.toml --date 2026-06-08 -o june.pdf"
+)]
+pub(crate) struct Args {
+    #[command(flatten)]
+    map: MapArgs,
+
+    /// Job file
+    #[arg(long, value_name = "JOB")]
+    job: PathBuf,
+
+    /// Application to order, by its name in the job [default: the only one; with --out all]
+    #[arg(long, value_name = "NAME")]
+    application: Option<String>,
+
+    /// Property to work on, by its id on the map [default: the only one; with --out all]
+    #[arg(long, value_name = "ID")]
+    property: Option<String>,
+
+    /// Date to print, as 2026-06-08 [default: the application's, or a line to fill in]
+    #[arg(long, value_name = "DATE", value_parser = date)]
+    date: Option<String>,
+
+    /// Paper
+    #[arg(long, value_enum, default_value_t)]
+    page: PageName,
+
+    /// Leave out turf beyond the lot line
+    #[arg(long)]
+    within_parcel: bool,
+
+    /// Units in print
+    #[arg(long, value_enum, default_value_t)]
+    units: Units,
+
+    /// File to write, ending in .pdf
+    #[arg(short, long, value_name = "FILE", required_unless_present = "out")]
+    output: Option<PathBuf>,
+
+    /// Folder for one file of each property and application
+    #[arg(long, value_name = "DIR", conflicts_with = "output")]
+    out: Option<PathBuf>,
+}
+
+pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
+    paper::check_built_in()?;
+    if let Some(file) = &args.output {
+        args.map.check_target(file)?;
+        let ending = file.extension().and_then(|ending| ending.to_str());
+        if !ending.is_some_and(|ending| ending.eq_ignore_ascii_case("pdf")) {
+            bail!("{}: end the file name with .pdf", file.display());
+        }
+    }
+    let map = args.map.read()?;
+    let Some(job) = read_job(&args.job, output)? else { return Ok(Verdict::Refused) };
+    if args.output.is_some() && args.property.is_none() && is_of_several(&map) {
+        bail!(
+            "the map has several properties; choose one with --property ID, or write all with --out DIR"
+        );
+    }
+    let wanted = wanted(&job, args)?;
+    let options = PlanOptions {
+        within_parcel: args.within_parcel,
+        date: args.date.clone().or_else(|| today_if_counted(&job)),
+        property: args.property.clone(),
+        ..PlanOptions::default()
+    };
+    let units: UnitSystem = args.units.into();
+    let look = |plan: PropertyPlan<'_>| -> anyhow::Result<Orders> {
+        let of_it = plan.applications.iter().filter(|it| wanted.contains(&it.name));
+        let mut orders = Orders {
+            property: plan.property.clone(),
+            refusal: plan.refusal(),
+            papers: Vec::new(),
+            undosed: Vec::new(),
+        };
+        for application in of_it {
+            if application.zones.is_empty() {
+                orders.undosed.push(nothing_to_do(application));
+                continue;
+            }
+            let date = args.date.as_deref();
+            let paper = paper::work_order(&plan, application, date, units, args.page)?;
+            orders.papers.push((application.name.to_owned(), paper));
+        }
+        Ok(orders)
+    };
+    let names = Names::of(&map, &wanted);
+    let mut progress = Progress::new("setting", map.properties().len() as u64, false);
+    let (mut done, mut written, mut refused) = (0, 0, false);
+    let result = plan_each(&map, &job, &options, look, |result| -> anyhow::Result<()> {
+        done += 1;
+        progress.at(done);
+        let orders = match result {
+            Ok(orders) => orders?,
+            Err(refusal) => {
+                // Of what else is on the map nothing was asked.
+                refused |= args.property.is_none() || refusal.property == args.property;
+                return tell_refusal(&refusal, output.remarks);
+            }
+        };
+        if let Some(refusal) = &orders.refusal {
+            refused = true;
+            tell_refusal(refusal, output.remarks)?;
+        }
+        for reason in &orders.undosed {
+            refused = true;
+            let property = Some(orders.property.clone());
+            tell_refusal(&Refusal { property, reasons: vec![reason.clone()] }, output.remarks)?;
+        }
+        for (application, paper) in orders.papers {
+            let place = match (&args.output, &args.out) {
+                (Some(file), _) => file.clone(),
+                (None, folder) => {
+                    let folder = folder.as_deref().unwrap_or(Path::new("."));
+                    std::fs::create_dir_all(folder)
+                        .with_context(|| format!("cannot make {}", folder.display()))?;
+                    folder.join(names.file(&orders.property, &application))
+                }
+            };
+            files::write(&place, &paper)?;
+            written += 1;
+        }
+        Ok(())
+    });
+    drop(progress);
+    check_unchanged(&map)?;
+    if let Err(error) = result {
+        refuse_job_on(&map, error.downcast()?, output)?;
+        return Ok(Verdict::Refused);
+    }
+    match (written, refused, &args.property) {
+        (0, false, Some(id)) => bail!("no property {id:?} has turf on the map"),
+        (0, ..) => return Ok(Verdict::Refused),
+        _ => {}
+    }
+    let place = args.output.as_ref().or(args.out.as_ref()).map(|place| place.display());
+    let place = place.map_or_else(String::new, |place| format!(" to {place}"));
+    let plural = if written == 1 { "" } else { "s" };
+    writeln!(output.remarks, "wrote {written} work order{plural}{place}")?;
+    Ok(if refused { Verdict::Refused } else { Verdict::Done })
+}
+
+/// What came of one property.
+struct Orders {
+    property: String,
+    refusal: Option<Refusal>,
+    /// By the application's name.
+    papers: Vec<(String, Vec<u8>)>,
+    undosed: Vec<String>,
+}
+
+/// An order to do nothing is none.
+fn nothing_to_do(application: &ApplicationPlan<'_>) -> String {
+    let first = application.skipped.first();
+    let why = first.map_or_else(String::new, |it| format!(" ({}: {})", it.zone, it.reason));
+    format!("application {:?} doses nothing on any zone{why}", application.name)
+}
+
+/// The applications that are asked for.
+fn wanted<'j>(job: &'j Job, args: &Args) -> anyhow::Result<Vec<&'j str>> {
+    let all: Vec<&str> = job.applications.iter().map(|it| it.name.as_str()).collect();
+    match &args.application {
+        None if args.output.is_some() && all.len() > 1 => bail!(
+            "the job has several applications; choose one with --application: {}; or write all with --out DIR",
+            all.join(", ")
+        ),
+        None => Ok(all),
+        Some(name) => {
+            let found = all.iter().find(|known| known.eq_ignore_ascii_case(name));
+            let found = found.with_context(|| {
+                format!("no application {name:?} in the job; there is: {}", all.join(", "))
+            })?;
+            Ok(vec![*found])
+        }
+    }
+}
+
+/// What files are called in a folder.
+struct Names(HashMap<(String, String), String>);
+
+impl Names {
+    fn of(map: &PropertyMap, applications: &[&str]) -> Names {
+        let ids: Vec<&str> = match is_of_several(map) {
+            true => map.properties().iter().filter_map(|it| map.id(*it)).collect(),
+            false => vec![""],
+        };
+        let keys: Vec<(String, String)> = (ids.iter())
+            .flat_map(|id| applications.iter().map(|name| (id.to_string(), name.to_string())))
+            .collect();
+        let called = |(id, name): &(String, String)| {
+            let id = if id.is_empty() { "work-order" } else { id };
+            if applications.len() > 1 { format!("{id}-{name}") } else { id.to_owned() }
+        };
+        let called: Vec<String> = keys.iter().map(called).collect();
+        let names = files::safe_names(called.iter().map(String::as_str));
+        Names(keys.into_iter().zip(names).collect())
+    }
+
+    fn file(&self, property: &str, application: &str) -> String {
+        let named = |id: &str| self.0.get(&(id.to_owned(), application.to_owned()));
+        let name = named(property).or_else(|| named("")).map_or("work-order", String::as_str);
+        format!("{name}.pdf")
+    }
+}

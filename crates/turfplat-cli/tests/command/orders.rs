@@ -1,0 +1,363 @@
+//! Work orders, read back from the paper by poppler's commands.
+
+use super::*;
+
+#[cfg(not(feature = "pdf"))]
+#[test]
+fn without_the_engine_a_work_order_says_how_to_get_it() {
+    let folder = Folder::new("orders-without");
+    let file = folder.path("june.pdf");
+    let output =
+        turfplat(&["work-order", &demo("map.geojson"), "--job", &demo("job.toml"), "-o", &file]);
+    assert_eq!(status(&output), 2);
+    let said = text(&output.stderr);
+    assert!(said.contains("cargo install --path crates/turfplat-cli --features pdf"), "{said}");
+    assert!(!Path::new(&file).exists());
+    let out = folder.path("plan");
+    let plan = ["plan", &demo("map.geojson"), "--job", &demo("job.toml"), "--out", &out, "--pdf"];
+    let output = turfplat(&plan);
+    assert_eq!((status(&output), Path::new(&out).exists()), (2, false));
+}
+
+#[cfg(feature = "pdf")]
+mod with_the_engine {
+    use std::collections::BTreeSet;
+
+    use super::*;
+
+    fn poppler(command: &str, words: &[&str]) -> String {
+        let output = Command::new(command).args(words).env("TZ", "UTC").output();
+        let output = output.expect("poppler's commands; scripts/prepare --tests brings them");
+        assert!(output.status.success(), "{command} {words:?}");
+        text(&output.stdout)
+    }
+
+    /// The text of a PDF in reading order, blanks and line ends as one blank.
+    fn read(pdf: &str) -> String {
+        one_line(&poppler("pdftotext", &["-raw", pdf, "-"]))
+    }
+
+    fn one_line(text: &str) -> String {
+        text.replace('\u{200b}', "").split_whitespace().collect::<Vec<_>>().join(" ")
+    }
+
+    /// Without any blanks: columns are narrow, and lines are broken anywhere.
+    fn packed(text: &str) -> String {
+        text.chars().filter(|c| !c.is_whitespace() && *c != '\u{200b}').collect()
+    }
+
+    fn pages(pdf: &str) -> usize {
+        let info = poppler("pdfinfo", &[pdf]);
+        let line = info.lines().find(|line| line.starts_with("Pages:")).unwrap();
+        line.split_whitespace().last().unwrap().parse().unwrap()
+    }
+
+    /// Every amount, rate, area and distance with its unit in a text.
+    fn figures(text: &str) -> BTreeSet<String> {
+        const UNITS: [&str; 13] = [
+            "fl oz/1000 sq ft",
+            "gal/1000 sq ft",
+            "oz wt/1000 sq ft",
+            "lb/1000 sq ft",
+            "fl oz",
+            "gal",
+            "oz wt",
+            "lb",
+            "sq ft",
+            "ft",
+            "mL",
+            "L",
+            "m²",
+        ];
+        let words: Vec<&str> = text.split_whitespace().collect();
+        let mut found = BTreeSet::new();
+        for (at, word) in words.iter().enumerate() {
+            let number = word.trim_start_matches('(');
+            if !number.starts_with(|c: char| c.is_ascii_digit())
+                || number.contains(|c: char| !(c.is_ascii_digit() || c == ',' || c == '.'))
+            {
+                continue;
+            }
+            let rest = words[at + 1..words.len().min(at + 4)].join(" ");
+            let unit = UNITS.iter().find(|unit| {
+                let after = rest.strip_prefix(**unit);
+                after.is_some_and(|it| !it.starts_with(|c: char| c.is_alphanumeric() || c == '/'))
+            });
+            found.extend(unit.map(|unit| format!("{number} {unit}")));
+        }
+        found
+    }
+
+    const MIX: &str = r#"
+[site]
+jurisdiction = ["maine"]
+hired = true
+[equipment.boom]
+kind = "boom"
+tank = "20 gal"
+spray_volume = "2 gal/1000 sq ft"
+smallest_measure = "0.05 fl oz"
+smallest_weight = "0.1 oz wt"
+dead_volume = "0.5 gal"
+[[application]]
+name = "Mix"
+equipment = "boom"
+[[application.product]]
+product = "trinexapac-ethyl-1-ec"
+rate = "0.3 fl oz/1000 sq ft"
+label_checked = "2026-05-02"
+[[application.product]]
+product = "urea-46-0-0"
+rate = "0.2 lb/1000 sq ft"
+label_checked = "2026-05-02"
+"#;
+
+    #[test]
+    fn the_paper_says_the_numbers_of_plan_and_spray_map() {
+        let folder = Folder::new("orders-numbers");
+        let mix = folder.file("mix.toml", MIX);
+        for (job, units) in
+            [(demo("job.toml"), "us"), (demo("job.toml"), "metric"), (mix.clone(), "us")]
+        {
+            let (out, map) = (folder.path("plan"), demo("map.geojson"));
+            let common = ["--job", &job, "--date", "2026-06-08", "--units", units];
+            let plan = turfplat(&[&["plan", &map, "--out", &out, "--pdf"], &common[..]].concat());
+            assert_eq!(status(&plan), 0, "{}", text(&plan.stderr));
+            let paper = folder.path("order.pdf");
+            let order = turfplat(&[&["work-order", &map, "-o", &paper], &common[..]].concat());
+            assert_eq!(status(&order), 0, "{}", text(&order.stderr));
+            let beside = format!("{out}/work-order.pdf");
+            assert_eq!(fs::read(&paper).unwrap(), fs::read(beside).unwrap(), "the same paper");
+            let read = packed(&read(&paper));
+            let table = text(&plan.stdout);
+            // The shopping list and its costs are no crew's.
+            let (mut told, list) = table.split_once("\nTo buy").unwrap();
+            told = told.split_once("Batch 1").unwrap().1;
+            let cautions = list.split_once("Cautions").unwrap().1;
+            let sheet = fs::read_to_string(format!("{out}/spray-map.svg")).unwrap();
+            let sheet = sheet.split("</style>").last().unwrap().replace(['<', '>'], " ");
+            let mut count = 0;
+            for figure in figures(told).iter().chain(&figures(cautions)).chain(&figures(&sheet)) {
+                assert!(read.contains(&packed(figure)), "{figure} of {job}, {units}: {read}");
+                count += 1;
+            }
+            assert!(count > 40, "{count}");
+            for zone in ["Front lawn", "Side strip", "Back lawn"] {
+                assert!(read.contains(&packed(zone)), "{zone}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_house_stands_on_one_page_and_carries_all_that_a_record_asks_for() {
+        let folder = Folder::new("orders-house");
+        for (page, size) in
+            [("letter", "612 x 792 pts (letter)"), ("a4", "595.276 x 841.89 pts (A4)")]
+        {
+            let paper = folder.path(&format!("{page}.pdf"));
+            let order = [
+                "work-order",
+                &demo("map.geojson"),
+                "--job",
+                &demo("job.toml"),
+                "--page",
+                page,
+                "-o",
+                &paper,
+            ];
+            let output = turfplat(&order);
+            assert_eq!(status(&output), 0, "{}", text(&output.stderr));
+            assert_eq!(pages(&paper), 1, "{page}");
+            let info = poppler("pdfinfo", &[&paper]);
+            assert!(info.contains(size), "{info}");
+            assert!(info.contains("Tagged:          yes"), "{info}");
+            let raw = String::from_utf8_lossy(&fs::read(&paper).unwrap()).into_owned();
+            assert!(raw.contains("<pdfaid:part>2") && raw.contains("<pdfuaid:part>1"));
+            let read = packed(&read(&paper));
+            // What records of application ask for: 7 CFR 110.3 and 40 CFR 171.201 (from memory, check
+            // them), and what states add.
+            for blank in [
+                "product",
+                "EPA Reg. No.",
+                "lot number",
+                "put down in all",
+                "applicator",
+                "license or certificate no.",
+                "not licensed",
+                "date",
+                "start",
+                "end",
+                "temperature",
+                "wind, speed",
+                "wind blows from",
+                "customer",
+                "address",
+                "pest or purpose",
+                "signature",
+            ] {
+                assert!(read.contains(&packed(blank)), "{blank}");
+            }
+            for told in
+                ["read it on the label", "The label is the law", "default of this tool", "1of1"]
+            {
+                assert!(read.contains(&packed(told)), "{told}");
+            }
+        }
+    }
+
+    /// On paper 1:n, a foot is 864/n points (12 in of 72 pt each): so far apart are the middles of the
+    /// figures under the scale bar, which the paper itself names with its n.
+    #[test]
+    fn the_map_on_paper_is_true_to_its_scale() {
+        let folder = Folder::new("orders-scale");
+        let paper = folder.path("order.pdf");
+        let order = ["work-order", &demo("map.geojson"), "--job", &demo("job.toml"), "-o", &paper];
+        assert_eq!(status(&turfplat(&order)), 0);
+        let read = read(&paper);
+        let scale = read.split("1:").nth(1).unwrap();
+        let scale: f64 = scale.split_whitespace().next().unwrap().replace(',', "").parse().unwrap();
+        let boxes = poppler("pdftotext", &["-bbox", &paper, "-"]);
+        let words: Vec<(f64, f64, String)> = boxes.lines().filter_map(word).collect();
+        let zero = words.iter().find(|(.., word)| word == "0").unwrap();
+        let beside = words.iter().filter(|(x, y, word)| {
+            (y - zero.1).abs() < 0.5 && *x > zero.0 && word.parse::<f64>().is_ok()
+        });
+        let beside: Vec<_> = beside.collect();
+        assert!(!beside.is_empty(), "{words:?}");
+        for (x, _, feet) in beside {
+            let feet: f64 = feet.parse().unwrap();
+            let apart = feet * 864.0 / scale;
+            // The middle of a figure is known to its side bearings, some tenths of a point.
+            assert!((x - zero.0 - apart).abs() < 0.6, "{feet} ft: {} for {apart}", x - zero.0);
+        }
+    }
+
+    /// `<word xMin="1" yMin="2" xMax="3" yMax="4">0</word>`: middle and text.
+    fn word(line: &str) -> Option<(f64, f64, String)> {
+        let (head, rest) = line.trim().strip_prefix("<word ")?.split_once('>')?;
+        let sides: Vec<f64> =
+            head.split('"').skip(1).step_by(2).map(|side| side.parse().unwrap()).collect();
+        let text = rest.strip_suffix("</word>")?.to_owned();
+        Some(((sides[0] + sides[2]) / 2.0, (sides[1] + sides[3]) / 2.0, text))
+    }
+
+    #[test]
+    fn names_of_strangers_are_text_wherever_they_stand() {
+        let folder = Folder::new("orders-names");
+        let long = "Lawn".repeat(500);
+        let names =
+            [r##"#eval("1")"##, "*bold* $x$ ] @ref <label>", r"\u{1F33F}", &long, "芝生 מדשאה"];
+        for name in names {
+            let quoted = serde_json::to_string(name).unwrap();
+            let lawn = LAWN.replace("\"Lawn\"", &quoted);
+            let map = folder.file("map.geojson", collection(&[&lawn]));
+            let job = JOB.replace("\"June\"", &quoted);
+            let job = folder.file("job.toml", format!("[site]\nname = {quoted}\n{job}"));
+            let paper = folder.path("order.pdf");
+            let output =
+                turfplat(&["work-order", &map, "--plane", "ft", "--job", &job, "-o", &paper]);
+            assert_eq!(status(&output), 0, "{}", text(&output.stderr));
+            let read = packed(&read(&paper));
+            let shown = name.replace(|c: char| !c.is_ascii(), "□");
+            // As the property's, the application's and the zone's.
+            let times = read.matches(&packed(&shown)).count();
+            assert!(times >= 3, "{times} times {shown}: {read}");
+        }
+    }
+
+    #[test]
+    fn many_properties_are_a_file_each_and_one_must_be_chosen_for_one() {
+        let folder = Folder::new("orders-many");
+        let lawns = [lawn_of("A/1", 0.0), lawn_of("a-1", 200.0), lawn_of("C", 400.0)];
+        let lawns: Vec<&str> = lawns.iter().map(String::as_str).collect();
+        let map = folder.file("map.geojson", collection(&lawns));
+        let two = format!(
+            "{JOB}\n{}",
+            JOB.split_once("[[application]]").unwrap().1.replace("June", "July")
+        );
+        let two = two.replace("\n\nname = \"July\"", "\n[[application]]\nname = \"July\"");
+        let job = folder.file("job.toml", two);
+        let (file, out) = (folder.path("x.pdf"), folder.path("out"));
+        let order = |more: &[&str]| {
+            turfplat(&[&["work-order", &map, "--plane", "ft", "--job", &job], more].concat())
+        };
+        for (more, cure) in [
+            (&["-o", &file, "--application", "June"][..], "--property ID"),
+            (&["-o", &file, "--property", "C"], "--application: June, July"),
+            (&["-o", &file, "--property", "C", "--application", "May"], "no application \"May\""),
+            (&["-o", &file, "--property", "X", "--application", "June"], "no property \"X\""),
+            (&["-o", &folder.path("x.png"), "--property", "C"], "end the file name with .pdf"),
+            (&[], "--output"),
+        ] {
+            let output = order(more);
+            assert_eq!(status(&output), 2, "{cure}");
+            assert!(text(&output.stderr).contains(cure), "{cure}: {}", text(&output.stderr));
+        }
+        let output = order(&["--out", &out]);
+        assert_eq!(status(&output), 0, "{}", text(&output.stderr));
+        let mut files: Vec<String> = fs::read_dir(&out)
+            .unwrap()
+            .map(|file| file.unwrap().file_name().into_string().unwrap())
+            .collect();
+        files.sort();
+        let expected = [
+            "A-1-July.pdf",
+            "A-1-June.pdf",
+            "C-July.pdf",
+            "C-June.pdf",
+            "a-1-July-2.pdf",
+            "a-1-June-2.pdf",
+        ];
+        assert_eq!(files, expected);
+        let chosen = order(&["-o", &file, "--property", "C", "--application", "july"]);
+        assert_eq!(status(&chosen), 0, "{}", text(&chosen.stderr));
+        assert_eq!(fs::read(&file).unwrap(), fs::read(format!("{out}/C-July.pdf")).unwrap());
+    }
+
+    #[test]
+    fn a_campus_flows_over_pages_with_its_headers() {
+        let folder = Folder::new("orders-campus");
+        let zone = |at: usize| {
+            let (west, south) = (at % 8 * 120, at / 8 * 80);
+            let (east, north) = (west + 100, south + 50);
+            LAWN.replace("\"Lawn\"", &format!("\"Lawn {at}\"")).replace(
+                "[0,0],[100,0],[100,50],[0,50],[0,0]",
+                &format!("[{west},{south}],[{east},{south}],[{east},{north}],[{west},{north}],[{west},{south}]"),
+            )
+        };
+        let zones: Vec<String> = (0..60).map(zone).collect();
+        let zones: Vec<&str> = zones.iter().map(String::as_str).collect();
+        let map = folder.file("map.geojson", collection(&zones));
+        let job = folder.file("job.toml", JOB);
+        let paper = folder.path("order.pdf");
+        let output = turfplat(&["work-order", &map, "--plane", "ft", "--job", &job, "-o", &paper]);
+        assert_eq!(status(&output), 0, "{}", text(&output.stderr));
+        let count = pages(&paper);
+        assert!(count > 2, "{count}");
+        let read = packed(&read(&paper));
+        for at in 0..60 {
+            assert!(read.contains(&format!("Lawn{at}")), "{at}");
+        }
+        for page in 1..=count {
+            assert!(read.contains(&format!("page{page}of{count}")), "{page}");
+        }
+        let heads = read.matches("zonegrasstreated").count() + read.matches("doneload").count();
+        assert!(heads >= 4, "{heads}");
+    }
+
+    #[test]
+    fn an_order_to_do_nothing_is_refused() {
+        let folder = Folder::new("orders-nothing");
+        let map = folder.file("map.geojson", collection(&[LAWN]));
+        let job = folder.file("job.toml", JOB.replace("label_checked = \"2026-05-02\"", ""));
+        let paper = folder.path("order.pdf");
+        let output = turfplat(&["work-order", &map, "--plane", "ft", "--job", &job, "-o", &paper]);
+        assert_eq!(status(&output), 1);
+        assert!(
+            text(&output.stderr).contains("doses nothing on any zone"),
+            "{}",
+            text(&output.stderr)
+        );
+        assert!(!Path::new(&paper).exists());
+    }
+}

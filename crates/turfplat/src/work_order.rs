@@ -1,0 +1,435 @@
+//! Why a work order is finished text: it is set on paper by an engine that knows no units, and must
+//! say the very numbers of plan and spray map. So each is printed here, once, as those print it.
+
+use serde::Serialize;
+use turfplat_dose::{
+    Batch, Cover, FillSteps, LabelCard, Load, Product, Step, caution_for_the_crew, litre_jar,
+    quart_jar,
+};
+use turfplat_units::{Amount, Area, Length, UnitSystem, decimal};
+
+use crate::plan::{ApplicationPlan, AppliedSetback, PropertyPlan, TreatedZone};
+use crate::print::Print;
+use crate::spray_map::Printer;
+
+/// What a crew is told of one application on one property, for paper.
+///
+/// * All amounts, areas and distances are text with their unit, as plan and spray map print them.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct WorkOrder {
+    /// The property's id, or the name of a map that is one property.
+    pub property: String,
+    /// The application's name in the job.
+    pub application: String,
+    /// The day on which it is done, as 2026-06-08; `None` leaves a line to fill in.
+    pub date: Option<String>,
+    /// With what, set to what.
+    pub equipment: String,
+    /// The tank mix, with what is needed of each in all.
+    pub products: Vec<OrderedProduct>,
+    /// The treated area of all zones.
+    pub treated: String,
+    /// Water and products in all; `None` of a spreader.
+    pub spray: Option<String>,
+    /// Water in all; `None` of a spreader.
+    pub water: Option<String>,
+    /// What is treated, in walking order.
+    pub zones: Vec<OrderedZone>,
+    /// What is not, and why.
+    pub not_treated: Vec<LeftOut>,
+    /// One for each strength of mix.
+    pub batches: Vec<OrderedBatch>,
+    /// How to mix; fills of the same steps together.
+    pub mixing: Vec<MixingSheet>,
+    /// What the jar of the jar test holds.
+    pub jar: Option<String>,
+    /// A trial of the mix; empty where one product goes in alone.
+    pub jar_test: Vec<String>,
+    /// What to do with a rest, and how to rinse; empty of a spreader.
+    pub rinsing: Vec<String>,
+    /// What the label of each product says of the day.
+    pub label: Vec<LabelBlock>,
+    /// The distances kept, each once, and who asks for them.
+    pub setbacks: Vec<KeptDistance>,
+    /// Hazards near a zone from which no distance is kept.
+    pub without_setback: Vec<String>,
+    /// Where tanks are filled, or what to look for where the map does not say.
+    pub mix_sites: Vec<String>,
+    /// Why a tank must not be filled there.
+    pub mix_warnings: Vec<String>,
+    /// What else to mind on this property.
+    pub notes: Vec<String>,
+    /// These replace no label.
+    pub cautions: Vec<String>,
+}
+
+/// One product of a tank mix.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[allow(missing_docs)] // The names say it.
+pub struct OrderedProduct {
+    pub name: String,
+    /// EPA Reg. No.; `None` where the product file gives none.
+    pub registration: Option<String>,
+    pub total: String,
+}
+
+/// One zone that is treated.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[allow(missing_docs)] // The names say it.
+pub struct OrderedZone {
+    pub zone: String,
+    pub grass: String,
+    pub treated: String,
+    /// What the drawing may do to the dose; `None` where nothing is said of it.
+    pub drawn: Option<String>,
+    pub batch: String,
+    /// In the order of the products, as `amounts`.
+    pub rates: Vec<String>,
+    pub amounts: Vec<String>,
+    pub spray: Option<String>,
+}
+
+/// One zone that gets nothing.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[allow(missing_docs)] // The names say it.
+pub struct LeftOut {
+    pub zone: String,
+    pub reason: String,
+    pub advice: String,
+}
+
+/// The fills of one strength of mix.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[allow(missing_docs)] // The names say it.
+pub struct OrderedBatch {
+    pub number: String,
+    pub zones: String,
+    /// What is mixed on top of the first load, in words.
+    pub dead: Option<String>,
+    pub loads: Vec<OrderedLoad>,
+}
+
+/// One fill, to be ticked off.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[allow(missing_docs)] // The names say it.
+pub struct OrderedLoad {
+    pub load: String,
+    pub fill_to: Option<String>,
+    pub water: Option<String>,
+    /// Of each product what is measured out.
+    pub measure: Vec<String>,
+    pub covers: String,
+}
+
+/// Steps at the tank, with the amounts of each fill beside each other.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[allow(missing_docs)] // The names say it.
+pub struct MixingSheet {
+    /// Of each column of amounts its loads.
+    pub heads: Vec<String>,
+    pub steps: Vec<MixingStep>,
+}
+
+/// One thing to do at the tank.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[allow(missing_docs)] // The names say it.
+pub struct MixingStep {
+    pub number: String,
+    pub what: String,
+    /// What only the label knows.
+    pub note: Option<String>,
+    /// In the order of the heads; empty of what is only done.
+    pub amounts: Vec<String>,
+}
+
+/// What one label says of the day.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[allow(missing_docs)] // The names say it.
+pub struct LabelBlock {
+    pub product: String,
+    pub said: Vec<String>,
+    /// What the product file leaves open, to be read on the label.
+    pub not_given: Vec<String>,
+}
+
+/// A distance that is kept.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[allow(missing_docs)] // The names say it.
+pub struct KeptDistance {
+    pub distance: String,
+    pub from: String,
+    pub rule: String,
+}
+
+/// Findings that whoever does the work should see; the rest is the planner's.
+const FOR_THE_CREW: [&str; 9] = [
+    "condition-not-stated",
+    "drawing-error",
+    "measuring-error",
+    "rate-on-your-word",
+    "no-size",
+    "not-placed",
+    "left-as-area",
+    "sliver",
+    "beyond-lot",
+];
+
+/// The work order of one application of a plan.
+///
+/// * `date` is printed as given; without it the application's own day, or a line to fill in.
+pub fn work_order(
+    plan: &PropertyPlan<'_>,
+    application: &ApplicationPlan<'_>,
+    date: Option<&str>,
+    units: UnitSystem,
+) -> WorkOrder {
+    let printer = Printer { application, print: Print(units) };
+    let print = Print(units);
+    let treated: Area = application.zones.iter().map(|zone| zone.treated).sum();
+    let products = application.products.iter().zip(&application.totals);
+    let unmarked = application.without_mark().into_iter();
+    let findings = plan.findings.iter().filter(|it| FOR_THE_CREW.contains(&it.code));
+    let findings = findings.map(|it| format!("{}: {}", it.feature, it.message));
+    let mix_warnings = plan.findings.iter().filter(|it| it.code == "mix-site-near");
+    let jar = match units {
+        UnitSystem::Us => quart_jar(),
+        UnitSystem::Metric => litre_jar(),
+    };
+    let jar_test = jar_test(application, jar, print);
+    WorkOrder {
+        property: plan.property.clone(),
+        application: application.name.to_owned(),
+        date: date.map(str::to_owned).or_else(|| application.day.map(|day| day.to_string())),
+        equipment: printer.equipment(),
+        products: products
+            .map(|(product, total)| OrderedProduct {
+                name: product.name.clone(),
+                registration: product.label.epa_registration.clone(),
+                total: print.product(*total),
+            })
+            .collect(),
+        treated: treated.print(units),
+        spray: application.spray_volume.map(|volume| print.spray(volume)),
+        water: application.water.map(|volume| print.spray(volume)),
+        zones: application.zones.iter().map(|zone| ordered(zone, print)).collect(),
+        not_treated: (application.skipped.iter())
+            .map(|skipped| LeftOut {
+                zone: skipped.zone.clone(),
+                reason: skipped.reason.clone(),
+                advice: skipped.advice.clone(),
+            })
+            .collect(),
+        batches: application.batches.iter().map(|it| batch(it, &printer)).collect(),
+        mixing: mixing(application, print),
+        jar: (!jar_test.is_empty()).then(|| jar.print(print.spray_unit())),
+        jar_test,
+        rinsing: rinsing(&application.batches),
+        label: (application.products.iter())
+            .map(|product| label_block(product.label_card(units)))
+            .collect(),
+        setbacks: kept(application, units),
+        without_setback: application.without_setback.clone(),
+        mix_sites: mix_sites(plan),
+        mix_warnings: mix_warnings.map(|it| it.message.clone()).collect(),
+        notes: findings.chain(unmarked).collect(),
+        cautions: plan.cautions.iter().map(|text| caution_for_the_crew(text)).collect(),
+    }
+}
+
+fn ordered(zone: &TreatedZone, print: Print) -> OrderedZone {
+    let grasses: Vec<&str> = zone.species.iter().map(|it| it.common_name.as_str()).collect();
+    OrderedZone {
+        zone: zone.zone.clone(),
+        grass: grasses.join(" + "),
+        treated: zone.treated.print(print.0),
+        drawn: (zone.dose_error())
+            .map(|error| format!("±\u{a0}{}\u{a0}% as drawn", decimal(100.0 * error, 1))),
+        batch: zone.batch.to_string(),
+        rates: zone.products.iter().map(|dosed| print.product_rate(dosed.rate)).collect(),
+        amounts: zone.products.iter().map(|dosed| print.product(dosed.amount)).collect(),
+        spray: zone.spray_volume.map(|volume| print.spray(volume)),
+    }
+}
+
+fn batch(batch: &Batch, printer: &Printer<'_, '_>) -> OrderedBatch {
+    let dead = batch.dead_volume.as_ref().map(|dead| {
+        format!(
+            "the first load is mixed with {} more, which stays in hose and sump and covers nothing",
+            printer.print.spray(dead.spray_volume)
+        )
+    });
+    OrderedBatch {
+        number: batch.number.to_string(),
+        zones: batch.zones.join(", "),
+        dead,
+        loads: batch.loads.iter().map(|it| load(it, printer)).collect(),
+    }
+}
+
+fn load(load: &Load, printer: &Printer<'_, '_>) -> OrderedLoad {
+    let print = printer.print;
+    let measure = load.mixed_products().iter().enumerate().map(|(place, product)| {
+        let amount = printer.named(place, print.to_measure(product.measured));
+        format!("{amount}{}", print.measuring_error(product.error))
+    });
+    let covers: Vec<String> = load.covers.iter().map(|cover| covered(cover, print.0)).collect();
+    OrderedLoad {
+        load: load.number.to_string(),
+        fill_to: load.mixed_spray().map(|volume| print.spray(volume)),
+        water: load.mixed_water().map(|volume| print.spray(volume)),
+        measure: measure.collect(),
+        covers: covers.join(", "),
+    }
+}
+
+/// The ground of one load, and what of the zone is left where the load ends in it.
+fn covered(cover: &Cover, units: UnitSystem) -> String {
+    let text = format!("{}: {}", cover.zone, cover.area.print(units));
+    match cover.left > Area::ZERO {
+        true => format!("{text} ({} left)", cover.left.print(units)),
+        false => text,
+    }
+}
+
+/// So many fills stand beside each other on a page.
+const FILLS_ABREAST: usize = 5;
+
+/// The steps of all batches; those that are done alike share a sheet.
+fn mixing(application: &ApplicationPlan<'_>, print: Print) -> Vec<MixingSheet> {
+    let several = application.batches.len() > 1;
+    let mut sheets: Vec<MixingSheet> = Vec::new();
+    for batch in &application.batches {
+        for fill in batch.mixing(&application.products) {
+            let head = match several {
+                true => format!("batch {}, {}", batch.number, loads_in_words(&fill.loads)),
+                false => loads_in_words(&fill.loads),
+            };
+            let alike = sheets
+                .iter_mut()
+                .find(|it| it.heads.len() < FILLS_ABREAST && does_the_same(it, &fill));
+            match alike {
+                Some(sheet) => {
+                    sheet.heads.push(head);
+                    for (known, step) in sheet.steps.iter_mut().zip(&fill.steps) {
+                        known.amounts.push(step_amount(step, print));
+                    }
+                }
+                None => sheets.push(sheet_of(head, &fill, print)),
+            }
+        }
+    }
+    sheets
+}
+
+fn does_the_same(sheet: &MixingSheet, fill: &FillSteps) -> bool {
+    let steps = sheet.steps.iter().map(|step| step.what.as_str());
+    steps.eq(fill.steps.iter().map(|step| step.what.as_str()))
+}
+
+fn sheet_of(head: String, fill: &FillSteps, print: Print) -> MixingSheet {
+    let step = |step: &Step| MixingStep {
+        number: step.number.to_string(),
+        what: step.what.clone(),
+        note: for_the_label(step),
+        amounts: vec![step_amount(step, print)],
+    };
+    MixingSheet { heads: vec![head], steps: fill.steps.iter().map(step).collect() }
+}
+
+/// Who says otherwise is the planner's; what must be asked of the label is said at the tank.
+fn for_the_label(step: &Step) -> Option<String> {
+    step.otherwise.clone().filter(|text| text.contains("label"))
+}
+
+fn step_amount(step: &Step, print: Print) -> String {
+    match (step.amount, &step.product) {
+        (None, _) => String::new(),
+        (Some(amount), Some(_)) => print.to_measure(amount),
+        (Some(amount), None) => print.spray(amount),
+    }
+}
+
+/// `load 1`, `loads 2 to 4`.
+fn loads_in_words(loads: &[usize]) -> String {
+    match loads {
+        [] => String::new(),
+        [one] => format!("load {one}"),
+        [first, .., last] if last - first + 1 == loads.len() => format!("loads {first} to {last}"),
+        some => {
+            let numbers: Vec<String> = some.iter().map(usize::to_string).collect();
+            format!("loads {}", numbers.join(", "))
+        }
+    }
+}
+
+/// One product in water needs no trial.
+fn jar_test(application: &ApplicationPlan<'_>, jar: Amount, print: Print) -> Vec<String> {
+    let products: &[&Product] = &application.products;
+    let first = application.batches.first().filter(|_| products.len() > 1);
+    let test = first.and_then(|batch| batch.jar_test(products, jar));
+    test.map_or_else(Vec::new, |test| test.steps.iter().map(|step| in_words(step, print)).collect())
+}
+
+fn in_words(step: &Step, print: Print) -> String {
+    match step_amount(step, print) {
+        amount if amount.is_empty() => step.what.clone(),
+        amount => format!("{}: {amount}", step.what),
+    }
+}
+
+/// Of all batches, each step once.
+fn rinsing(batches: &[Batch]) -> Vec<String> {
+    let mut told: Vec<String> = Vec::new();
+    for step in batches.iter().flat_map(|batch| &batch.rinsing) {
+        let note = for_the_label(step).map_or_else(String::new, |note| format!("; {note}"));
+        let text = format!("{}{note}", step.what);
+        if !told.contains(&text) {
+            told.push(text);
+        }
+    }
+    told
+}
+
+fn label_block(card: LabelCard) -> LabelBlock {
+    LabelBlock {
+        product: card.name,
+        said: card.said.iter().map(|line| line.sentence()).collect(),
+        not_given: card.not_given.iter().map(|(_, what)| (*what).to_owned()).collect(),
+    }
+}
+
+fn kept(application: &ApplicationPlan<'_>, units: UnitSystem) -> Vec<KeptDistance> {
+    let mut kept: Vec<KeptDistance> = Vec::new();
+    for setback in application.kept().flat_map(|(_, setbacks)| setbacks) {
+        let distance = kept_distance(setback, units);
+        if !kept.contains(&distance) {
+            kept.push(distance);
+        }
+    }
+    kept
+}
+
+fn kept_distance(setback: &AppliedSetback, units: UnitSystem) -> KeptDistance {
+    let mut distance = setback.distance.print(units);
+    if setback.position > Length::ZERO {
+        distance.push_str(&format!(" + {} for its position", setback.position.print(units)));
+    }
+    KeptDistance {
+        distance,
+        from: format!("{} \"{}\"", setback.to, setback.feature),
+        rule: setback.rule.clone(),
+    }
+}
+
+/// Where tanks are filled; where no place is drawn, what makes one fit.
+fn mix_sites(plan: &PropertyPlan<'_>) -> Vec<String> {
+    let sites = &plan.site.mix_sites;
+    if sites.is_empty() {
+        // Common practice, no source; a crew reads what to do and not who says so.
+        return vec![
+            "no place is drawn for it: level ground where a spill cannot reach a drain, a well or water"
+                .to_owned(),
+        ];
+    }
+    sites.iter().map(|site| site.feature.name.clone()).collect()
+}
