@@ -31,8 +31,8 @@ use crate::{Output, Verdict, buy, files, paper, table};
 ///
 /// With --out DIR: plan.json and plan.csv, and for each application spray-map.png, spray-map.svg
 /// and zones.geojson (the treated shapes in WGS 84; of a map on a plane in its meters); where the job
-/// gives a swath also passes.geojson (the way over them and where loads run out). With
-/// --pdf also work-order.pdf. With several properties one folder each,
+/// gives a swath also passes.geojson (the way over them and where loads run out); with --pdf also
+/// work-order.pdf. With several properties one folder each,
 /// and summary.csv.
 #[derive(clap::Args)]
 #[command(

@@ -62,7 +62,7 @@ fn visit_table(
     units: UnitSystem,
 ) -> String {
     let day = visit.day.as_ref().map_or_else(String::new, |day| format!(", {day}"));
-    let mut table = table::new(["", "Area", "Priced", "Quantity", "Unit price", "Amount"]);
+    let mut table = table::new(["what", "area", "priced", "quantity", "unit price", "amount"]);
     for line in &visit.lines {
         let area = line.area.map_or_else(String::new, |area| area.print(units));
         table.add_row(vec![
@@ -75,7 +75,7 @@ fn visit_table(
         ]);
     }
     let title = format!("\nVisit {number}{day}: {}\n", visit.applications.join(", "));
-    title + &format!("{table}\n") + &sums("Visit", &visit.sums, prices)
+    title + &format!("{}\n", table.trim_fmt()) + &sums("Visit", &visit.sums, prices)
 }
 
 fn with_note(line: &Line) -> String {

@@ -2,7 +2,7 @@
 //! and that on the setbacks and grasses of the application. A business quotes before it has read the
 //! label for every product, so a zone that waits for nothing else is priced by its area all the same.
 
-use turfplat_dose::Purchase;
+use turfplat_dose::{Purchase, caution_for_the_crew};
 use turfplat_price::{
     Container, Customer, Customers, PriceList, ProductUse, Property, Quote, QuoteDay, QuoteError,
     Visit, Work, ZoneWork,
@@ -93,7 +93,7 @@ impl<'a> Quoting<'a> {
         let notes = awaiting(plan).into_iter().collect();
         let containers = plan.purchases.iter().flat_map(containers).collect();
         let property = Property { visits, containers, ..self.place(&plan.property, plan.lot()) };
-        let cautions = plan.cautions.clone();
+        let cautions = plan.cautions.iter().map(|it| caution_for_the_crew(it)).collect();
         self.finished(&plan.property, &property, not_treated, notes, cautions)
     }
 
