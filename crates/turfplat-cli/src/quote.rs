@@ -6,8 +6,8 @@ use std::path::{Path, PathBuf};
 use anyhow::Context;
 use turfplat::price::{Customers, PriceError};
 use turfplat::{
-    Job, MeasureOptions, PlanOptions, Plat, PropertyMap, PropertyPlan, PropertyQuote, Quoting,
-    Refusal, measure_each, plan_each,
+    Finding, Job, MeasureOptions, PlanOptions, Plat, PropertyMap, PropertyPlan, PropertyQuote,
+    Quoting, Refusal, measure_each, plan_each,
 };
 
 use crate::answer::{Answer, Form, PROPERTIES, after_properties, indented};
@@ -19,7 +19,7 @@ use crate::plan_records::csv_text;
 use crate::progress::Progress;
 use crate::quote_records::{LINES, SUMMARY, records, refused_record, summary_record};
 use crate::quote_table::as_table;
-use crate::{Output, Verdict, prices, reference};
+use crate::{Output, Verdict, prices, reference, table};
 
 /// Work out what a job costs its customers, line by line, for one property or for thousands
 ///
@@ -159,6 +159,8 @@ struct Piece {
     has_customer: bool,
     /// What gets nothing for a limit.
     refusal: Option<Refusal>,
+    /// What should be seen of the map; told beside a table alone.
+    findings: Vec<Finding>,
 }
 
 /// A property that was quoted, or why it was not.
@@ -177,6 +179,7 @@ impl Run<'_> {
         let mut folder = args.out.as_deref().map(Folder::of).transpose()?;
         let names = self.folders();
         let mut known = HashSet::new();
+        let mut findings = table::Findings::default();
         let mut without_customer = Vec::new();
         let mut refused: Vec<Refusal> = Vec::new();
         let mut progress = Progress::new("quoting", self.map.properties().len() as u64, false);
@@ -195,6 +198,7 @@ impl Run<'_> {
                         without_customer.push(piece.property.clone());
                     }
                     known.insert(piece.property);
+                    findings.add(piece.findings);
                     if let Some(refusal) = piece.refusal {
                         tell_refusal(&refusal, output.remarks)?;
                         refused.push(refusal);
@@ -227,6 +231,7 @@ impl Run<'_> {
             let what = if quoted == 1 { "1 quote".to_owned() } else { format!("{quoted} quotes") };
             writeln!(output.remarks, "wrote {what} to {}", place.display())?;
         }
+        findings.tell(args.units.into(), output.remarks)?;
         let more = match args.format {
             Format::Json => after_properties(&refused, None),
             Format::Table | Format::Csv => String::new(),
@@ -257,7 +262,8 @@ impl Run<'_> {
                 let look = |plan: PropertyPlan<'_>| -> Looked {
                     let quote = self.quoting.of_plan(&plan, job);
                     let quote = quote.map_err(|error| refusal(&plan.property, &error))?;
-                    Ok(self.piece(&quote, plan.refusal(), names))
+                    let refusal = plan.refusal();
+                    Ok(self.piece(&quote, refusal, plan.findings, names))
                 };
                 plan_each(self.map, job, &options, look, |done| take(flat(done)))
             }
@@ -273,7 +279,7 @@ impl Run<'_> {
                     }
                     let quote = self.quoting.of_plat(&plat);
                     let quote = quote.map_err(|error| refusal(&plat.property, &error));
-                    Some(quote.map(|quote| self.piece(&quote, None, names)))
+                    Some(quote.map(|quote| self.piece(&quote, None, plat.findings, names)))
                 };
                 measure_each(self.map, &options, look, |done| match done {
                     Ok(None) => Ok(()),
@@ -288,19 +294,19 @@ impl Run<'_> {
         &self,
         quote: &PropertyQuote<'_>,
         refusal: Option<Refusal>,
+        findings: Vec<Finding>,
         names: &HashMap<&str, String>,
     ) -> anyhow::Result<Piece> {
         let folder = names.get(quote.property.as_str()).map_or("", String::as_str);
-        let document = quote.to_json();
         if let Some(out) = &self.args.out {
-            let text = format!("{document:#}\n").into_bytes();
+            let text = format!("{:#}\n", quote.to_json()).into_bytes();
             files::write_together(&out.join(folder), vec![("quote.json".to_owned(), text)])?;
         }
         let lines = records(quote)?;
         Ok(Piece {
             text: match self.args.format {
                 Format::Table => as_table(quote),
-                Format::Json => indented(&document),
+                Format::Json => indented(&quote.to_json()),
                 Format::Csv => lines.clone(),
             },
             lines,
@@ -308,6 +314,10 @@ impl Run<'_> {
             property: quote.property.clone(),
             has_customer: quote.customer.is_some() || self.quoting.customers.is_none(),
             refusal,
+            findings: match self.args.format {
+                Format::Table => findings,
+                Format::Json | Format::Csv => Vec::new(),
+            },
         })
     }
 

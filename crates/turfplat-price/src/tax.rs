@@ -68,7 +68,7 @@ impl Tax {
         let per = match self.per {
             TaxPer::Line => "on each line, and rounded there",
             TaxPer::Visit => "on the sum of a visit, and rounded once",
-            TaxPer::Quote => "on the sum of the season, and rounded once",
+            TaxPer::Quote => "on the sum of the season, and rounded once; visits stand before it",
         };
         format!("{}: {} % of {on}, counted {per}", self.name, self.percent)
     }
