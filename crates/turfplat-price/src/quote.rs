@@ -307,7 +307,7 @@ impl PriceList {
                 let charge = self.with_margin(cost, &used.product, price)?;
                 let line = Line {
                     zone: Some(zone.zone.to_owned()),
-                    text: format!("{}, {}: {}", used.product, zone.zone, used.amount),
+                    text: format!("{}, {}: {}", used.name, zone.zone, used.amount),
                     ..blank(LineKind::Product, work, service)
                 };
                 lines.push(self.priced(line, Decimal::ONE, "zone", charge)?);
@@ -328,7 +328,7 @@ impl PriceList {
                 let cost = container.price.as_ref().ok_or_else(|| no_price(id, service))?;
                 let charge = self.with_margin(cost, id, price)?;
                 let line = Line {
-                    text: format!("{id}, by the container"),
+                    text: format!("{}, by the container", container.name),
                     note: Some("for all visits of the season".to_owned()),
                     ..blank(LineKind::Product, work, service)
                 };

@@ -64,6 +64,8 @@ pub struct ZoneWork<'a> {
 pub struct ProductUse {
     /// Its id.
     pub product: String,
+    /// Its name, for whoever reads the quote.
+    pub name: String,
     /// How much, printed with its unit.
     pub amount: String,
     /// What that costs, where the product has a price.
@@ -75,6 +77,8 @@ pub struct ProductUse {
 pub struct Container {
     /// The product's id.
     pub product: String,
+    /// Its name, for whoever reads the quote.
+    pub name: String,
     /// Its size, printed with its unit.
     pub size: String,
     /// How many.

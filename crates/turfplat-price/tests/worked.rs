@@ -103,6 +103,7 @@ impl Zone {
     fn work(&self) -> ZoneWork<'_> {
         let used = |one: &Use| ProductUse {
             product: one.product.clone(),
+            name: one.product.to_uppercase(),
             amount: one.amount.clone(),
             cost: one.cost.as_deref().map(|cost| Money::read(cost).unwrap()),
         };
@@ -139,6 +140,7 @@ impl Case {
             containers: (self.containers.iter())
                 .map(|it| Container {
                     product: it.product.clone(),
+                    name: it.product.to_uppercase(),
                     size: it.size.clone(),
                     count: it.count,
                     price: it.price.as_deref().map(|price| Money::read(price).unwrap()),

@@ -91,7 +91,7 @@ impl<'a> Quoting<'a> {
             visits.sort_by(|one, other| one.day.cmp(&other.day));
         }
         let notes = awaiting(plan).into_iter().collect();
-        let containers = plan.purchases.iter().flat_map(containers).collect();
+        let containers = plan.purchases.iter().flat_map(|one| containers(plan, one)).collect();
         let property = Property { visits, containers, ..self.place(&plan.property, plan.lot()) };
         let cautions = plan.cautions.iter().map(|it| caution_for_the_crew(it)).collect();
         self.finished(&plan.property, &property, not_treated, notes, cautions)
@@ -184,6 +184,7 @@ impl<'a> Quoting<'a> {
                 let purchase = plan.purchases.iter().find(|one| one.product == dosed.product);
                 ProductUse {
                     product: dosed.product.clone(),
+                    name: name_of(plan, &dosed.product),
                     amount: Print(self.units).product(dosed.amount),
                     cost: purchase.and_then(|one| one.cost_of(dosed.amount)),
                 }
@@ -250,12 +251,19 @@ fn before_setbacks(zone: &PlatZone) -> Area {
     zone.net + lost
 }
 
-fn containers(purchase: &Purchase) -> Vec<Container> {
+fn containers(plan: &PropertyPlan<'_>, purchase: &Purchase) -> Vec<Container> {
     let one = |bought: &turfplat_dose::Bought| Container {
         product: purchase.product.clone(),
+        name: name_of(plan, &purchase.product),
         size: bought.container.size.print(bought.container.unit),
         count: bought.count,
         price: bought.container.price.clone(),
     };
     purchase.containers.iter().map(one).collect()
+}
+
+/// A product's name by its id.
+fn name_of(plan: &PropertyPlan<'_>, id: &str) -> String {
+    let mut products = plan.applications.iter().flat_map(|application| &application.products);
+    products.find(|product| product.id == id).map_or(id, |product| &product.name).to_owned()
 }

@@ -193,6 +193,117 @@ fn a_map_is_quoted_without_a_job() {
     assert_eq!(visits[1]["lines"][1]["text"], "to the minimum of $40.00 a visit");
 }
 
+/// Two zones of 100 ft × 50 ft on a lot of 220 ft × 70 ft, a bed of 20 ft × 20 ft in the second and a
+/// pond 10 ft east of it that asks for 20 ft.
+const LOT: &str = r#"{"type":"FeatureCollection","features":[
+{"type":"Feature","properties":{"kind":"parcel","name":"Lot","property":"a"},"geometry":{"type":"Polygon","coordinates":[[[-10,-10],[210,-10],[210,60],[-10,60],[-10,-10]]]}},
+{"type":"Feature","properties":{"kind":"turf","name":"Lawn","species":"tall-fescue","property":"a"},"geometry":{"type":"Polygon","coordinates":[[[0,0],[100,0],[100,50],[0,50],[0,0]]]}},
+{"type":"Feature","properties":{"kind":"turf","name":"Back","species":"tall-fescue","property":"a"},"geometry":{"type":"Polygon","coordinates":[[[100,0],[200,0],[200,50],[100,50],[100,0]]]}},
+{"type":"Feature","properties":{"kind":"bed","name":"Bed","property":"a"},"geometry":{"type":"Polygon","coordinates":[[[120,10],[140,10],[140,30],[120,30],[120,10]]]}},
+{"type":"Feature","properties":{"kind":"water","name":"Pond","property":"a","setback_ft":20},"geometry":{"type":"Polygon","coordinates":[[[210,0],[220,0],[220,50],[210,50],[210,0]]]}}
+]}"#;
+
+#[test]
+fn each_basis_prices_its_own_area_and_a_product_what_the_plan_puts_down() {
+    let office = Office::new("quote-bases", &["a"]);
+    fs::write(&office.map, LOT).unwrap();
+    let buy =
+        "[buy.trinexapac-ethyl-1-ec]\ncontainers = [{ size = \"1 gal\", price = \"$128.00\" }]\n";
+    let job = office.folder.file("buying.toml", format!("{buy}{JOB}"));
+    // Worked by hand: Lawn 5,000 sq ft; Back 5,000, less the bed 4,600, less 10 ft × 50 ft 4,100; the lot
+    // 220 × 70. A gallon of $128.00 is $1.00 a fl oz: 2.5 fl oz and 25 % are 3.125, 2.05 fl oz 2.5625.
+    for (basis, areas) in [
+        ("treated", vec!["5.000", "4.100"]),
+        ("net", vec!["5.000", "4.600"]),
+        ("gross", vec!["5.000", "5.000"]),
+        ("lot", vec!["15.400"]),
+    ] {
+        let service =
+            format!("basis = \"{basis}\"\nprice = \"10.00\"\nproduct = {{ margin = \"25 %\" }}");
+        fs::write(&office.prices, PRICES.replace("price = \"10.00\"", &service)).unwrap();
+        let quote = json(&office.quote(&["--job", &job, "--format", "json"]));
+        let lines = quote["properties"][0]["visits"][0]["lines"].as_array().unwrap().clone();
+        let of_kind = |kind: &str, key: &str| -> Vec<Value> {
+            lines.iter().filter(|line| line["kind"] == kind).map(|line| line[key].clone()).collect()
+        };
+        assert_eq!(of_kind("area", "quantity"), areas, "{basis}");
+        assert!(of_kind("area", "basis").iter().all(|it| it == basis), "{basis}");
+        let charged: Vec<Value> =
+            of_kind("product", "amount").iter().map(|it| it["value"].clone()).collect();
+        assert_eq!(charged, ["3.13", "2.56"], "{basis}");
+        assert_eq!(of_kind("product", "text")[0], "trinexapac-ethyl 1 lb/gal EC, Lawn: 2.5 fl oz");
+    }
+}
+
+#[test]
+fn applications_of_one_day_are_one_visit_and_the_earlier_day_comes_first() {
+    let office = Office::new("quote-days", &["a"]);
+    let (equipment, application) = JOB.split_at(JOB.find("[[application]]").unwrap());
+    let on = |name: &str, day: &str, product: &str| {
+        let named = format!("name = \"{name}\"\ndate = \"{day}\"");
+        let rate = if product == "trinexapac-ethyl-1-ec" { "0.5" } else { "0.2" };
+        application
+            .replace("name = \"June\"", &named)
+            .replace("trinexapac-ethyl-1-ec", product)
+            .replace("0.5 fl oz", &format!("{rate} fl oz"))
+    };
+    let later = on("Late", "2026-08-10", "trinexapac-ethyl-1-ec");
+    let first = on("Early", "2026-06-08", "trinexapac-ethyl-1-ec");
+    let second = on("Early too", "2026-06-08", "paclobutrazol-2-sc");
+    let second = second.replace("label_checked = \"2026-05-02\"\n", "");
+    let job = office.folder.file("days.toml", format!("{equipment}{later}{first}{second}"));
+    let prices = format!("{PRICES}[travel]\nper_visit = \"6.00\"\n");
+    fs::write(&office.prices, prices).unwrap();
+    let done = office.quote(&["--job", &job, "--format", "json"]);
+    assert_eq!(status(&done), 0, "{}", text(&done.stderr));
+    let quote = json(&done);
+    let visits = quote["properties"][0]["visits"].as_array().unwrap();
+    let days: Vec<&Value> = visits.iter().map(|visit| &visit["date"]).collect();
+    assert_eq!(days, ["2026-06-08", "2026-08-10"]);
+    assert_eq!(visits[0]["applications"], serde_json::json!(["Early", "Early too"]));
+    // Worked by hand: two works of 50.00 and one way there; then one of each.
+    assert_eq!(visits[0]["sums"]["subtotal"]["value"], "106.00");
+    assert_eq!(visits[1]["sums"]["subtotal"]["value"], "56.00");
+}
+
+#[test]
+fn a_zone_that_a_limit_keeps_bare_is_not_priced_and_said() {
+    let office = Office::new("quote-limit", &["a"]);
+    fs::write(&office.map, LOT).unwrap();
+    let product = r#"id = "mine"
+name = "mine"
+class = "herbicide"
+form = "liquid"
+formulation = "SL"
+label_checked = "2026-05-02"
+rates = [{ species = "tall-fescue", rate = "0.5 fl oz/1000 sq ft", basis = "label" }]
+[limits]
+max_per_year = { limit = "1.2 fl oz/1000 sq ft", source = "the label" }
+"#;
+    office.folder.file("mine.toml", product);
+    let history = r#"
+[[history]]
+date = "2026-05-30"
+product = "mine.toml"
+rate = "1 fl oz/1000 sq ft"
+zone = "Lawn"
+"#;
+    let job = JOB.replace("trinexapac-ethyl-1-ec", "mine.toml") + history;
+    let job = office.folder.file("limited.toml", job);
+    let done = office.quote(&["--job", &job, "--format", "json"]);
+    assert_eq!(status(&done), 1, "a limit was asked to be exceeded");
+    let remarks = text(&done.stderr);
+    assert!(
+        remarks.contains("refused property a: application \"June\", zone \"Lawn\""),
+        "{remarks}"
+    );
+    let quote = &json(&done)["properties"][0];
+    assert_eq!(quote["not_treated"][0]["zone"], "Lawn");
+    assert_eq!(quote["visits"][0]["lines"][0]["zone"], "Back");
+    // Worked by hand: 4.100 × 10.00.
+    assert_eq!(quote["visits"][0]["sums"]["subtotal"]["value"], "41.00");
+}
+
 #[test]
 fn quotes_are_the_same_for_any_number_of_threads() {
     let ids: Vec<String> = (0..40).map(|number| format!("lot-{number}")).collect();
