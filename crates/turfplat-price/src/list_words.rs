@@ -3,9 +3,8 @@
 use turfplat_money::Decimal;
 
 use crate::list::{PriceList, ProductBy, Service};
-use crate::quote::border_words;
 use crate::tax::Tax;
-use crate::tiers::TiersAre;
+use crate::tiers::{TiersAre, border_words};
 
 impl PriceList {
     /// A service in a line: what it is for, by which area, and its prices.

@@ -1,9 +1,9 @@
-use turfplat_money::{Decimal, Money, grouped, quantity};
-use turfplat_units::{Area, AreaUnit};
+use turfplat_money::{Decimal, Money, quantity};
+use turfplat_units::Area;
 
 use crate::list::{Basis, PriceList, ProductBy, ProductPrice, Service};
 use crate::tax::{TaxPer, TaxSum, per_cent};
-use crate::tiers::{Tier, TiersAre, price_zones};
+use crate::tiers::{price_zones, tier_words};
 use crate::work::{Property, QuoteError, Visit, Work, ZoneWork};
 
 /// What a property costs in a season, all money in the list's currency.
@@ -492,36 +492,4 @@ fn plain(kind: LineKind) -> Line {
         text: String::new(),
         note: None,
     }
-}
-
-/// `the first 5,000 sq ft`, `from 5,000 to 10,000 sq ft`, `beyond 10,000 sq ft`.
-fn tier_words(tiers: &[Tier], are: TiersAre, place: usize, per: AreaUnit) -> Option<String> {
-    let border = |place: usize| tiers.get(place)?.up_to;
-    let below = place.checked_sub(1).and_then(border);
-    let range = match (below, border(place)) {
-        (None, None) => return None,
-        (None, Some(above)) if are == TiersAre::Marginal => {
-            format!("the first {}", border_words(above, per))
-        }
-        (None, Some(above)) => format!("up to {}", border_words(above, per)),
-        (Some(below), Some(above)) => {
-            format!("from {} to {}", border_words(below, per), border_words(above, per))
-        }
-        (Some(below), None) => format!("beyond {}", border_words(below, per)),
-    };
-    Some(match are {
-        TiersAre::Marginal => range,
-        TiersAre::Whole => format!("price for {range} in all"),
-    })
-}
-
-/// A border as areas are written: `5,000 sq ft`, `2 A`.
-pub(crate) fn border_words(border: Decimal, per: AreaUnit) -> String {
-    let (times, unit) = match per {
-        AreaUnit::ThousandSquareFeet => (1000_u32, "sq ft"),
-        AreaUnit::HundredSquareMetres => (100, "m²"),
-        other => (1, other.name()),
-    };
-    let figure = border.checked_mul(Decimal::from(times)).unwrap_or(border).normalize();
-    format!("{} {unit}", grouped(figure))
 }

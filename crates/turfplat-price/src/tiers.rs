@@ -1,7 +1,8 @@
 //! Why tiers are marginal unless the list says otherwise: where the whole area takes the price of the
 //! tier that it falls into, a lawn one square foot larger may cost less, and whoever notices asks for it.
 
-use turfplat_money::Decimal;
+use turfplat_money::{Decimal, grouped};
+use turfplat_units::AreaUnit;
 
 /// A price and the quantity up to which it holds.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -76,4 +77,55 @@ pub(crate) fn price_zones(
         all.push(parts);
     }
     Some(all)
+}
+
+/// `the first 5,000 sq ft`, `from 5,000 to 10,000 sq ft`, `beyond 10,000 sq ft`; of tiers for the whole
+/// area `price for more than 10,000 sq ft in all`.
+pub(crate) fn tier_words(
+    tiers: &[Tier],
+    are: TiersAre,
+    place: usize,
+    per: AreaUnit,
+) -> Option<String> {
+    let border = |place: usize| tiers.get(place)?.up_to;
+    let below = place.checked_sub(1).and_then(border);
+    let range = match (below, border(place)) {
+        (None, None) => return None,
+        (None, Some(above)) if are == TiersAre::Marginal => {
+            format!("the first {}", border_words(above, per))
+        }
+        (None, Some(above)) => format!("up to {}", border_words(above, per)),
+        (Some(below), Some(above)) => {
+            let from = if are == TiersAre::Marginal { "from " } else { "" };
+            format!("{from}{} to {}", border_figure(below, per), border_words(above, per))
+        }
+        (Some(below), None) if are == TiersAre::Marginal => {
+            format!("beyond {}", border_words(below, per))
+        }
+        (Some(below), None) => format!("more than {}", border_words(below, per)),
+    };
+    Some(match are {
+        TiersAre::Marginal => range,
+        TiersAre::Whole => format!("price for {range} in all"),
+    })
+}
+
+/// A border as areas are written: `5,000 sq ft`, `2 A`.
+pub(crate) fn border_words(border: Decimal, per: AreaUnit) -> String {
+    let (_, unit) = border_unit(per);
+    format!("{} {unit}", border_figure(border, per))
+}
+
+fn border_figure(border: Decimal, per: AreaUnit) -> String {
+    let (times, _) = border_unit(per);
+    grouped(border.checked_mul(Decimal::from(times)).unwrap_or(border).normalize())
+}
+
+/// How many of the unit in which borders are written make one of `per`, and its name.
+fn border_unit(per: AreaUnit) -> (u32, &'static str) {
+    match per {
+        AreaUnit::ThousandSquareFeet => (1000, "sq ft"),
+        AreaUnit::HundredSquareMetres => (100, "m²"),
+        other => (1, other.name()),
+    }
 }

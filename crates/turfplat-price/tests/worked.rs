@@ -174,6 +174,40 @@ fn all_lines(quote: &Quote) -> Vec<&Line> {
 }
 
 #[test]
+fn tiers_are_named_by_what_they_price() {
+    let note = |are: &str, square_feet: f64| {
+        let list = format!(
+            "currency = \"USD\"\n[[service]]\nname = \"Mowing\"\ntiers_are = \"{are}\"\ntiers = [{{ up_to = \"5000 sq ft\", price = \"3\" }}, {{ up_to = \"10000 sq ft\", price = \"2\" }}, {{ price = \"1\" }}]\n"
+        );
+        let area = Area::from_square_feet(square_feet).unwrap();
+        let zone = ZoneWork {
+            zone: "Lawn",
+            treated: area,
+            net: area,
+            gross: area,
+            time: None,
+            products: None,
+            note: Some("wet".to_owned()),
+        };
+        let work = Work { application: "June", zones: vec![zone], ..Work::default() };
+        let visits = vec![Visit { day: None, works: vec![work] }];
+        let list = PriceList::read("prices.toml", &list).unwrap();
+        let quote = list.quote(&Property { visits, ..Property::default() }).unwrap();
+        all_lines(&quote).last().unwrap().note.clone().unwrap()
+    };
+    for (are, square_feet, said) in [
+        ("marginal", 4000.0, "the first 5,000 sq ft; wet"),
+        ("marginal", 6000.0, "from 5,000 to 10,000 sq ft; wet"),
+        ("marginal", 11_000.0, "beyond 10,000 sq ft; wet"),
+        ("whole", 4000.0, "price for up to 5,000 sq ft in all; wet"),
+        ("whole", 6000.0, "price for 5,000 to 10,000 sq ft in all; wet"),
+        ("whole", 11_000.0, "price for more than 10,000 sq ft in all; wet"),
+    ] {
+        assert_eq!(note(are, square_feet), said, "{are} {square_feet}");
+    }
+}
+
+#[test]
 fn quotes_come_to_what_was_worked_by_hand() {
     let (mut quoted, mut refused) = (0, 0);
     for (path, case) in cases() {

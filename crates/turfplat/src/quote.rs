@@ -2,7 +2,7 @@
 //! and that on the setbacks and grasses of the application. A business quotes before it has read the
 //! label for every product, so a zone that waits for nothing else is priced by its area all the same.
 
-use turfplat_dose::{Purchase, caution_for_the_crew};
+use turfplat_dose::{Purchase, caution_for_the_crew, cautions};
 use turfplat_price::{
     Container, Customer, Customers, PriceList, ProductUse, Property, Quote, QuoteDay, QuoteError,
     Visit, Work, ZoneWork,
@@ -128,7 +128,13 @@ impl<'a> Quoting<'a> {
         let visits = (0..most).map(visit).collect();
         let property = Property { visits, ..self.place(&plat.property, plat.lot()) };
         let note = "areas as measured, without the distances that a label or a rule of the place may ask for";
-        self.finished(&plat.property, &property, not_treated, vec![note.to_owned()], Vec::new())
+        self.finished(
+            &plat.property,
+            &property,
+            not_treated,
+            vec![note.to_owned()],
+            cautions(&[], &[]),
+        )
     }
 
     fn place<'p>(self, property: &str, lot: Option<Area>) -> Property<'p> {

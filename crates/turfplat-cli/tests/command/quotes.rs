@@ -191,6 +191,7 @@ fn a_map_is_quoted_without_a_job() {
     let subtotals: Vec<&Value> = visits.iter().map(|it| &it["sums"]["subtotal"]["value"]).collect();
     assert_eq!(subtotals, ["60.00", "40.00"]);
     assert_eq!(visits[1]["lines"][1]["text"], "to the minimum of $40.00 a visit");
+    assert!(!quote["cautions"].as_array().unwrap().is_empty());
 }
 
 /// Two zones of 100 ft × 50 ft on a lot of 220 ft × 70 ft, a bed of 20 ft × 20 ft in the second and a
