@@ -111,6 +111,22 @@ impl MapArgs {
         }
     }
 
+    /// Refuses a picture beside which a file of that `ending` would replace one of a map.
+    pub(crate) fn check_beside(&self, picture: &Path, ending: &str) -> anyhow::Result<()> {
+        let Ok(beside) = fs::canonicalize(picture.with_extension(ending)) else { return Ok(()) };
+        let is_its = |map: &&PathBuf| {
+            fs::canonicalize(map.with_extension(ending)).is_ok_and(|its| its == beside)
+        };
+        match self.maps.iter().find(is_its) {
+            Some(map) => bail!(
+                "{}: the .{ending} beside it belongs to {}; choose another name",
+                picture.display(),
+                map.display()
+            ),
+            None => Ok(()),
+        }
+    }
+
     /// The maps before the last two words, and these.
     pub(crate) fn without_last_two(&self) -> anyhow::Result<(MapArgs, [String; 2])> {
         let mut maps = self.clone();

@@ -5,12 +5,12 @@ use std::path::{Path, PathBuf};
 
 use anyhow::bail;
 use turfplat::dose::Purchase;
-use turfplat::sheet::{Page, png, svg};
+use turfplat::sheet::{Page, png, sheets};
 use turfplat::units::{Length, UnitSystem};
 use turfplat::{
     ApplicationPlan, Finding, MapShape, PlanOptions, PropertyMap, PropertyPlan, Refusal, Shopping,
-    feature_collection, passes_geojson, plan_each, plan_json, property_plan_json, purchase_json,
-    spray_map,
+    feature_collection, in_place, passes_geojson, plan_each, plan_json, property_plan_json,
+    purchase_json, spray_map,
 };
 
 use crate::aerial::{AerialArgs, OpenAerial, Pictured};
@@ -25,11 +25,14 @@ use crate::plan_records::{
 };
 use crate::plan_table::as_table;
 use crate::progress::Progress;
+use crate::sheet::beside_picture;
 use crate::{Output, Verdict, buy, files, paper, table};
 
 /// Work out doses, batches and loads for a job, and write its files
 ///
-/// With --out DIR: plan.json and plan.csv, and for each application spray-map.png, spray-map.svg
+/// With --out DIR: plan.json and plan.csv, and for each application spray-map.png, spray-map.svg,
+/// what lets other map programs open the picture in its place (.pgw, .prj, .png.aux.xml; of a map
+/// on a plane of its own no system), more sheets (spray-map.sheet-2 …) where one is too small,
 /// and zones.geojson (the treated shapes in WGS 84; of a map on a plane in its meters); where the job
 /// gives a swath also passes.geojson (the way over them and where loads run out); with --pdf also
 /// work-order.pdf. With several properties one folder each,
@@ -371,9 +374,18 @@ fn files_of(
         if let Some(aerial) = aerial {
             pictured.hold(plan, aerial.beneath(plan, &mut map, Page::Letter)?);
         }
-        let text = svg(&map, Page::Letter);
-        written.push((format!("spray-map{suffix}.png"), png(&text, Page::Letter)?));
-        written.push((format!("spray-map{suffix}.svg"), text.into_bytes()));
+        for sheet in sheets(&map, Page::Letter) {
+            let name = match sheet.number {
+                1 => format!("spray-map{suffix}"),
+                number => format!("spray-map{suffix}.sheet-{number}"),
+            };
+            written.push((format!("{name}.png"), png(&sheet.svg, Page::Letter)?));
+            written.push((format!("{name}.svg"), sheet.svg.into_bytes()));
+            let beside = beside_picture(in_place(plan, sheet.placement));
+            written.extend(
+                beside.into_iter().map(|(ending, text)| (format!("{name}.{ending}"), text.into())),
+            );
+        }
         let zones = zones_geojson(plan, application);
         written.push((format!("zones{suffix}.geojson"), zones.into_bytes()));
         if !application.walks.is_empty() {

@@ -1,10 +1,10 @@
 //! `turfplat sheet MAP… --job JOB -o FILE`: the spray map of one application.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use anyhow::{Context, bail};
-use turfplat::sheet::{Page, png, svg};
-use turfplat::{PlanOptions, Planned, plan, spray_map};
+use turfplat::sheet::{Page, outlined, png, sheets};
+use turfplat::{InPlace, PlanOptions, Planned, in_place, plan, spray_map};
 
 use crate::aerial::{AerialArgs, Beneath};
 use crate::input::{
@@ -14,6 +14,10 @@ use crate::passes::PassArgs;
 use crate::{Output, Verdict, files};
 
 /// Draw the spray map of one application, as PNG or SVG
+///
+/// A property that is too large for one sheet of paper gets several: FILE.png is the overview,
+/// FILE-2.png and so on show its parts. Beside each PNG, a world file (.pgw) and its coordinate
+/// system (.prj, .png.aux.xml) let other map programs open it in its place.
 #[derive(clap::Args)]
 #[command(
     after_help = "Example:\n  turfplat sheet examples/demo/map.geojson \\\n    --job examples/demo/job.toml --date 2026-06-08 -o june.png"
@@ -56,6 +60,10 @@ pub(crate) struct Args {
     #[arg(long, value_enum, default_value_t)]
     units: Units,
 
+    /// Draw text of an SVG as outlines, for programs that read no embedded font
+    #[arg(long)]
+    outline_text: bool,
+
     /// File to write; its ending, .png or .svg, says what
     #[arg(short, long, value_name = "FILE")]
     output: PathBuf,
@@ -80,6 +88,12 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         Some("svg") => false,
         _ => bail!("{}: end the file name with .png or .svg", args.output.display()),
     };
+    if as_png && args.outline_text {
+        bail!("--outline-text is for SVG: end the file name with .svg, or leave it out");
+    }
+    if as_png {
+        args.map.check_beside(&args.output, "prj")?;
+    }
     let aerial = args.aerial.open()?;
     let map = args.map.read()?;
     let Some(job) = read_job(&args.job, output)? else { return Ok(Verdict::Refused) };
@@ -148,13 +162,55 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
             }
         }
     }
-    let text = svg(&map, page);
-    if as_png {
-        files::write(&args.output, &png(&text, page)?)?;
-    } else {
-        files::write(&args.output, text.as_bytes())?;
+    let mut drawn = sheets(&map, page);
+    // A device takes one picture, and has no room beside it.
+    let is_device = files::is_device(&args.output);
+    if is_device {
+        drawn.truncate(1);
     }
-    writeln!(output.remarks, "wrote {}", args.output.display())?;
+    for sheet in drawn {
+        let path = numbered(&args.output, sheet.number);
+        if !as_png {
+            let text = if args.outline_text { outlined(&sheet.svg)? } else { sheet.svg };
+            files::write(&path, text.as_bytes())?;
+            writeln!(output.remarks, "wrote {}", path.display())?;
+            continue;
+        }
+        files::write(&path, &png(&sheet.svg, page)?)?;
+        let place = in_place(plan, sheet.placement);
+        let has_system = place.prj.is_some();
+        for (ending, text) in beside_picture(place).into_iter().filter(|_| !is_device) {
+            files::write(&path.with_extension(ending), text.as_bytes())?;
+        }
+        writeln!(output.remarks, "wrote {}", path.display())?;
+        if !has_system && !is_device {
+            writeln!(
+                output.remarks,
+                "{}: in meters of the map's own plane, which lies nowhere known; so there is no .prj",
+                path.with_extension("pgw").display()
+            )?;
+        }
+    }
     let drawn_alone = refusals.is_empty() || args.property.is_some();
     Ok(if drawn_alone && plan.refused.is_empty() { Verdict::Done } else { Verdict::Refused })
+}
+
+/// The path of a sheet; the first has the name that was given.
+fn numbered(path: &Path, number: usize) -> PathBuf {
+    let (Some(stem), Some(ending)) = (path.file_stem(), path.extension()) else {
+        return path.to_owned();
+    };
+    let (stem, ending) = (stem.to_string_lossy(), ending.to_string_lossy());
+    if number == 1 {
+        path.to_owned()
+    } else {
+        path.with_file_name(format!("{stem}-{number}.{ending}"))
+    }
+}
+
+/// What says where a picture lies, each with the ending of its file.
+pub(crate) fn beside_picture(place: InPlace) -> Vec<(&'static str, String)> {
+    let InPlace { world_file, prj, aux } = place;
+    let files = [("pgw", Some(world_file)), ("prj", prj), ("png.aux.xml", aux)];
+    files.into_iter().filter_map(|(ending, text)| Some((ending, text?))).collect()
 }

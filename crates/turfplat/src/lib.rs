@@ -24,6 +24,7 @@ mod export;
 mod far_hazards;
 mod finding;
 mod history;
+mod in_place;
 mod job;
 mod job_draft;
 mod job_error;
@@ -62,6 +63,7 @@ pub use explain::{
 pub use export::export_layers;
 pub use finding::{Finding, for_each_note};
 pub use history::{LaidTreatment, PutDown, Treatment};
+pub use in_place::{InPlace, in_place};
 pub use job::{Application, Job};
 pub use job_draft::{JobDraft, JobQuestion};
 pub use job_error::JobError;

@@ -52,7 +52,19 @@ fn the_demo_is_planned_and_drawn() {
         .map(|entry| entry.unwrap().file_name().into_string().unwrap())
         .collect();
     names.sort();
-    assert_eq!(names, ["plan.csv", "plan.json", "spray-map.png", "spray-map.svg", "zones.geojson"]);
+    assert_eq!(
+        names,
+        [
+            "plan.csv",
+            "plan.json",
+            "spray-map.pgw",
+            "spray-map.png",
+            "spray-map.png.aux.xml",
+            "spray-map.prj",
+            "spray-map.svg",
+            "zones.geojson"
+        ]
+    );
     let png = fs::read(format!("{out}/spray-map.png")).unwrap();
     assert!(png.starts_with(b"\x89PNG\r\n\x1a\n"));
     // IHDR holds width and height: Letter at 300 dots an inch.

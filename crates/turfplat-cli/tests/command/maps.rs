@@ -179,3 +179,48 @@ fn a_column_that_is_not_there_is_a_slip_of_the_command() {
     assert_eq!(status(&both), 0, "{}", text(&both.stderr));
     assert_eq!(json(&both)["properties"][0]["zones"].as_array().unwrap().len(), 1);
 }
+
+#[test]
+fn a_picture_lies_where_the_map_does_and_takes_no_file_of_a_map() {
+    let folder = Folder::new("in-place");
+    let (map, job) = (demo("map.geojson"), demo("job.toml"));
+    let sheet =
+        |more: &[&str]| turfplat(&[&["sheet", map.as_str(), "--job", job.as_str()], more].concat());
+    let picture = folder.path("june.png");
+    assert_eq!(status(&sheet(&["-o", &picture])), 0);
+    let world = fs::read_to_string(folder.path("june.pgw")).unwrap();
+    let numbers: Vec<f64> = world.lines().map(|line| line.parse().unwrap()).collect();
+    // The demo is drawn at 1:600, with 300 dots to an inch of 0.0254 m.
+    assert!((numbers[0] - 600.0 * 0.0254 / 300.0).abs() < 1e-9, "{world}");
+    assert_eq!((numbers[3], numbers[1], numbers[2]), (-numbers[0], 0.0, 0.0), "{world}");
+    let prj = fs::read_to_string(folder.path("june.prj")).unwrap();
+    assert!(prj.starts_with("PROJCS[") && prj.contains("Lambert_Azimuthal_Equal_Area"), "{prj}");
+
+    // The same name as a shapefile's: its .prj would be gone.
+    fs::copy(&map, folder.path("lots.geojson")).unwrap();
+    folder.file("lots.prj", "theirs");
+    let lots = folder.path("lots.geojson");
+    let output = turfplat(&["sheet", &lots, "--job", &job, "-o", &folder.path("lots.png")]);
+    assert_eq!(status(&output), 2);
+    let said = text(&output.stderr);
+    assert!(
+        said.contains("the .prj beside it belongs to") && said.contains("another name"),
+        "{said}"
+    );
+    assert_eq!(fs::read_to_string(folder.path("lots.prj")).unwrap(), "theirs");
+
+    // On a plane of its own nobody knows where that is.
+    let own = folder.file("own.geojson", collection(&[LAWN]));
+    let job_of_own = folder.file("job.toml", JOB);
+    let out = folder.path("own-map.png");
+    let output = turfplat(&["sheet", &own, "--plane", "ft", "--job", &job_of_own, "-o", &out]);
+    assert_eq!(status(&output), 0, "{}", text(&output.stderr));
+    assert!(text(&output.stderr).contains("there is no .prj"), "{}", text(&output.stderr));
+    assert!(Path::new(&folder.path("own-map.pgw")).exists());
+    assert!(!Path::new(&folder.path("own-map.prj")).exists());
+
+    let outlines = folder.path("june.svg");
+    assert_eq!(status(&sheet(&["--outline-text", "-o", &outlines])), 0);
+    assert!(!fs::read_to_string(&outlines).unwrap().contains("<text"));
+    assert_eq!(status(&sheet(&["--outline-text", "-o", &picture])), 2);
+}
