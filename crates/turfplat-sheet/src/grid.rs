@@ -132,13 +132,17 @@ impl Grid {
         }
         canvas.path(&ticks, &format!(r#"stroke="{INK}" stroke-width=".6""#));
         let set = Type::new(SIZE).ink(GREY).anchor(Anchor::Start).halo();
-        for Line { at, text } in &up {
-            canvas.text(at + 1.6, inner.y1 - 2.0, set, text);
-        }
-        for Line { at, text } in &across {
-            canvas.text(inner.x0 + 1.8, at - 1.6, set, text);
-        }
         let zero = self.zero(view);
+        let at_zero = |x: f64, y: f64, text: &str| {
+            let words = Bounds::new(x, y - SIZE, crate::font::width(text, SIZE, false), SIZE);
+            words.grown(3.0).contains(zero)
+        };
+        let foot = up.iter().map(|line| (line.at + 1.6, inner.y1 - 2.0, &line.text));
+        let side = across.iter().map(|line| (inner.x0 + 1.8, line.at - 1.6, &line.text));
+        // A number is not set across the very mark that it is counted from.
+        for (x, y, text) in foot.chain(side).filter(|(x, y, text)| !at_zero(*x, *y, text)) {
+            canvas.text(x, y, set, text);
+        }
         if inner.contains(zero) {
             mark(canvas, zero);
         }
