@@ -24,6 +24,8 @@ const SHORTEST: f64 = 13.0;
 const SEEN: f64 = 11.0;
 /// Points between places that are tried.
 const STEP: f64 = 4.0;
+/// Length of a link of the chain that keeps words off a line.
+const LINK: f64 = 3.0;
 /// More places are not tried.
 const MOST: usize = 400;
 
@@ -160,6 +162,13 @@ impl Placer<'_> {
     fn keep(&mut self, from: Coord, to: Coord) {
         self.leaders.push((from, to));
         self.dimensions.push((from, to));
+        // Words set on their ground keep clear of boxes, so the line becomes a chain of them.
+        let way = to - from;
+        let count = (way.x.hypot(way.y) / LINK).ceil().clamp(1.0, 400.0);
+        self.taken.extend((0..count as u32).map(|link| {
+            let at = from + way * ((f64::from(link) + 0.5) / count);
+            Bounds::around(at, (way.x / count).abs().max(0.4), (way.y / count).abs().max(0.4))
+        }));
     }
 
     /// Length of the line outside of the words in its middle.
@@ -175,8 +184,12 @@ impl Placer<'_> {
     /// what it is measured from may be in the way.
     fn is_taken(&self, words: Bounds, from: Coord, to: Coord) -> bool {
         let spaced = words.grown(1.0);
+        let is_its_sign = |taken: &Bounds| {
+            let off = taken.centre() - from;
+            off.x.hypot(off.y) < 0.5
+        };
         self.taken.iter().any(|taken| {
-            taken.overlaps(spaced) || (!taken.contains(from) && taken.is_crossed_by(from, to))
+            taken.overlaps(spaced) || (!is_its_sign(taken) && taken.is_crossed_by(from, to))
         }) || self
             .leaders
             .iter()

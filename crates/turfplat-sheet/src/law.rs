@@ -5,11 +5,15 @@ use geo::{Buffer, Coord, LineString, MultiLineString, MultiPolygon, Polygon};
 use proptest::prelude::*;
 use turfplat_units::UnitSystem;
 
+use crate::grid::Grid;
 use crate::layout::{Asked, Layout};
 use crate::map::{Feature, Kind, Mark, MarkKind, SprayMap, Strip, Zone};
 use crate::page::Page;
 use crate::place::Placed;
 use crate::shape::Bounds;
+
+/// Metres that are kept from every water: ten feet.
+const KEPT: f64 = 3.048;
 
 /// A star of a few corners around a point: sometimes a lawn, sometimes a sliver.
 fn any_ground() -> impl Strategy<Value = MultiPolygon<f64>> {
@@ -79,8 +83,8 @@ pub(crate) fn any_map() -> impl Strategy<Value = SprayMap> {
             .map(|edge| Strip {
                 to: "water".to_owned(),
                 distance: "10 ft".to_owned(),
-                metres: 3.048,
-                shape: edge.buffer(3.048),
+                metres: KEPT,
+                shape: edge.buffer(KEPT),
                 edge: MultiLineString(edge.iter().map(|p| p.exterior().clone()).collect()),
             })
             .collect(),
@@ -131,6 +135,23 @@ proptest! {
                     prop_assert!(touches(label, to), "the line ends short: {label:?}");
                 }
             }
+        }
+        // Numbers of the frame and dimension lines are not covered; a dimension's own words stand
+        // across its middle.
+        let numbers = Grid::new(&map, sheet.view).reserved(sheet.view, frame);
+        for label in &sheet.labels.placed {
+            let covered = numbers.iter().find(|number| number.overlaps(label.bounds));
+            prop_assert!(covered.is_none(), "{label:?} lies on a number of the frame");
+        }
+        for &(from, to) in &sheet.labels.dimensions {
+            let middle = (from + to) / 2.0;
+            for label in &sheet.labels.placed {
+                let own = touches(label, middle) && label.zone.is_none();
+                let crossed = label.bounds.is_crossed_by(from, to);
+                prop_assert!(own || !crossed, "{label:?} lies on a dimension line");
+            }
+            let length = (to.x - from.x).hypot(to.y - from.y) / sheet.view.per_metre;
+            prop_assert!((length - KEPT).abs() < 1e-6, "{length} m");
         }
         // Words or a number: each zone that is on the map has one of them.
         for (zone, ground) in sheet.plate.scene.zones.iter().enumerate() {

@@ -1,8 +1,10 @@
 //! Pictures to be looked at: a sheet is judged by eye, at full size and small.
 
-use std::{env, fs, path::PathBuf};
+#![allow(clippy::print_stdout)] // Said to whoever asked.
 
-use turfplat_sheet::{Page, plate, png, sheets};
+use std::{env, fs, path::PathBuf, time::Instant};
+
+use turfplat_sheet::{Page, plate, png, sheets, svg};
 
 mod invented;
 
@@ -52,5 +54,30 @@ fn draw_the_maps_alone() {
             let picture = png(&plate.svg, Page::Letter).unwrap();
             fs::write(folder.join(format!("{name}-alone-{width}.png")), picture).unwrap();
         }
+    }
+}
+
+/// Of the demo's size: to be run with `--release` on a machine that does nothing else.
+#[test]
+#[ignore = "prints how long a sheet takes"]
+fn how_long_a_sheet_takes() {
+    for (name, map) in [("home", invented::home()), ("campus", invented::campus())] {
+        let mut took: Vec<_> = (0..9)
+            .map(|_| {
+                let start = Instant::now();
+                let text = svg(&map, Page::Letter);
+                let drawn = start.elapsed();
+                png(&text, Page::Letter).unwrap();
+                (start.elapsed(), drawn)
+            })
+            .collect();
+        took.sort();
+        let start = Instant::now();
+        let count = sheets(&map, Page::Letter).len();
+        let (all, drawn) = took[4];
+        println!(
+            "{name}: {all:?} a sheet at 300 dpi, {drawn:?} of it the SVG; SVG of all {count} sheets {:?}",
+            start.elapsed()
+        );
     }
 }

@@ -1,5 +1,7 @@
 //! The sheet as others see it: its text, its picture, and what it makes of nonsense.
 
+#![allow(clippy::unwrap_used)] // A test may.
+
 mod invented;
 
 use geo::{Coord, LineString, MultiPolygon, Polygon};

@@ -224,3 +224,45 @@ fn a_picture_lies_where_the_map_does_and_takes_no_file_of_a_map() {
     assert!(!fs::read_to_string(&outlines).unwrap().contains("<text"));
     assert_eq!(status(&sheet(&["--outline-text", "-o", &picture])), 2);
 }
+
+/// Two lots side by side: on the sheet of one the other's lot, pond and house are gray, and its pond
+/// is kept clear of all the same. A pond of nobody's is drawn as the property's own.
+#[test]
+fn what_is_the_neighbors_is_drawn_in_gray() {
+    let folder = Folder::new("next-door");
+    let box_of = |kind: &str, property: &str, west: f64, south: f64, east: f64, north: f64| {
+        format!(
+            r#"{{"type":"Feature","properties":{{"kind":"{kind}"{property},"name":"{kind} {west}"}},"geometry":{{"type":"Polygon","coordinates":[[[{west},{south}],[{east},{south}],[{east},{north}],[{west},{north}],[{west},{south}]]]}}}}"#
+        )
+    };
+    let b = r#","property":"B""#;
+    let (lawn, other) = (lawn_of("A", 0.0), lawn_of("B", 100.0));
+    let lot = box_of("parcel", b, 100.0, -10.0, 220.0, 70.0);
+    let theirs = box_of("water", b, 102.0, 20.0, 112.0, 30.0);
+    let nobodys = box_of("water", "", 102.0, 20.0, 112.0, 30.0);
+    let job = folder.file("job.toml", JOB);
+    let drawn = |name: &str, features: &[&str]| {
+        let map = folder.file(&format!("{name}.geojson"), collection(features));
+        let out = folder.path(&format!("{name}.svg"));
+        let output = turfplat(&[
+            "sheet",
+            &map,
+            "--plane",
+            "ft",
+            "--job",
+            &job,
+            "--property",
+            "A",
+            "-o",
+            &out,
+        ]);
+        assert_eq!(status(&output), 0, "{}", text(&output.stderr));
+        fs::read_to_string(&out).unwrap()
+    };
+    let beside = drawn("theirs", &[&lawn, &other, &lot, &theirs]);
+    assert!(beside.contains("other properties, in gray"));
+    assert!(beside.contains("data-dimension"), "its distance is kept and dimensioned");
+    let common = drawn("nobodys", &[&lawn, &other, &nobodys]);
+    assert!(!common.contains("other properties, in gray"));
+    assert!(common.contains("data-dimension"));
+}
