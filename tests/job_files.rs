@@ -313,6 +313,7 @@ fn filled(draft: &str, all: bool) -> String {
         ("label_checked", "\"2026-05-02\""),
         ("rate", "\"0.3 fl oz/1000 sq ft\""),
         ("reduces", "[]"),
+        ("swath", "\"5 ft\""),
     ]);
     let line = |line: &str| {
         let blank = line.strip_prefix('#').filter(|rest| !rest.starts_with(' '));

@@ -107,7 +107,7 @@ fn remarks(
 ) -> Vec<String> {
     let mut lines = Vec::new();
     if application.walks.iter().any(ZoneWalk::is_crossed) {
-        lines.push("Spread each zone twice, the second time across the first, at half of the rate each time: set the spreader for half.".to_owned());
+        lines.push("Go over each zone twice, the second time across the first: set the spreader for half of the rate.".to_owned());
     }
     lines.push(match (all.time, walking.turning) {
         (None, _) => {
@@ -123,22 +123,21 @@ fn remarks(
         }
     });
     if all.overlap_share >= 0.0005 {
+        lines.push(format!(
+            "{} of the ground is passed twice and gets up to twice the rate: shut off over what is covered already.",
+            percent(all.overlap_share)
+        ));
         let goes_out = match application.spray_over_passes() {
             Some((over, mixed)) => format!(
-                " With the sprayer on over all of them {} go out at the calibrated volume, and {} are mixed.",
+                "Left on all the way, {} would go out and {} are mixed",
                 print.spray(over),
                 print.spray(mixed)
             ),
-            None => {
-                " With the spreader open over all of them so much more goes out than is measured."
-                    .to_owned()
-            }
+            None => "Left open all the way, so much more would go out than is measured".to_owned(),
         };
         lines.push(format!(
-            "{} of the ground is passed twice and gets up to twice the rate.{goes_out}",
-            percent(all.overlap_share)
+            "{goes_out}; loads then run out before their marks. The amounts are for the true area."
         ));
-        lines.push("Loads then run out before their marks: shut off over what is covered already. The amounts above are for the true area and stay.".to_owned());
     }
     lines
 }

@@ -137,6 +137,9 @@ fn of_trail(map: &SprayMap, seen: &Seen) -> Vec<(Key, String)> {
             _ => "a load runs out here (batch-load)",
         };
         list.push((Key::LoadEnd, words.to_owned()));
+    } else if map.trail.ends.len() > trail::MOST_FLAGS {
+        let words = format!("not drawn: {} places where loads run out", map.trail.ends.len());
+        list.push((Key::LoadEnd, words));
     }
     if map.trail.shows_passes && !map.trail.ways.is_empty() {
         let words = match seen.passes {

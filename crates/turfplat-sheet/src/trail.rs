@@ -39,12 +39,14 @@ pub struct LoadEnd {
 /// Passes closer than this, in points, are not drawn.
 const CLOSEST: f64 = 6.0;
 /// More flags than this are a wood that hides the ground; the plan has the places.
-const MOST_FLAGS: usize = 60;
+pub(crate) const MOST_FLAGS: usize = 60;
 /// Size of the number on a flag, in points.
 const SIZE: f64 = 6.5;
 /// Height of a pole and of its cloth.
 const POLE: f64 = 14.0;
 const CLOTH: f64 = 8.0;
+/// Radius of the dot in which a pole stands.
+const FOOT: f64 = 2.0;
 /// Length of a direction arrow's sides along the pass.
 const ARROW: f64 = 3.2;
 /// A pass shorter than this, in points, shows no direction.
@@ -88,12 +90,16 @@ impl Trodden {
             let reach = 2.0 * crate::symbol::REACH;
             let mut taken: Vec<Bounds> =
                 marks.iter().map(|&at| Bounds::around(at, reach, reach)).collect();
-            for end in &trail.ends {
+            let foot = |end: &LoadEnd| {
                 let at = Coord { x: end.x, y: end.y };
-                if !is_usable(&at) || !frame.contains(view.to_page(at)) {
-                    continue;
-                }
-                let flag = Flag::placed(view.to_page(at), &end.load, frame, &taken);
+                let foot = is_usable(&at).then(|| view.to_page(at));
+                foot.filter(|&foot| frame.contains(foot))
+            };
+            let ends = trail.ends.iter().filter_map(|end| Some((foot(end)?, &end.load)));
+            let ends: Vec<(Coord, &String)> = ends.collect();
+            let feet: Vec<Coord> = ends.iter().map(|(foot, _)| *foot).collect();
+            for (foot, load) in ends {
+                let flag = Flag::placed(foot, load, frame, &taken, &feet);
                 taken.push(flag.bounds());
                 trodden.flags.push(flag);
             }
@@ -171,12 +177,16 @@ fn halfway(pass: &[Coord]) -> Option<(Coord, Coord)> {
 
 impl Flag {
     /// Where it hides nothing, if it can be had; without cloth where it cannot.
-    fn placed(foot: Coord, text: &str, frame: Bounds, taken: &[Bounds]) -> Flag {
+    fn placed(foot: Coord, text: &str, frame: Bounds, taken: &[Bounds], feet: &[Coord]) -> Flag {
         let ways = [(1.0, 1.0), (-1.0, 1.0), (1.0, -1.0), (-1.0, -1.0)];
         let flag = |(side, up)| Flag { foot, side, up, pole: POLE, text: text.to_owned() };
         let is_free = |flag: &Flag| {
             let own = flag.bounds();
-            frame.contains(flag.far()) && !taken.iter().any(|other| other.overlaps(own))
+            // Where another load runs out must be seen, too.
+            let hides = |other: &Coord| *other != foot && own.grown(FOOT).contains(*other);
+            frame.contains(flag.far())
+                && !feet.iter().any(hides)
+                && !taken.iter().any(|other| other.overlaps(own))
         };
         let free = ways.into_iter().map(flag).find(is_free);
         free.unwrap_or(Flag { foot, side: 1.0, up: 1.0, pole: POLE, text: String::new() })
@@ -240,7 +250,7 @@ impl Flag {
         }
         canvas.circle(
             self.foot,
-            2.0,
+            FOOT,
             &format!(r##"fill="{INK}" stroke="#fff" stroke-width=".6""##),
         );
     }
@@ -357,14 +367,16 @@ mod tests {
         let at = Coord { x: 50.0, y: 50.0 };
         let flags: Vec<Flag> = (0..6)
             .map(|_| {
-                let flag = Flag::placed(at, "12", frame, &taken);
+                let flag = Flag::placed(at, "12", frame, &taken, &[at]);
                 taken.push(flag.bounds());
                 flag
             })
             .collect();
         assert!(!flags[0].text.is_empty());
         assert!(flags[5].text.is_empty());
-        let edge = Flag::placed(Coord { x: 99.0, y: 1.0 }, "3", frame, &[]);
+        let edge = Flag::placed(Coord { x: 99.0, y: 1.0 }, "3", frame, &[], &[]);
+        let beside = Flag::placed(at, "1", frame, &[], &[at, Coord { x: 58.0, y: 42.0 }]);
+        assert!(beside.side < 0.0, "a cloth over the place of another load: {beside:?}");
         assert!(!edge.text.is_empty() && frame.contains(edge.far()));
     }
 

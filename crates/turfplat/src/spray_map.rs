@@ -273,9 +273,16 @@ fn notes(
         let item = finding.feature.rsplit(' ').next().unwrap_or_default();
         format!("Item {item} {}.", finding.message)
     });
+    // Where flags stand hangs on it, and so does the rate.
+    let crossed = application.walks.iter().any(ZoneWalk::is_crossed).then(|| {
+        "Go over each zone twice, the second time across the first, set for half of the rate; loads \
+         are marked where they run out so."
+            .to_owned()
+    });
     // The label's words first: of long notes a small sheet keeps the first.
     label_notes(application, units)
         .into_iter()
+        .chain(crossed)
         .chain(by_default)
         .chain(without)
         .chain(uncertain)

@@ -61,6 +61,27 @@ fn a_sheet_shows_where_loads_run_out_and_passes_if_asked() {
     );
 }
 
+/// A bed that is known as an area alone makes the lawn shorter: the load ends where the way does.
+#[test]
+fn a_load_lasts_to_the_end_of_a_lawn_whose_bed_has_no_place() {
+    let folder = Folder::new("no-place");
+    let sheet = folder.file(
+        "lawn.toml",
+        "unit = \"ft\"\n[[shape]]\nkind = \"turf\"\nname = \"Lawn\"\nspecies = \"tall-fescue\"\nrectangle = { length = 60, width = 40 }\n[[shape]]\nkind = \"bed\"\nwithin = \"Lawn\"\ncircle = { radius = 6 }\n",
+    );
+    let job = folder.file("job.toml", walked_job());
+    let output = turfplat(&["plan", &sheet, "--job", &job, "--format", "json"]);
+    assert_eq!(status(&output), 0, "{}", text(&output.stderr));
+    let plan = json(&output);
+    let passes = &plan["properties"][0]["applications"][0]["passes"][0];
+    // Worked by hand: four passes of 60 ft, less the share of the bed, π 6² of 60 × 40.
+    let [end] = &passes["load_ends"].as_array().unwrap()[..] else { panic!("{passes}") };
+    assert_eq!((&passes["passes"], &end["pass"]), (&4.into(), &4.into()));
+    let along = end["along_m"].as_f64().unwrap();
+    let by_hand = 60.0 * (1.0 - std::f64::consts::PI * 36.0 / 2400.0) * 0.3048;
+    assert!((along - by_hand).abs() < 0.01, "{along}");
+}
+
 #[test]
 fn options_that_could_show_nothing_are_refused() {
     let folder = Folder::new("no-swath");
