@@ -12,7 +12,7 @@ use turfplat::passes::{Kind, Why};
 use turfplat::units::{Area, Length, UnitSystem};
 use turfplat::{
     ApplicationPlan, CoordinateSystem, Job, JobError, MapSource, PlanOptions, Planned, PropertyMap,
-    PropertyPlan, ZoneWalk, passes_geojson, plan, plan_json, read_map,
+    PropertyPlan, ZoneWalk, passes_geojson, plan, plan_json, read_map, spray_map,
 };
 
 const FOOT: f64 = 0.3048;
@@ -146,6 +146,9 @@ fn a_spreader_goes_twice_at_half_the_rate() {
         assert_eq!(walked.passes, 15);
         near("ft", walked.distance.feet(), 1000.0, 1e-6);
         assert_eq!(application.spray_over_passes(), None);
+        let sheet = spray_map(&planned.plans[0], application, None, UnitSystem::Us);
+        assert!(sheet.notes.iter().any(|note| note.contains("half of the rate")));
+        assert_eq!(sheet.trail.ends.len(), ends.len());
         let told: Vec<f64> = (laid.load_ends.iter())
             .map(|mark| {
                 let before = laid.walk.passes[..mark.end.pass].iter();
