@@ -42,9 +42,19 @@ pub(crate) fn told(application: &ApplicationPlan<'_>, units: UnitSystem) -> Stri
     };
     let print = Print(units);
     let edge = if walking.edge_first { ", one along all edges first" } else { "" };
-    let mut text = format!("Passes {} wide{edge}\n", walking.swath.print(units));
-    let header =
-        ["zone", "passes", "treating", "between", "turns", "time", "twice", "missed", "load ends"];
+    let mut text =
+        format!("Passes {} wide{edge}; they change no amount\n", walking.swath.print(units));
+    let header = [
+        "zone",
+        "passes",
+        "treating",
+        "between",
+        "turns",
+        "time",
+        "overlap",
+        "missed",
+        "load ends",
+    ];
     let mut rows = table::new(header);
     for laid in &application.walks {
         let mut row = row(&laid.zone, &laid.walked(), print);
@@ -106,7 +116,9 @@ fn remarks(
     print: Print,
 ) -> Vec<String> {
     let mut lines = Vec::new();
-    if application.walks.iter().any(ZoneWalk::is_crossed) {
+    let crossed = application.walks.iter().any(ZoneWalk::is_crossed);
+    let often = if crossed { "more than twice" } else { "twice" };
+    if crossed {
         lines.push("Go over each zone twice, the second time across the first: set the spreader for half of the rate.".to_owned());
     }
     lines.push(match (all.time, walking.turning) {
@@ -124,7 +136,7 @@ fn remarks(
     });
     if all.overlap_share >= 0.0005 {
         lines.push(format!(
-            "{} of the ground is passed twice and gets up to twice the rate: shut off over what is covered already.",
+            "{} of the ground is passed {often} and gets up to twice the rate: shut off over what is covered.",
             percent(all.overlap_share)
         ));
         let goes_out = match application.spray_over_passes() {
@@ -135,9 +147,7 @@ fn remarks(
             ),
             None => "Left open all the way, so much more would go out than is measured".to_owned(),
         };
-        lines.push(format!(
-            "{goes_out}; loads then run out before their marks. The amounts are for the true area."
-        ));
+        lines.push(format!("{goes_out}; loads then run out before their marks."));
     }
     lines
 }
