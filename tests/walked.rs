@@ -265,7 +265,10 @@ fn passes_are_lines_on_the_map() {
     assert_eq!(features.len() - lines.len(), loads, "each load runs out once");
     let centre = plan.centre().unwrap();
     let mut last = 0;
+    let (mut told, mut lifted) = (0.0, 0.0);
     for line in lines {
+        told += line["properties"]["length_m"].as_f64().unwrap();
+        lifted += on_ellipsoid(line["geometry"]["coordinates"].as_array().unwrap());
         let number = line["properties"]["pass"].as_u64().unwrap();
         assert!(number == last + 1 || number == 1);
         last = number;
@@ -274,6 +277,47 @@ fn passes_are_lines_on_the_map() {
             assert!((longitude - centre.x).abs() < 0.01 && (latitude - centre.y).abs() < 0.01);
         }
     }
+    near("m on the ellipsoid", lifted, told, 1e-6 * told);
+}
+
+/// Metres along a line of WGS 84, by the radii of curvature of meridian and prime vertical in the
+/// middle of each side (Snyder 1987, USGS PP 1395, ch. 4).
+fn on_ellipsoid(line: &[Value]) -> f64 {
+    const A: f64 = 6_378_137.0;
+    const F: f64 = 1.0 / 298.257_223_563;
+    let e2 = F * (2.0 - F);
+    let sides = line.windows(2).map(|pair| {
+        let [from, to] = [&pair[0], &pair[1]]
+            .map(|at| [&at[0], &at[1]].map(|it| it.as_f64().unwrap().to_radians()));
+        let latitude = (from[1] + to[1]) / 2.0;
+        let w = (1.0 - e2 * latitude.sin().powi(2)).sqrt();
+        let (prime, meridian) = (A / w, A * (1.0 - e2) / w.powi(3));
+        let east = (to[0] - from[0]) * prime * latitude.cos();
+        east.hypot((to[1] - from[1]) * meridian)
+    });
+    sides.sum()
+}
+
+#[test]
+fn the_check_of_the_laws_sees_what_breaks_them() {
+    let map = lawns(&[("Lawn", &rectangle(0.0, 0.0, 100.0, 50.0))]);
+    let job = sprayer(1.5, "swath = \"10 ft\"");
+    let planned = planned(&map, &job, false);
+    let plan = &planned.plans[0];
+    let application = &plan.applications[0];
+    let laid = &application.walks[0];
+    assert_eq!(check(plan, application, laid), Ok(()));
+    let broken = |change: &dyn Fn(&mut ZoneWalk)| {
+        let mut other = laid.clone();
+        change(&mut other);
+        check(plan, application, &other).unwrap_err()
+    };
+    assert!(broken(&|it| it.walk.passes.truncate(4)).contains("under no pass"));
+    let off = broken(&|it| it.walk.passes[0].path[0].x += 200.0 * FOOT);
+    assert!(off.contains("off the ground"), "{off}");
+    assert!(broken(&|it| it.load_ends.reverse()).contains("is not load 1"));
+    assert!(broken(&|it| it.load_ends[1].end.pass = 0).contains("ends between"));
+    assert!(broken(&|it| it.load_ends.truncate(3)).contains("has no mark"));
 }
 
 fn maps() -> std::path::PathBuf {
