@@ -354,14 +354,17 @@ impl<'a> Folders<'a> {
     }
 }
 
+/// A file's name and what is in it.
+type NamedFile = (String, Vec<u8>);
+
 /// The files of one property by name, all drawn before any is written.
 fn files_of(
     plan: &PropertyPlan<'_>,
     drawing: &Drawing<'_>,
-) -> anyhow::Result<(Vec<(String, Vec<u8>)>, Pictured)> {
+) -> anyhow::Result<(Vec<NamedFile>, Pictured)> {
     let Drawing { date, units, passes, aerial, .. } = *drawing;
     let mut pictured = Pictured::default();
-    let mut written: Vec<(String, Vec<u8>)> = Vec::new();
+    let mut written: Vec<NamedFile> = Vec::new();
     let document = plan_json(std::slice::from_ref(plan), units);
     written.push(("plan.json".to_owned(), format!("{document:#}\n").into_bytes()));
     let header = csv_text(|writer| Ok(writer.write_record(COLUMNS)?))?;
