@@ -209,9 +209,10 @@ impl Grid {
     /// Column and row of the full picture for a place in dots.
     fn at(&self, u: f64, v: f64) -> Option<(f64, f64)> {
         let mesh = f64::from(self.mesh);
-        let (column, row) = ((u / mesh).floor(), (v / mesh).floor());
-        let [a, b, c, d] = self.corners(column as usize, row as usize)?;
-        let (x, y) = (u / mesh - column, v / mesh - row);
+        // Places in dots are never below zero.
+        let (column, row) = ((u / mesh) as usize, (v / mesh) as usize);
+        let [a, b, c, d] = self.corners(column, row)?;
+        let (x, y) = (u / mesh - column as f64, v / mesh - row as f64);
         let between = |a: f64, b: f64, c: f64, d: f64| {
             (a * (1.0 - x) + b * x) * (1.0 - y) + (c * (1.0 - x) + d * x) * y
         };
@@ -302,7 +303,8 @@ impl FromGrid<'_> {
         if shown <= 0.0 {
             return [0; 4];
         }
-        let byte = |value: f32| value.round().clamp(0.0, 255.0) as u8;
+        // The cast holds to 0 and 255.
+        let byte = |value: f32| (value + 0.5) as u8;
         let share = shown / (places * places) as f32;
         [byte(sum[0] / shown), byte(sum[1] / shown), byte(sum[2] / shown), byte(share * 255.0)]
     }

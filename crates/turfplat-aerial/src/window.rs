@@ -131,11 +131,13 @@ impl Raster {
     /// The mean of the four pixels around a place, given from the centre of the first; those that
     /// show nothing do not count. Color and share of what shows.
     pub(crate) fn between(&self, x: f64, y: f64) -> [f32; 4] {
-        let (left, top) = (x.floor(), y.floor());
-        let (to_right, down) = ((x - left) as f32, (y - top) as f32);
-        let column = |at: f64| at.clamp(0.0, (self.wide.max(1) - 1) as f64) as usize;
-        let row = |at: f64| at.clamp(0.0, (self.high.max(1) - 1) as f64) as usize;
-        let (columns, rows) = ([column(left), column(left + 1.0)], [row(top), row(top + 1.0)]);
+        // From one pixel before the first on, so that cutting off is rounding down.
+        let (x, y) = ((x + 1.0).max(0.0), (y + 1.0).max(0.0));
+        let (left, top) = (x as usize, y as usize);
+        let (to_right, down) = ((x - left as f64) as f32, (y - top as f64) as f32);
+        let column = |at: usize| at.saturating_sub(1).min(self.wide.max(1) - 1);
+        let row = |at: usize| at.saturating_sub(1).min(self.high.max(1) - 1);
+        let (columns, rows) = ([column(left), column(left + 1)], [row(top), row(top + 1)]);
         let mut sum = [0.0_f32; 4];
         for (row, by_row) in rows.into_iter().zip([1.0 - down, down]) {
             for (column, by_column) in columns.into_iter().zip([1.0 - to_right, to_right]) {
