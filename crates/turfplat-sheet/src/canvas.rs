@@ -51,13 +51,13 @@ impl Type {
 /// SVG text in the making.
 pub(crate) struct Canvas {
     out: String,
-    /// Shapes lie over a picture: they are seen through, and their lines have a halo.
-    pub(crate) over_picture: bool,
+    /// Shapes lie over a picture: their fills are of this opacity, and their lines have a halo.
+    pub(crate) over_picture: Option<&'static str>,
 }
 
 impl Canvas {
     pub(crate) fn new() -> Canvas {
-        Canvas { out: String::with_capacity(128 * 1024), over_picture: false }
+        Canvas { out: String::with_capacity(128 * 1024), over_picture: None }
     }
 
     pub(crate) fn finish(self) -> String {
@@ -84,9 +84,9 @@ impl Canvas {
     }
 
     pub(crate) fn shape(&mut self, shape: &Shape, attributes: &str) {
-        if self.over_picture {
+        if let Some(opacity) = self.over_picture {
             let path = shape.path();
-            for look in underlay::over(attributes) {
+            for look in underlay::over(attributes, opacity) {
                 self.path(&path, &look);
             }
         } else {

@@ -15,6 +15,7 @@ use crate::shape::{Bounds, Shape, is_usable};
 use crate::style::Styles;
 use crate::symbol;
 use crate::trail::Trodden;
+use crate::underlay;
 
 /// Corners nearer to their chord than this, in points, cannot be seen in print.
 const INVISIBLE: f64 = 0.03;
@@ -107,6 +108,7 @@ impl Plate {
             }
         }
         self.trail.draw_passes(canvas);
+        canvas.over_picture = canvas.over_picture.map(|_| underlay::FEATURE);
         for (feature, shape) in map.features.iter().zip(&self.scene.features) {
             if let Some(shape) = shape {
                 let kind = (feature.kind, feature.is_neighbours);
@@ -132,7 +134,7 @@ impl Plate {
             }
         }
         self.trail.draw_flags(canvas);
-        canvas.over_picture = false;
+        canvas.over_picture = None;
         mat(canvas, frame);
     }
 

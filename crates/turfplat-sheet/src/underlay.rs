@@ -23,8 +23,10 @@ const DOTS_PER_INCH: f64 = 150.0;
 const DARKEST: f64 = 138.0;
 /// From one shade to the next: what the eye cannot tell need not be packed.
 const STEP: f64 = 3.0;
-/// How much of a fill hides the picture.
-const FILL: &str = ".45";
+/// How much the fill of a zone hides: grass must be seen.
+const ZONE: &str = ".45";
+/// How much the fill of a feature hides: the crosses of a strip around it must not.
+pub(crate) const FEATURE: &str = ".85";
 
 /// A picture of the ground, pale enough to lie beneath a map.
 #[derive(Clone, Debug)]
@@ -114,7 +116,7 @@ impl Underlay {
 
     /// Draws the picture; all shapes after it are drawn so that it is seen.
     pub(crate) fn draw(&self, canvas: &mut Canvas, view: View) {
-        canvas.over_picture = true;
+        canvas.over_picture = Some(ZONE);
         if self.png.is_empty() {
             return;
         }
@@ -173,7 +175,7 @@ fn shades(rgba: &[u8]) -> Vec<u8> {
 }
 
 /// How a shape is drawn over a picture, one look upon the other.
-pub(crate) fn over(attributes: &str) -> Vec<String> {
+pub(crate) fn over(attributes: &str, opacity: &str) -> Vec<String> {
     let mut looks = Vec::new();
     if let Some(wide) = value(attributes, "stroke-width").and_then(|wide| wide.parse::<f64>().ok())
     {
@@ -183,7 +185,7 @@ pub(crate) fn over(attributes: &str) -> Vec<String> {
         ));
     }
     let is_plain_fill = attributes.contains("fill=") && !attributes.contains("fill-opacity");
-    let see_through = format!(r#" fill-opacity="{FILL}""#);
+    let see_through = format!(r#" fill-opacity="{opacity}""#);
     looks.push([attributes, if is_plain_fill { &see_through } else { "" }].concat());
     looks
 }
@@ -253,10 +255,10 @@ mod tests {
     #[test]
     fn fills_are_seen_through_and_lines_have_a_halo() {
         assert_eq!(
-            over(r##"fill="#fff" fill-rule="evenodd""##),
+            over(r##"fill="#fff" fill-rule="evenodd""##, ZONE),
             [r##"fill="#fff" fill-rule="evenodd" fill-opacity=".45""##]
         );
-        let line = over(r##"stroke="#333" stroke-width=".9" stroke-dasharray="2 2""##);
+        let line = over(r##"stroke="#333" stroke-width=".9" stroke-dasharray="2 2""##, ZONE);
         assert!(line.len() == 2 && line[0].contains(r#"stroke-width="2.5""#), "{line:?}");
     }
 
