@@ -269,3 +269,50 @@ fn a_map_on_a_plane_takes_a_picture_that_counts_as_it_does() {
         );
     }
 }
+
+/// Bytes of a picture with one stretch of them put in another's place wherever it stands.
+fn replaced(bytes: &mut [u8], old: &[u8], new: &[u8]) -> usize {
+    let places: Vec<usize> =
+        (0..=bytes.len() - old.len()).filter(|&at| bytes[at..].starts_with(old)).collect();
+    for &at in &places {
+        bytes[at..at + new.len()].copy_from_slice(new);
+    }
+    places.len()
+}
+
+/// GeoTIFF may name a system in meters and count in feet (OGC 19-008r4, ProjLinearUnitsGeoKey).
+#[test]
+fn a_picture_that_counts_in_feet_of_a_system_in_meters_lies_in_the_same_place() {
+    let folder = Folder::new("aerial-feet");
+    let lawn = square("turf", "Lawn", (100.0, 400.0), (100.0, 400.0));
+    folder.file("map.geojson", collection(&[&lawn]));
+    folder.file("job.toml", JOB);
+    let pictures = root().join("crates/turfplat-aerial/tests/pictures");
+    let mut bytes = fs::read(pictures.join("utm-tiles.tif")).unwrap();
+    let metres = folder.file("metres.tif", &bytes);
+    let words = |unit: u16| [3076_u16, 0, 1, unit].map(u16::to_le_bytes).concat();
+    assert_eq!(replaced(&mut bytes, &words(9001), &words(9003)), 1);
+    // Size of a pixel, then the place of the upper left corner, as gdalinfo tells them.
+    for number in [0.5_f64, 424_059.315_614_625_986_2, 4_907_718.185_196_980_834_0] {
+        let feet = number * 3937.0 / 1200.0;
+        let found = replaced(&mut bytes, &number.to_le_bytes(), &feet.to_le_bytes());
+        assert!(found > 0, "{number}");
+    }
+    let feet = folder.file("feet.tif", bytes);
+    let drawn = |picture: &str| {
+        let drawn = sheet(&folder, &["--aerial", picture], "a.svg");
+        assert_eq!(status(&drawn), 0, "{}", text(&drawn.stderr));
+        let svg = fs::read_to_string(folder.path("a.svg")).unwrap();
+        let image = svg.lines().find(|line| line.starts_with("<image")).unwrap();
+        let packed = image.split_once("base64,").unwrap().1.split('"').next().unwrap();
+        let bytes = base64::Engine::decode(&base64::engine::general_purpose::STANDARD, packed);
+        let bytes = std::io::Cursor::new(bytes.unwrap());
+        let mut reader = png::Decoder::new(bytes).read_info().unwrap();
+        let mut grays = vec![0; reader.output_buffer_size().unwrap()];
+        reader.next_frame(&mut grays).unwrap();
+        grays
+    };
+    let (metres, feet) = (drawn(&metres), drawn(&feet));
+    let off: u64 = metres.iter().zip(&feet).map(|(a, b)| u64::from(a.abs_diff(*b))).sum();
+    assert!(metres.len() == feet.len() && off * 10 < metres.len() as u64, "{off}");
+}
