@@ -113,7 +113,7 @@ fn touches(label: &Placed, to: Coord) -> bool {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(500))]
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(500) })]
 
     #[test]
     fn a_label_stands_on_its_ground_or_is_led_to_it_and_touches_no_other(map in any_map()) {
