@@ -117,7 +117,7 @@ fn remarks(
 ) -> Vec<String> {
     let mut lines = Vec::new();
     let crossed = application.walks.iter().any(ZoneWalk::is_crossed);
-    let often = if crossed { "more than twice" } else { "twice" };
+    let again = if crossed { "half of the rate more" } else { "the whole rate once more" };
     if crossed {
         lines.push("Go over each zone twice, the second time across the first: set the spreader for half of the rate.".to_owned());
     }
@@ -136,7 +136,7 @@ fn remarks(
     });
     if all.overlap_share >= 0.0005 {
         lines.push(format!(
-            "{} of the ground is passed {often} and gets up to twice the rate: shut off over what is covered.",
+            "Overlap is {} of the ground; what is passed again gets {again}: shut off over what is covered.",
             percent(all.overlap_share)
         ));
         let goes_out = match application.spray_over_passes() {
