@@ -18,7 +18,7 @@ use crate::style::Styles;
 const MOST: usize = 24;
 /// By how much larger than the overview the other sheets are, as far as needed.
 const FACTORS: [f64; 13] = [1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 16.0, 20.0];
-/// Share of a sheet that its neighbour shows as well.
+/// Least share of a sheet that its neighbour shows as well.
 const OVERLAP: f64 = 0.1;
 /// Width of the texts beside the map, in points.
 const COLUMN: f64 = 158.0;
@@ -53,11 +53,17 @@ pub(crate) fn of(map: &SprayMap, page: Page, alone: &Layout) -> Vec<Detail> {
             continue;
         }
         last = one_to;
-        let sheets = Sheets { map, page, lying: alone.width > alone.height, one_to };
-        let grounds = sheets.grounds(turf);
-        if grounds.len() > MOST {
+        // Upright or lying as the first sheet, unless the other way needs fewer.
+        let lying = alone.width > alone.height;
+        let ways = [lying, !lying].map(|lying| {
+            let sheets = Sheets { map, page, lying, one_to };
+            let grounds = sheets.grounds(turf);
+            (sheets, grounds)
+        });
+        let least = ways.into_iter().min_by_key(|(_, grounds)| grounds.len());
+        let Some((sheets, grounds)) = least.filter(|(_, grounds)| grounds.len() <= MOST) else {
             break;
-        }
+        };
         let details = sheets.draw(&grounds);
         let is_clear = details.iter().all(|detail| !detail.layout.is_crowded);
         best = details;
@@ -107,12 +113,18 @@ impl Sheets<'_> {
         let zones: Vec<Shape> =
             self.map.zones.iter().filter_map(|zone| shape_of(&zone.drawn)).collect();
         let middle = turf.centre();
+        // From edge to edge of the turf, so that no sheet is half empty.
+        let step = |whole: f64, one: f64, count: usize| match count {
+            0 | 1 => 0.0,
+            _ => ((whole - one) / (count as f64 - 1.0)).min(one * (1.0 - OVERLAP)),
+        };
+        let (across, down) = (step(turf.width(), wide, columns), step(turf.height(), high, rows));
         let off = |index: usize, count: usize| index as f64 - (count as f64 - 1.0) / 2.0;
         (0..rows)
             .flat_map(|row| (0..columns).map(move |column| (row, column)))
             .map(|(row, column)| {
-                let x = middle.x + off(column, columns) * wide * (1.0 - OVERLAP);
-                let y = middle.y - off(row, rows) * high * (1.0 - OVERLAP);
+                let x = middle.x + off(column, columns) * across;
+                let y = middle.y - off(row, rows) * down;
                 Bounds::around(Coord { x, y }, wide, high)
             })
             .filter(|ground| zones.iter().any(|zone| zone.touches(*ground)))

@@ -61,7 +61,8 @@ impl Grid {
         let decimals = usize::from(self.step < metres_in(self.units));
         let line = |k: i64, at: f64| {
             let value = (k * self.every) as f64 * self.step / metres_in(self.units);
-            Line { at, text: turfplat_units::decimal(value, decimals) }
+            let text = turfplat_units::decimal(value, decimals).replace('-', "\u{2212}");
+            Line { at, text }
         };
         let within = |from: f64, to: f64| (from / gap).ceil() as i64..=(to / gap).floor() as i64;
         let (left, right) = (inner.x0 + CORNER - zero.x, inner.x1 - CORNER - zero.x);
