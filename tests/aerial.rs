@@ -5,6 +5,7 @@
 //! onto a property's plane can be held to the formula, dot by dot, and its five markers to their
 //! places.
 #![cfg(feature = "proj")]
+#![allow(clippy::unwrap_used)] // A test may.
 
 use std::path::{Path, PathBuf};
 
