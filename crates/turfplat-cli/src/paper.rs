@@ -1,7 +1,9 @@
 //! Why paper is a feature: the engine that sets it is larger than all the rest of the command. A
 //! command built without it knows the same options and says how to get it.
 
+#[cfg(not(feature = "pdf"))]
 use turfplat::units::UnitSystem;
+#[cfg(not(feature = "pdf"))]
 use turfplat::{ApplicationPlan, PropertyPlan};
 
 /// Paper that printers have.
@@ -90,7 +92,7 @@ mod built_in {
         let map = spray_map(plan, application, date, units);
         let order = serde_json::to_value(&order)?;
         let set = |size: f64, (width, height): (f64, f64), beside: bool| {
-            let Plate { svg, scale } = plate(&map, width, height);
+            let Plate { svg, scale, .. } = plate(&map, width, height);
             let alt = format!(
                 "Map of {} for {}, 1:{scale}: what is treated, what is kept free, and what is near.",
                 map.property, map.application

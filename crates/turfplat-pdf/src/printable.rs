@@ -108,7 +108,7 @@ mod tests {
         #[test]
         fn nothing_is_left_that_cannot_be_set(text in "\\PC{0,60}|[a-z]{0,200}|[\\x00-\\u{10ffff}]{0,20}") {
             let line = line_of(&text);
-            for c in line.chars().filter(|c| !matches!(c, ' ' | '\u{a0}' | BREAK)) {
+            for c in line.chars().filter(|c| !matches!(*c, ' ' | '\u{a0}' | BREAK)) {
                 prop_assert!(fonts::have(c), "{c:?}");
             }
             for piece in line.split([' ', BREAK]) {

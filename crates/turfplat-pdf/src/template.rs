@@ -15,6 +15,12 @@ impl Template {
         Template::own("work-order.typ", include_str!("../templates/work-order.typ"))
     }
 
+    /// What a customer is offered: their address, visits with lines and totals, terms and a small map.
+    /// Its data is a quote as JSON, its files `map.svg` and a logo, as far as its data name them.
+    pub fn quote() -> Template {
+        Template::own("quote.typ", include_str!("../templates/quote.typ"))
+    }
+
     /// A template of somebody's own, with the name that messages call it by.
     ///
     /// It reads its data by `json("data.json")` and images by the names that [`crate::render`] is
