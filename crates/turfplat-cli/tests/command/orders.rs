@@ -96,8 +96,7 @@ hired = true
 kind = "boom"
 tank = "20 gal"
 spray_volume = "2 gal/1000 sq ft"
-smallest_measure = "0.05 fl oz"
-smallest_weight = "0.1 oz wt"
+smallest_measure = ["0.05 fl oz", "0.1 oz wt"]
 dead_volume = "0.5 gal"
 [[application]]
 name = "Mix"
@@ -107,8 +106,8 @@ product = "trinexapac-ethyl-1-ec"
 rate = "0.3 fl oz/1000 sq ft"
 label_checked = "2026-05-02"
 [[application.product]]
-product = "urea-46-0-0"
-rate = "0.2 lb/1000 sq ft"
+product = "ferrous-sulfate-20-fe"
+rate = "2 oz wt/1000 sq ft"
 label_checked = "2026-05-02"
 "#;
 
@@ -136,8 +135,13 @@ label_checked = "2026-05-02"
             let cautions = list.split_once("Cautions").unwrap().1;
             let sheet = fs::read_to_string(format!("{out}/spray-map.svg")).unwrap();
             let sheet = sheet.split("</style>").last().unwrap().replace(['<', '>'], " ");
+            let mut told = figures(told);
+            told.extend(figures(cautions));
+            // The scale of a whole sheet is not that of the map here; its distances stand in the plan.
+            let mut sheet = figures(&sheet);
+            sheet.retain(|figure| !figure.ends_with(" ft") || figure.ends_with("sq ft"));
             let mut count = 0;
-            for figure in figures(told).iter().chain(&figures(cautions)).chain(&figures(&sheet)) {
+            for figure in told.iter().chain(&sheet) {
                 assert!(read.contains(&packed(figure)), "{figure} of {job}, {units}: {read}");
                 count += 1;
             }
@@ -188,7 +192,7 @@ label_checked = "2026-05-02"
                 "start",
                 "end",
                 "temperature",
-                "wind, speed",
+                "wind, start",
                 "wind blows from",
                 "customer",
                 "address",
@@ -197,9 +201,12 @@ label_checked = "2026-05-02"
             ] {
                 assert!(read.contains(&packed(blank)), "{blank}");
             }
-            for told in
-                ["read it on the label", "The label is the law", "default of this tool", "1of1"]
-            {
+            for told in [
+                "Read what is blank on the label",
+                "The label is the law",
+                "default of this tool",
+                "1of1",
+            ] {
                 assert!(read.contains(&packed(told)), "{told}");
             }
         }
@@ -219,17 +226,17 @@ label_checked = "2026-05-02"
         let boxes = poppler("pdftotext", &["-bbox", &paper, "-"]);
         let words: Vec<(f64, f64, String)> = boxes.lines().filter_map(word).collect();
         let zero = words.iter().find(|(.., word)| word == "0").unwrap();
-        let beside = words.iter().filter(|(x, y, word)| {
+        // The last figure has its unit with it and stands off its tick; the one in between does not.
+        let row = words.iter().filter(|(x, y, word)| {
             (y - zero.1).abs() < 0.5 && *x > zero.0 && word.parse::<f64>().is_ok()
         });
-        let beside: Vec<_> = beside.collect();
-        assert!(!beside.is_empty(), "{words:?}");
-        for (x, _, feet) in beside {
-            let feet: f64 = feet.parse().unwrap();
-            let apart = feet * 864.0 / scale;
-            // The middle of a figure is known to its side bearings, some tenths of a point.
-            assert!((x - zero.0 - apart).abs() < 0.6, "{feet} ft: {} for {apart}", x - zero.0);
-        }
+        let next = row.reduce(|near, other| if other.0 < near.0 { other } else { near }).unwrap();
+        let (apart, feet) = (next.0 - zero.0, next.2.parse::<f64>().unwrap());
+        // The middle of a figure is known to its side bearings, some tenths of a point.
+        assert!(
+            feet > 0.0 && (apart - feet * 864.0 / scale).abs() < 0.4,
+            "{feet} ft: {apart}, {scale}"
+        );
     }
 
     /// `<word xMin="1" yMin="2" xMax="3" yMax="4">0</word>`: middle and text.
@@ -261,7 +268,9 @@ label_checked = "2026-05-02"
             let shown = name.replace(|c: char| !c.is_ascii(), "□");
             // As the property's, the application's and the zone's.
             let times = read.matches(&packed(&shown)).count();
-            assert!(times >= 3, "{times} times {shown}: {read}");
+            // What is two thousand letters long reaches over pages, whose feet stand in between.
+            let least = if name.len() > 1000 { 1 } else { 3 };
+            assert!(times >= least, "{times} times {shown}: {read}");
         }
     }
 
