@@ -56,7 +56,7 @@ mod built_in {
     /// Width of a map with facts beside it, in points.
     const BESIDE: f64 = 270.0;
     /// Height of a map that has a page's width to itself, in points.
-    const ALONE: f64 = 600.0;
+    const ALONE: f64 = 430.0;
     /// Of more zones or loads nobody expects one page.
     const MANY: usize = 14;
 
@@ -92,17 +92,23 @@ mod built_in {
         let map = spray_map(plan, application, date, units);
         let order = serde_json::to_value(&order)?;
         let set = |size: f64, (width, height): (f64, f64), beside: bool| {
-            let Plate { svg, scale, .. } = plate(&map, width, height);
+            let Plate { svg, scale, numbered } = plate(&map, width, height);
             let alt = format!(
                 "Map of {} for {}, 1:{scale}: what is treated, what is kept free, and what is near.",
                 map.property, map.application
             );
+            // The key of a map has room for some numbers; the table explains them all.
+            let number = |index: usize| numbered.iter().position(|zone| *zone == index);
+            let numbers = application.zones.iter().map(|zone| number(zone.index));
+            let numbers: Vec<String> = numbers
+                .map(|place| place.map_or_else(String::new, |place| (place + 1).to_string()))
+                .collect();
             let data: Value = json!({
                 "order": order,
                 "date": order["date"],
                 "paper": page.as_engine_calls_it(),
                 "size": size,
-                "map": { "width": width, "height": height, "beside": beside, "alt": alt },
+                "map": { "width": width, "height": height, "beside": beside, "alt": alt, "numbers": numbers },
             });
             render(&Template::work_order(), &data, &[("map.svg", svg.as_bytes())])
         };

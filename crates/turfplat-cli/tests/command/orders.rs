@@ -329,7 +329,7 @@ label_checked = "2026-05-02"
         let zone = |at: usize| {
             let (west, south) = (at % 8 * 120, at / 8 * 80);
             let (east, north) = (west + 100, south + 50);
-            LAWN.replace("\"Lawn\"", &format!("\"Lawn {at}\"")).replace(
+            LAWN.replace("\"Lawn\"", &format!("\"Lawn {at} beside the old library and its yards\"")).replace(
                 "[0,0],[100,0],[100,50],[0,50],[0,0]",
                 &format!("[{west},{south}],[{east},{south}],[{east},{north}],[{west},{north}],[{west},{south}]"),
             )
@@ -349,6 +349,12 @@ label_checked = "2026-05-02"
         }
         for page in 1..=count {
             assert!(read.contains(&format!("page{page}of{count}")), "{page}");
+        }
+        // Sixty names do not fit on the map: each number there is explained, once in the table of zones.
+        assert!(read.contains("onmapzonegrass"), "{read}");
+        for at in 0..60 {
+            let row = format!("{}Lawn{at}besidetheoldlibraryanditsyardstallfescue", at + 1);
+            assert!(read.contains(&row), "{row}: {read}");
         }
         let heads = read.matches("zonegrasstreated").count() + read.matches("doneload").count();
         assert!(heads >= 4, "{heads}");
