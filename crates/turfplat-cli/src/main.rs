@@ -19,6 +19,7 @@ mod measure;
 mod paper;
 mod passes;
 mod plan;
+mod plan_files;
 mod plan_records;
 mod plan_table;
 mod prices;

@@ -1,10 +1,16 @@
 //! Why paper is a feature: the engine that sets it is larger than all the rest of the command. A
 //! command built without it knows the same options and says how to get it.
 
+use std::fs;
+use std::path::Path;
+
+use anyhow::{Context, bail};
+#[cfg(not(feature = "pdf"))]
+use turfplat::sheet::SprayMap;
 #[cfg(not(feature = "pdf"))]
 use turfplat::units::UnitSystem;
 #[cfg(not(feature = "pdf"))]
-use turfplat::{ApplicationPlan, PropertyPlan};
+use turfplat::{ApplicationPlan, PropertyPlan, PropertyQuote};
 
 /// Paper that printers have.
 #[derive(Clone, Copy, Default, clap::ValueEnum)]
@@ -14,6 +20,43 @@ pub(crate) enum PageName {
     Letter,
     /// ISO A4
     A4,
+}
+
+/// How quotes are set.
+#[cfg_attr(not(feature = "pdf"), allow(dead_code))] // Nobody sets them then.
+pub(crate) struct QuotePaper {
+    pub(crate) page: PageName,
+    /// Name and text of a template of the user's own.
+    pub(crate) template: Option<(String, String)>,
+    /// The name that the template knows it by, and the picture.
+    pub(crate) logo: Option<(&'static str, Vec<u8>)>,
+}
+
+impl QuotePaper {
+    pub(crate) fn of(
+        page: PageName,
+        template: Option<&Path>,
+        logo: Option<&Path>,
+    ) -> anyhow::Result<QuotePaper> {
+        check_built_in()?;
+        let template = template.map(|path| {
+            let name = path.display().to_string();
+            let text = fs::read_to_string(path).with_context(|| format!("cannot read {name}"))?;
+            anyhow::Ok((name, text))
+        });
+        let logo = logo.map(|path| {
+            let name = path.display();
+            let ending = path.extension().and_then(|it| it.to_str()).map(str::to_lowercase);
+            let known = match ending.as_deref() {
+                Some("png") => "logo.png",
+                Some("jpg" | "jpeg") => "logo.jpg",
+                Some("svg") => "logo.svg",
+                _ => bail!("{name}: a logo is a picture; its name ends with .png, .jpg or .svg"),
+            };
+            anyhow::Ok((known, fs::read(path).with_context(|| format!("cannot read {name}"))?))
+        });
+        Ok(QuotePaper { page, template: template.transpose()?, logo: logo.transpose()? })
+    }
 }
 
 /// An error where the command was built without the engine.
@@ -37,18 +80,29 @@ pub(crate) fn work_order(
     check_built_in().map(|()| Vec::new())
 }
 
+/// The quote of one property, with the map of what is priced.
+#[cfg(not(feature = "pdf"))]
+pub(crate) fn quote(
+    _: &QuotePaper,
+    _: &PropertyQuote<'_>,
+    _: Option<&SprayMap>,
+) -> anyhow::Result<Vec<u8>> {
+    check_built_in().map(|()| Vec::new())
+}
+
 #[cfg(feature = "pdf")]
-pub(crate) use built_in::{check_built_in, work_order};
+pub(crate) use built_in::{check_built_in, quote, work_order};
 
 #[cfg(feature = "pdf")]
 mod built_in {
     use serde_json::{Value, json};
+    use turfplat::sheet::SprayMap;
     use turfplat::sheet::{Plate, plate};
     use turfplat::units::UnitSystem;
-    use turfplat::{ApplicationPlan, PropertyPlan, spray_map};
+    use turfplat::{ApplicationPlan, PropertyPlan, PropertyQuote, spray_map};
     use turfplat_pdf::{Template, render};
 
-    use super::PageName;
+    use super::{PageName, QuotePaper};
 
     /// What a page is tried with until all stands on one: size of type and height of the map, in
     /// points. Smaller type than the last is not read at six in the morning.
@@ -57,6 +111,8 @@ mod built_in {
     const BESIDE: f64 = 270.0;
     /// Height of a map that has a page's width to itself, in points.
     const ALONE: f64 = 430.0;
+    /// Type and map of a quote, in points: a customer looks for their lawn, not for a load.
+    const QUOTE: (f64, (f64, f64)) = (9.0, (300.0, 260.0));
     /// Of more zones or loads nobody expects one page.
     const MANY: usize = 14;
 
@@ -123,5 +179,36 @@ mod built_in {
             return Ok(set(TIGHTER[0].0, (BESIDE, TIGHTER[0].1), true)?.bytes);
         }
         Ok(set(TIGHTER[0].0, (page.width(), ALONE), false)?.bytes)
+    }
+
+    pub(crate) fn quote(
+        paper: &QuotePaper,
+        quote: &PropertyQuote<'_>,
+        map: Option<&SprayMap>,
+    ) -> anyhow::Result<Vec<u8>> {
+        let template = match &paper.template {
+            Some((name, text)) => Template::own(name, text),
+            None => Template::quote(),
+        };
+        let (size, (width, height)) = QUOTE;
+        let drawn = map.map(|map| plate(map, width, height));
+        let ground = drawn.as_ref().map(|plate| {
+            let alt =
+                format!("Map of {}, 1:{}: the turf that is priced.", quote.property, plate.scale);
+            json!({ "width": width, "height": height, "alt": alt })
+        });
+        let document = quote.to_json();
+        let data = json!({
+            "date": document["date"],
+            "quote": document,
+            "paper": paper.page.as_engine_calls_it(),
+            "size": size,
+            "logo": paper.logo.as_ref().map(|(name, _)| name),
+            "map": ground,
+        });
+        let files = paper.logo.iter().map(|(name, picture)| (*name, picture.as_slice()));
+        let files: Vec<(&str, &[u8])> =
+            files.chain(drawn.iter().map(|plate| ("map.svg", plate.svg.as_bytes()))).collect();
+        Ok(render(&template, &data, &files)?.bytes)
     }
 }

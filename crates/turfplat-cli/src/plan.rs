@@ -1,32 +1,28 @@
 //! `turfplat plan MAP… --job JOB`: doses, batches and loads, and all the files of a plan.
 
-use std::collections::{BTreeMap, HashMap};
-use std::path::{Path, PathBuf};
+use std::collections::BTreeMap;
+use std::path::PathBuf;
 
 use anyhow::bail;
 use turfplat::dose::Purchase;
-use turfplat::sheet::{Page, png, sheets};
 use turfplat::units::{Length, UnitSystem};
 use turfplat::{
-    ApplicationPlan, Finding, MapShape, PlanOptions, PropertyMap, PropertyPlan, Refusal, Shopping,
-    feature_collection, in_place, passes_geojson, plan_each, plan_json, property_plan_json,
-    purchase_json, spray_map,
+    ApplicationPlan, Finding, PlanOptions, PropertyPlan, Refusal, Shopping, plan_each,
+    property_plan_json, purchase_json,
 };
 
-use crate::aerial::{AerialArgs, OpenAerial, Pictured};
+use crate::aerial::{AerialArgs, Pictured};
 use crate::answer::{Answer, Form, PROPERTIES, after_properties, indented};
 use crate::input::{
-    MapArgs, Units, check_unchanged, date, distance, is_of_several, read_job, refuse_job_on,
-    tell_refusal, today_if_counted,
+    MapArgs, Units, check_unchanged, date, distance, read_job, refuse_job_on, tell_refusal,
+    today_if_counted,
 };
 use crate::passes::PassArgs;
-use crate::plan_records::{
-    COLUMNS, SUMMARY_COLUMNS, csv_text, records, refused_records, summary_records,
-};
+use crate::plan_files::{Drawing, Folders};
+use crate::plan_records::{COLUMNS, SUMMARY_COLUMNS, csv_text, records, refused_records};
 use crate::plan_table::as_table;
 use crate::progress::Progress;
-use crate::sheet::beside_picture;
-use crate::{Output, Verdict, buy, files, paper, table};
+use crate::{Output, Verdict, buy, paper, table};
 
 /// Work out doses, batches and loads for a job, and write its files
 ///
@@ -292,148 +288,4 @@ fn undosed(application: &ApplicationPlan<'_>) -> (String, Option<String>) {
         application.skipped.first().filter(|it| application.zones.is_empty() && !it.refused);
     let reason = first.map(|skipped| format!("{}: {}", skipped.zone, skipped.reason));
     (application.name.to_owned(), reason)
-}
-
-/// How files are drawn, beside the plan itself.
-struct Drawing<'a> {
-    date: Option<&'a str>,
-    units: UnitSystem,
-    passes: bool,
-    /// To lie beneath the maps.
-    aerial: Option<&'a OpenAerial>,
-    /// With a work order of each application, as PDF.
-    orders: bool,
-}
-
-/// Where plans are written: one folder a property where the map has several, refused ones counted.
-struct Folders<'a> {
-    folder: &'a Path,
-    /// By id; empty where the map is one property.
-    names: HashMap<&'a str, String>,
-}
-
-impl<'a> Folders<'a> {
-    const SUMMARY: &'static str = "summary.csv";
-
-    fn of(map: &'a PropertyMap, folder: &'a Path) -> Folders<'a> {
-        let mut names = HashMap::new();
-        if is_of_several(map) {
-            let ids: Vec<&str> = map.properties().iter().filter_map(|it| map.id(*it)).collect();
-            // The summary's own name is not to be had for a property.
-            let all = std::iter::once(Self::SUMMARY).chain(ids.iter().copied());
-            names = ids.iter().copied().zip(files::safe_names(all).split_off(1)).collect();
-        }
-        Folders { folder, names }
-    }
-
-    /// Writes the files of one property; its lines of the summary.
-    fn write(
-        &self,
-        plan: &PropertyPlan<'_>,
-        drawing: &Drawing<'_>,
-    ) -> anyhow::Result<(String, Pictured)> {
-        let (mut written, pictured) = files_of(plan, drawing)?;
-        if drawing.orders {
-            written.extend(orders_of(plan, drawing)?);
-        }
-        let Some(name) = self.names.get(plan.property.as_str()) else {
-            if !pictured.is_of_nothing() {
-                files::write_together(self.folder, written)?;
-            }
-            return Ok((String::new(), pictured));
-        };
-        files::write_together(&self.folder.join(name), written)?;
-        Ok((summary_records(plan, name, drawing.units)?, pictured))
-    }
-
-    fn finish(&self, summary: &str) -> anyhow::Result<()> {
-        if self.names.is_empty() {
-            return Ok(());
-        }
-        files::write(&self.folder.join(Self::SUMMARY), summary.as_bytes())
-    }
-}
-
-/// A file's name and what is in it.
-type NamedFile = (String, Vec<u8>);
-
-/// The files of one property by name, all drawn before any is written.
-fn files_of(
-    plan: &PropertyPlan<'_>,
-    drawing: &Drawing<'_>,
-) -> anyhow::Result<(Vec<NamedFile>, Pictured)> {
-    let Drawing { date, units, passes, aerial, .. } = *drawing;
-    let mut pictured = Pictured::default();
-    let mut written: Vec<NamedFile> = Vec::new();
-    let document = plan_json(std::slice::from_ref(plan), units);
-    written.push(("plan.json".to_owned(), format!("{document:#}\n").into_bytes()));
-    let header = csv_text(|writer| Ok(writer.write_record(COLUMNS)?))?;
-    written.push(("plan.csv".to_owned(), (header + &records(plan, units)?).into_bytes()));
-    let names = files::safe_names(plan.applications.iter().map(|application| application.name));
-    for (application, name) in plan.applications.iter().zip(names) {
-        let suffix = if plan.applications.len() > 1 { format!("-{name}") } else { String::new() };
-        let mut map = spray_map(plan, application, date, units);
-        map.trail.shows_passes = passes;
-        if let Some(aerial) = aerial {
-            pictured.hold(plan, aerial.beneath(plan, &mut map, Page::Letter)?);
-        }
-        for sheet in sheets(&map, Page::Letter) {
-            let name = match sheet.number {
-                1 => format!("spray-map{suffix}"),
-                number => format!("spray-map{suffix}.sheet-{number}"),
-            };
-            written.push((format!("{name}.png"), png(&sheet.svg, Page::Letter)?));
-            written.push((format!("{name}.svg"), sheet.svg.into_bytes()));
-            let beside = beside_picture(in_place(plan, sheet.placement));
-            written.extend(
-                beside.into_iter().map(|(ending, text)| (format!("{name}.{ending}"), text.into())),
-            );
-        }
-        let zones = zones_geojson(plan, application);
-        written.push((format!("zones{suffix}.geojson"), zones.into_bytes()));
-        if !application.walks.is_empty() {
-            let passes = passes_geojson(plan, application);
-            written.push((format!("passes{suffix}.geojson"), passes.into_bytes()));
-        }
-    }
-    Ok((written, pictured))
-}
-
-/// The work orders of one property by name, of what is put down.
-fn orders_of(
-    plan: &PropertyPlan<'_>,
-    drawing: &Drawing<'_>,
-) -> anyhow::Result<Vec<(String, Vec<u8>)>> {
-    let Drawing { date, units, .. } = *drawing;
-    let names = files::safe_names(plan.applications.iter().map(|application| application.name));
-    let dosing = plan.applications.iter().zip(names).filter(|(it, _)| !it.zones.is_empty());
-    let order = |(application, name): (&ApplicationPlan<'_>, String)| {
-        let suffix = if plan.applications.len() > 1 { format!("-{name}") } else { String::new() };
-        let bytes = paper::work_order(plan, application, date, units, paper::PageName::Letter)?;
-        Ok((format!("work-order{suffix}.pdf"), bytes))
-    };
-    dosing.map(order).collect()
-}
-
-fn zones_geojson(plan: &PropertyPlan<'_>, application: &ApplicationPlan<'_>) -> String {
-    let shapes = application.zones.iter().map(|zone| {
-        let species: Vec<&str> = zone.species.iter().map(|species| species.id.as_str()).collect();
-        let properties = [
-            ("kind", "turf".into()),
-            ("property", plan.property.clone().into()),
-            ("application", application.name.into()),
-            ("name", zone.zone.clone().into()),
-            ("species", species.join(", ").into()),
-            ("treated_area_m2", zone.treated.square_metres().into()),
-            ("batch", zone.batch.into()),
-        ];
-        MapShape {
-            polygons: plan.outline(application, zone).lifted(plan.plane()),
-            properties: properties
-                .map(|(name, value): (&str, serde_json::Value)| (name.to_owned(), value))
-                .into_iter()
-                .collect(),
-        }
-    });
-    feature_collection(shapes.collect())
 }

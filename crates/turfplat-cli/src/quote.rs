@@ -5,9 +5,10 @@ use std::path::{Path, PathBuf};
 
 use anyhow::Context;
 use turfplat::price::{Customers, PriceError};
+use turfplat::sheet::SprayMap;
 use turfplat::{
     Finding, Job, MeasureOptions, PlanOptions, Plat, PropertyMap, PropertyPlan, PropertyQuote,
-    Quoting, Refusal, measure_each, plan_each,
+    Quoting, Refusal, measure_each, plan_each, plat_map, quote_map,
 };
 
 use crate::answer::{Answer, Form, PROPERTIES, after_properties, indented};
@@ -15,6 +16,7 @@ use crate::files::{self, Beside};
 use crate::input::{
     MapArgs, Units, check_unchanged, date, is_of_several, read_job, refuse_job_on, tell_refusal,
 };
+use crate::paper::{self, PageName, QuotePaper};
 use crate::plan_records::csv_text;
 use crate::progress::Progress;
 use crate::quote_records::{LINES, SUMMARY, records, refused_record, summary_record};
@@ -56,6 +58,22 @@ pub(crate) struct Args {
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
 
+    /// Also quote.pdf of each property, to print or send: lines, totals, terms, and a map
+    #[arg(long, requires = "out")]
+    pdf: bool,
+
+    /// Paper of quote.pdf
+    #[arg(long, value_enum, default_value_t)]
+    page: PageName,
+
+    /// Typst template of your own for quote.pdf; its data is json("data.json")
+    #[arg(long, value_name = "FILE", requires = "pdf")]
+    template: Option<PathBuf>,
+
+    /// Your logo on quote.pdf: PNG, JPEG or SVG
+    #[arg(long, value_name = "FILE", requires = "pdf")]
+    logo: Option<PathBuf>,
+
     /// The one property to quote [default: all]
     #[arg(long, value_name = "ID")]
     property: Option<String>,
@@ -82,6 +100,9 @@ enum Format {
 }
 
 pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
+    let paper =
+        args.pdf.then(|| QuotePaper::of(args.page, args.template.as_deref(), args.logo.as_deref()));
+    let paper = paper.transpose()?;
     let Some(list) = prices::read(&args.prices, output)? else { return Ok(Verdict::Refused) };
     let customers = match &args.customers {
         None => None,
@@ -107,7 +128,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     }
     let customers = customers.as_ref();
     let quoting = Quoting { prices: &list, customers, day: &day, units: args.units.into() };
-    let run = Run { args, map: &map, job: job.as_ref(), quoting };
+    let run = Run { args, map: &map, job: job.as_ref(), quoting, paper };
     run.done(output)
 }
 
@@ -148,6 +169,8 @@ struct Run<'a> {
     map: &'a PropertyMap,
     job: Option<&'a Job>,
     quoting: Quoting<'a>,
+    /// How quotes are set as PDF, if they are.
+    paper: Option<QuotePaper>,
 }
 
 /// What is left of a property's quote once it is printed.
@@ -263,7 +286,9 @@ impl Run<'_> {
                     let quote = self.quoting.of_plan(&plan, job);
                     let quote = quote.map_err(|error| refusal(&plan.property, &error))?;
                     let refusal = plan.refusal();
-                    Ok(self.piece(&quote, refusal, plan.findings, names))
+                    let map = || quote_map(&plan, self.quoting.units);
+                    let written = self.write(&quote, names, map);
+                    Ok(written.and_then(|()| self.piece(&quote, refusal, plan.findings, names)))
                 };
                 plan_each(self.map, job, &options, look, |done| take(flat(done)))
             }
@@ -279,7 +304,10 @@ impl Run<'_> {
                     }
                     let quote = self.quoting.of_plat(&plat);
                     let quote = quote.map_err(|error| refusal(&plat.property, &error));
-                    Some(quote.map(|quote| self.piece(&quote, None, plat.findings, names)))
+                    Some(quote.map(|quote| {
+                        self.write(&quote, names, || Some(plat_map(&plat, self.quoting.units)))?;
+                        self.piece(&quote, None, plat.findings, names)
+                    }))
                 };
                 measure_each(self.map, &options, look, |done| match done {
                     Ok(None) => Ok(()),
@@ -290,6 +318,23 @@ impl Run<'_> {
         }
     }
 
+    /// Writes the files of one quote, if files are asked for; `map` draws what is priced.
+    fn write(
+        &self,
+        quote: &PropertyQuote<'_>,
+        names: &HashMap<&str, String>,
+        map: impl FnOnce() -> Option<SprayMap>,
+    ) -> anyhow::Result<()> {
+        let Some(out) = &self.args.out else { return Ok(()) };
+        let folder = names.get(quote.property.as_str()).map_or("", String::as_str);
+        let text = format!("{:#}\n", quote.to_json()).into_bytes();
+        let mut written = vec![("quote.json".to_owned(), text)];
+        if let Some(paper) = &self.paper {
+            written.push(("quote.pdf".to_owned(), paper::quote(paper, quote, map().as_ref())?));
+        }
+        files::write_together(&out.join(folder), written)
+    }
+
     fn piece(
         &self,
         quote: &PropertyQuote<'_>,
@@ -298,10 +343,6 @@ impl Run<'_> {
         names: &HashMap<&str, String>,
     ) -> anyhow::Result<Piece> {
         let folder = names.get(quote.property.as_str()).map_or("", String::as_str);
-        if let Some(out) = &self.args.out {
-            let text = format!("{:#}\n", quote.to_json()).into_bytes();
-            files::write_together(&out.join(folder), vec![("quote.json".to_owned(), text)])?;
-        }
         let lines = records(quote)?;
         Ok(Piece {
             text: match self.args.format {

@@ -272,7 +272,7 @@ pub(crate) fn sample_flag(canvas: &mut Canvas, b: Bounds) {
 mod tests {
     use super::*;
     use crate::law::any_map;
-    use crate::layout::Sheet;
+    use crate::layout::{Asked, Layout};
     use crate::page::Page;
     use proptest::prelude::*;
 
@@ -288,10 +288,11 @@ mod tests {
             let end = |(number, (x, y))| LoadEnd { load: format!("1-{number}"), x, y };
             let ends: Vec<LoadEnd> = ends.into_iter().enumerate().map(end).collect();
             let trail = Trail { ends: ends.clone(), ..Trail::default() };
-            let sheet = Sheet::new(&SprayMap { trail, ..map }, Page::Letter);
+            let page = Page::Letter;
+            let sheet = Layout::new(&SprayMap { trail, ..map }, page, &Asked::all(page));
             let flags = &sheet.plate.trail.flags;
             for (index, flag) in flags.iter().enumerate() {
-                for label in &sheet.placed {
+                for label in &sheet.labels.placed {
                     prop_assert!(!label.bounds.overlaps(flag.bounds()), "{flag:?} hides {label:?}");
                 }
                 let with_cloth = |other: &&Flag| !other.text.is_empty() && !flag.text.is_empty();
@@ -353,6 +354,8 @@ mod tests {
             marks: Vec::new(),
             trail: Trail::default(),
             lot: geo::MultiPolygon(Vec::new()),
+            neighbour_lots: geo::MultiPolygon(Vec::new()),
+            underlay: None,
             batches: Vec::new(),
             totals: Vec::new(),
             notes: Vec::new(),

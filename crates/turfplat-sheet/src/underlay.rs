@@ -287,7 +287,7 @@ mod tests {
         let underlay = Underlay::pale("a", &ground, &rgba).unwrap();
         // Two metres fill the middle of the page; the dark metre is that in the upper left.
         let (all, room) = (Bounds::new(0.0, 0.0, 2.0, 2.0), Bounds::new(50.0, 50.0, 100.0, 100.0));
-        let view = View::new(all, room, Page::Screen, turfplat_units::UnitSystem::Metric);
+        let view = View::new(all, room, false, turfplat_units::UnitSystem::Metric);
         let mut canvas = Canvas::new();
         underlay.draw(&mut canvas, view);
         let svg = format!(

@@ -1,21 +1,17 @@
 //! Why texts are made here: the sheet prints the very numbers that it is handed, so rounding
 //! for print happens once, in one place, from the numbers of the plan.
 
-use geo::{Coord, LineString, MultiLineString, MultiPolygon};
+use geo::{LineString, MultiPolygon};
 use turfplat_dose::{Batch, Checked, Load, Species, caution_for_the_crew};
 use turfplat_map::Kind;
-use turfplat_measure::{Shape, grown_outline};
 use turfplat_sheet as sheet;
-use turfplat_units::{Amount, Area, Length, UnitSystem};
+use turfplat_units::{Amount, Area, UnitSystem};
 
 use crate::plan::{ApplicationPlan, PropertyPlan, SkippedZone};
 use crate::print::Print;
-use crate::setbacks::kept_from;
 use crate::site::Laid;
+use crate::site_map::{as_drawn, features, lot, marks, neighbour_lots, strips};
 use crate::walking::{LoadMark, ZoneWalk};
-
-/// A stream that is only a line is drawn this wide, so that it can be seen.
-const THIN_LINE_METRES: f64 = 0.15;
 
 /// The spray map of one application of a plan, ready to be drawn.
 ///
@@ -35,22 +31,18 @@ pub fn spray_map(
         date: date.map(str::to_owned),
         units,
         zones: zones(plan, application, &print),
-        features: plan.site.features.iter().filter_map(|laid| feature(plan, laid)).collect(),
-        strips: strips(plan, application, units),
-        marks: plan.site.features.iter().flat_map(|laid| marks(plan, laid)).collect(),
+        features: features(&plan.site),
+        strips: strips(&plan.site, &application.setbacks, units),
+        marks: marks(&plan.site),
         trail: trail(application),
-        lot: plan.site.lot.as_ref().map_or_else(|| MultiPolygon(Vec::new()), as_drawn),
-        neighbour_lots: neighbour_lots(plan),
+        lot: lot(&plan.site),
+        neighbour_lots: neighbour_lots(&plan.site),
         batches: application.batches.iter().map(|batch| print.batch(batch)).collect(),
         totals: print.totals(),
         notes: notes(plan, application, units),
         cautions: plan.cautions.iter().map(|text| caution_for_the_crew(text)).collect(),
         underlay: None,
     }
-}
-
-fn as_drawn(shape: &Shape) -> MultiPolygon<f64> {
-    grown_outline(shape, Length::ZERO).polygons().clone()
 }
 
 fn zones(
@@ -108,70 +100,6 @@ fn in_short(application: &ApplicationPlan<'_>, skipped: &SkippedZone) -> String 
     format!("refused: {}", names.join(", "))
 }
 
-/// True of what belongs to another property; common ground belongs to nobody.
-fn is_neighbours(plan: &PropertyPlan<'_>, laid: &Laid) -> bool {
-    let own = plan.site.zones.first().and_then(|zone| zone.feature.property.as_ref());
-    laid.feature.property.is_some() && laid.feature.property.as_ref() != own
-}
-
-/// Lots of other properties that touch the box of the turf. One that nobody can lay is left out:
-/// it is a picture's background.
-fn neighbour_lots(plan: &PropertyPlan<'_>) -> MultiPolygon<f64> {
-    let lots = plan.site.neighbour_lots.iter();
-    let laid = lots.filter_map(|lot| Laid::on(&plan.site.plane, lot.clone()).ok());
-    MultiPolygon(laid.flat_map(|laid| as_drawn(&laid.shape)).collect())
-}
-
-fn feature(plan: &PropertyPlan<'_>, laid: &Laid) -> Option<sheet::Feature> {
-    let kind = match laid.feature.kind {
-        Kind::Building => sheet::Kind::Building,
-        Kind::Hardscape => sheet::Kind::Hardscape,
-        Kind::Water => sheet::Kind::Water,
-        Kind::Bed => sheet::Kind::Bed,
-        Kind::Garden => sheet::Kind::Garden,
-        Kind::Play => sheet::Kind::Play,
-        Kind::Apiary => sheet::Kind::Apiary,
-        Kind::KeepOut => sheet::Kind::KeepOut,
-        Kind::Drain => sheet::Kind::Drain,
-        Kind::VegStrip => sheet::Kind::VegStrip,
-        Kind::Turf | Kind::Well | Kind::MixSite | Kind::Parcel => return None,
-    };
-    let mut shape = as_drawn(&laid.shape);
-    if shape.0.is_empty() && !laid.feature.outline.lines.is_empty() {
-        let thin = Length::from_metres(THIN_LINE_METRES).unwrap_or_default();
-        shape = grown_outline(&laid.shape, thin).polygons().clone();
-    }
-    // A name that was made up for want of one is no news on paper.
-    let name = if laid.feature.is_named { laid.feature.name.clone() } else { String::new() };
-    let is_neighbours = is_neighbours(plan, laid);
-    (!shape.0.is_empty()).then_some(sheet::Feature { kind, name, shape, is_neighbours })
-}
-
-fn marks<'l>(
-    plan: &PropertyPlan<'_>,
-    laid: &'l Laid,
-) -> impl Iterator<Item = sheet::Mark> + use<'l> {
-    let is_neighbours = is_neighbours(plan, laid);
-    let kind = match laid.feature.kind {
-        Kind::Well => Some(sheet::MarkKind::Well),
-        Kind::Drain => Some(sheet::MarkKind::Drain),
-        Kind::Apiary => Some(sheet::MarkKind::Apiary),
-        Kind::MixSite => Some(sheet::MarkKind::MixSite),
-        _ => None,
-    };
-    let places = kind.map(|kind| {
-        let mark = move |Coord { x, y }: Coord<f64>| sheet::Mark {
-            kind,
-            name: laid.feature.name.clone(),
-            x,
-            y,
-            is_neighbours,
-        };
-        laid.shape.points().into_iter().map(mark)
-    });
-    places.into_iter().flatten()
-}
-
 /// Passes, and where loads run out; whoever draws the map says whether the passes show.
 fn trail(application: &ApplicationPlan<'_>) -> sheet::Trail {
     let lines = |laid: &ZoneWalk| {
@@ -190,44 +118,6 @@ fn trail(application: &ApplicationPlan<'_>) -> sheet::Trail {
         shows_passes: false,
         ends: ends.collect(),
     }
-}
-
-fn strips(
-    plan: &PropertyPlan<'_>,
-    application: &ApplicationPlan<'_>,
-    units: UnitSystem,
-) -> Vec<sheet::Strip> {
-    let strips =
-        plan.site.features.iter().zip(&application.setbacks).filter_map(|(laid, setback)| {
-            let setback = setback.as_ref().filter(|setback| setback.distance > Length::ZERO)?;
-            let mut distance = setback.distance.print(units);
-            if laid.feature.kind == Kind::Well
-                && let Some(off) = laid.feature.radius
-            {
-                distance = format!("{distance} + {}", off.print(units));
-            }
-            let kept = kept_from(&laid.feature, setback.distance);
-            let shape = grown_outline(&laid.shape, kept).polygons().clone();
-            let to = laid.feature.kind.name().to_owned();
-            let edge = edge_of(&laid.shape);
-            Some(sheet::Strip { to, distance, metres: kept.metres(), edge, shape })
-        });
-    strips.collect()
-}
-
-/// From where a distance is kept: the rings of what was drawn, a line with as little breadth as
-/// can be laid, or points.
-fn edge_of(shape: &Shape) -> MultiLineString<f64> {
-    let mut ground = as_drawn(shape);
-    if ground.0.is_empty() {
-        let hair = Length::from_metres(0.001).unwrap_or_default();
-        let points: Vec<_> = shape.points().into_iter().map(|at| vec![at].into()).collect();
-        if !points.is_empty() {
-            return MultiLineString(points);
-        }
-        ground = grown_outline(shape, hair).polygons().clone();
-    }
-    MultiLineString(ground.iter().map(|polygon| polygon.exterior().clone()).collect())
 }
 
 /// What a reader must know of setbacks: those that nobody chose, zone by zone, and what widens one.
