@@ -111,8 +111,10 @@ mod built_in {
     const BESIDE: f64 = 270.0;
     /// Height of a map that has a page's width to itself, in points.
     const ALONE: f64 = 430.0;
-    /// Type and map of a quote, in points: a customer looks for their lawn, not for a load.
-    const QUOTE: (f64, (f64, f64)) = (9.0, (300.0, 260.0));
+    /// Type of a quote, in points.
+    const QUOTE_TYPE: f64 = 9.0;
+    /// Maps of a quote, in points, smallest first: the first on which each zone has its name.
+    const QUOTE_MAPS: [(f64, f64); 3] = [(300.0, 250.0), (340.0, 320.0), (535.0, 480.0)];
     /// Of more zones or loads nobody expects one page.
     const MANY: usize = 14;
 
@@ -190,9 +192,21 @@ mod built_in {
             Some((name, text)) => Template::own(name, text),
             None => Template::quote(),
         };
-        let (size, (width, height)) = QUOTE;
-        let drawn = map.map(|map| plate(map, width, height));
-        let ground = drawn.as_ref().map(|plate| {
+        let drawn = map.and_then(|map| {
+            let sizes = QUOTE_MAPS
+                .iter()
+                .map(|&(width, height)| ((width, height), plate(map, width, height)));
+            let mut last = None;
+            for (size, plate) in sizes {
+                let is_named = plate.numbered.is_empty();
+                last = Some((size, plate));
+                if is_named {
+                    break;
+                }
+            }
+            last
+        });
+        let ground = drawn.as_ref().map(|((width, height), plate)| {
             let alt =
                 format!("Map of {}, 1:{}: the turf that is priced.", quote.property, plate.scale);
             json!({ "width": width, "height": height, "alt": alt })
@@ -202,13 +216,13 @@ mod built_in {
             "date": document["date"],
             "quote": document,
             "paper": paper.page.as_engine_calls_it(),
-            "size": size,
+            "size": QUOTE_TYPE,
             "logo": paper.logo.as_ref().map(|(name, _)| name),
             "map": ground,
         });
         let files = paper.logo.iter().map(|(name, picture)| (*name, picture.as_slice()));
         let files: Vec<(&str, &[u8])> =
-            files.chain(drawn.iter().map(|plate| ("map.svg", plate.svg.as_bytes()))).collect();
+            files.chain(drawn.iter().map(|(_, plate)| ("map.svg", plate.svg.as_bytes()))).collect();
         Ok(render(&template, &data, &files)?.bytes)
     }
 }

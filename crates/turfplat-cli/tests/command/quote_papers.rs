@@ -1,0 +1,131 @@
+//! Quotes on paper: what poppler reads there is what stands in `quote.json`.
+
+use super::*;
+
+const LIST: [&str; 4] = ["--prices", "examples/demo/prices.toml", "--date", "2026-05-20"];
+
+fn quote(map: &str, out: &str, more: &[&str]) -> Output {
+    let root = root();
+    let list = root.join(LIST[1]).display().to_string();
+    let fixed = ["quote", map, LIST[0], &list, LIST[2], LIST[3], "--out", out, "--pdf"];
+    turfplat(&[&fixed, more].concat())
+}
+
+#[cfg(not(feature = "pdf"))]
+#[test]
+fn without_the_engine_a_quote_on_paper_says_how_to_get_it() {
+    let folder = Folder::new("quote-without");
+    let out = folder.path("out");
+    let output = quote(&demo("map.geojson"), &out, &[]);
+    assert_eq!((status(&output), Path::new(&out).exists()), (2, false));
+    assert!(text(&output.stderr).contains("--features pdf"), "{}", text(&output.stderr));
+}
+
+#[cfg(feature = "pdf")]
+mod with_the_engine {
+    use super::*;
+
+    fn read(folder: &Folder, pdf: &str) -> String {
+        let output = Command::new("pdftotext").args(["-raw", &folder.path(pdf), "-"]).output();
+        let output = output.expect("poppler's commands; scripts/prepare --tests brings them");
+        let words = text(&output.stdout).replace('\u{200b}', "");
+        words.split_whitespace().collect::<Vec<_>>().join(" ")
+    }
+
+    /// Every text of money under a value.
+    fn money(value: &Value, found: &mut Vec<String>) {
+        match value {
+            Value::Object(members) => {
+                if let (Some(Value::String(text)), true) =
+                    (members.get("text"), members.contains_key("value"))
+                {
+                    found.push(text.clone());
+                }
+                members.values().for_each(|member| money(member, found));
+            }
+            Value::Array(items) => items.iter().for_each(|item| money(item, found)),
+            _ => {}
+        }
+    }
+
+    #[test]
+    fn every_sum_of_a_quote_and_its_map_are_on_the_paper() {
+        let folder = Folder::new("quote-paper");
+        for (more, name) in [(["--job", &demo("job.toml")].as_slice(), "job"), (&[], "list")] {
+            let out = folder.path(name);
+            let output = quote(&demo("map.geojson"), &out, more);
+            assert_eq!(status(&output), 0, "{}", text(&output.stderr));
+            let json = fs::read_to_string(folder.path(&format!("{name}/quote.json"))).unwrap();
+            let json: Value = serde_json::from_str(&json).unwrap();
+            let read = read(&folder, &format!("{name}/quote.pdf"));
+            let mut sums = Vec::new();
+            money(&json["visits"], &mut sums);
+            money(&json["prepaid"]["total"], &mut sums);
+            sums.retain(|sum| sum != "$0.00");
+            assert!(sums.len() > 10, "{sums:?}");
+            for sum in sums {
+                assert!(read.contains(&sum), "{sum}: {read}");
+            }
+            // Of the map its zones with the ground that is priced, and no amount of a product.
+            for word in ["Front lawn", "Back lawn", "House well", "printed at 100 %"] {
+                assert!(read.contains(word), "{word}: {read}");
+            }
+            assert!(!read.contains("fl oz"), "{read}");
+        }
+    }
+
+    #[test]
+    fn a_house_has_its_own_letterhead() {
+        let folder = Folder::new("quote-own");
+        let logo = folder.file(
+            "logo.svg",
+            r##"<svg xmlns="http://www.w3.org/2000/svg" width="40" height="20"><rect width="40" height="20" fill="#264"/></svg>"##,
+        );
+        let own = folder.file(
+            "own.typ",
+            "#let data = json(\"data.json\")\nOffer #data.quote.property\n#image(data.logo)\n",
+        );
+        let out = folder.path("out");
+        let output = quote(&demo("map.geojson"), &out, &["--template", &own, "--logo", &logo]);
+        assert_eq!(status(&output), 0, "{}", text(&output.stderr));
+        assert!(read(&folder, "out/quote.pdf").starts_with("Offer "));
+        let output = quote(&demo("map.geojson"), &out, &["--logo", &logo, "--page", "a4"]);
+        assert_eq!(status(&output), 0, "{}", text(&output.stderr));
+        // What cannot be set stops the run with its place.
+        let broken = folder.file("broken.typ", "\n#let data = json(\"data.json\"\n");
+        let cases = [
+            (vec!["--template", &broken], "broken.typ"),
+            (vec!["--template", "/no/such.typ"], "/no/such.typ"),
+            (vec!["--logo", &own], "its name ends with .png, .jpg or .svg"),
+        ];
+        for (more, wanted) in cases {
+            let output = quote(&demo("map.geojson"), &folder.path("none"), &more);
+            assert_eq!(status(&output), 2, "{more:?}");
+            let said = text(&output.stderr);
+            assert!(said.contains(wanted), "{said}");
+        }
+        let text_for_png = folder.file("logo.png", "no picture");
+        let output = quote(&demo("map.geojson"), &folder.path("none"), &["--logo", &text_for_png]);
+        assert_eq!(status(&output), 2);
+        assert!(text(&output.stderr).contains("logo.png"), "{}", text(&output.stderr));
+    }
+
+    #[test]
+    fn papers_of_a_street_are_the_same_for_every_thread_count() {
+        let folder = Folder::new("quote-street");
+        let lots = ["../x", "CON", "a/b", "lot 4"];
+        let lawns: Vec<String> =
+            lots.iter().zip(0..).map(|(id, at)| lawn_of(id, 1000.0 * f64::from(at))).collect();
+        let lawns: Vec<&str> = lawns.iter().map(String::as_str).collect();
+        let map = folder.file("street.geojson", collection(&lawns));
+        let files = ["one", "two"].map(|name| {
+            let threads = if name == "one" { "1" } else { "2" };
+            let out = folder.path(name);
+            let output = quote(&map, &out, &["--plane", "ft", "--threads", threads]);
+            assert_eq!(status(&output), 0, "{}", text(&output.stderr));
+            ["x", "CON-1", "a-b", "lot-4"]
+                .map(|of| fs::read(folder.path(&format!("{name}/{of}/quote.pdf"))).unwrap())
+        });
+        assert_eq!(files[0], files[1]);
+    }
+}
