@@ -13,7 +13,7 @@ use crate::input::{
     MapArgs, Units, check_unchanged, date, read_job, refuse_job_on, tell_refusal, today_if_counted,
 };
 use crate::plan_records::csv_text;
-use crate::{Output, Verdict, buy, table};
+use crate::{Output, Verdict, buy, label, table};
 
 /// Work out a day: the loads that serve a list of properties, and one line a stop
 ///
@@ -35,8 +35,8 @@ pub(crate) struct Args {
     #[arg(long, value_name = "NAME")]
     application: Option<String>,
 
-    /// The properties in the order of the day: a text file with an id a line, or a table (.csv)
-    /// with a column "property" [default: all, in the order of the map]
+    /// The properties in the order of the day: a text file with an id a line ("# " begins a
+    /// remark), or a table (.csv) with a column "property" [default: all, in the order of the map]
     #[arg(long, value_name = "FILE")]
     stops: Option<PathBuf>,
 
@@ -96,6 +96,11 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         Format::Csv => records(&sheet, units)?,
     };
     output.out.write_all(text.as_bytes())?;
+    if matches!(args.format, Format::Table) {
+        let mut findings = table::Findings::default();
+        findings.add(sheet.findings.iter().map(|(_, finding)| finding.clone()));
+        findings.tell(units, output.remarks)?;
+    }
     for stop in &sheet.stops {
         for reason in &stop.refused {
             let Stop { number, property, .. } = stop;
@@ -119,10 +124,13 @@ fn read_stops(path: &Path) -> anyhow::Result<Vec<String>> {
     Ok(stops)
 }
 
-/// One id a line; what follows a # at its beginning is a remark.
+/// One id a line; a line that begins with "# " is a remark, and an id may begin with "#".
 fn stops_of_lines(text: &str) -> Vec<String> {
     let lines = text.lines().map(str::trim);
-    lines.filter(|line| !line.is_empty() && !line.starts_with('#')).map(str::to_owned).collect()
+    lines
+        .filter(|line| !line.is_empty() && *line != "#" && !line.starts_with("# "))
+        .map(str::to_owned)
+        .collect()
 }
 
 fn stops_of_table(path: &Path, text: &str) -> anyhow::Result<Vec<String>> {
@@ -179,6 +187,7 @@ fn as_table(sheet: &DaySheet<'_>, date: Option<&str>, units: UnitSystem) -> Stri
             text.push_str(&format!("Refused: stop {number}, {property}: {reason}.\n"));
         }
     }
+    text.push_str(&label::of_products(&sheet.products, units));
     text.push_str("\nCautions\n");
     for caution in &sheet.cautions {
         text.push_str(&format!("  • {caution}\n"));

@@ -7,7 +7,12 @@ use turfplat::units::UnitSystem;
 
 /// What the product files say and leave open, product by product.
 pub(crate) fn told(application: &ApplicationPlan<'_>, units: UnitSystem) -> String {
-    let cards = application.products.iter().map(|product| product.label_card(units));
+    of_products(&application.products, units)
+}
+
+/// What the product files say of the day, and what they leave open.
+pub(crate) fn of_products(products: &[&Product], units: UnitSystem) -> String {
+    let cards = products.iter().map(|product| product.label_card(units));
     cards.map(|card| block(&card)).collect()
 }
 

@@ -53,7 +53,11 @@ impl QuotePaper {
                 Some("svg") => "logo.svg",
                 _ => bail!("{name}: a logo is a picture; its name ends with .png, .jpg or .svg"),
             };
-            anyhow::Ok((known, fs::read(path).with_context(|| format!("cannot read {name}"))?))
+            let picture = fs::read(path).with_context(|| format!("cannot read {name}"))?;
+            check_logo(known, &picture).with_context(|| {
+                format!("{name}: cannot be set; save it anew as PNG, JPEG or SVG")
+            })?;
+            anyhow::Ok((known, picture))
         });
         Ok(QuotePaper { page, template: template.transpose()?, logo: logo.transpose()? })
     }
@@ -80,6 +84,12 @@ pub(crate) fn work_order(
     check_built_in().map(|()| Vec::new())
 }
 
+/// An error of a picture that the engine cannot set.
+#[cfg(not(feature = "pdf"))]
+fn check_logo(_: &str, _: &[u8]) -> anyhow::Result<()> {
+    check_built_in()
+}
+
 /// The quote of one property, with the map of what is priced.
 #[cfg(not(feature = "pdf"))]
 pub(crate) fn quote(
@@ -90,6 +100,8 @@ pub(crate) fn quote(
     check_built_in().map(|()| Vec::new())
 }
 
+#[cfg(feature = "pdf")]
+use built_in::check_logo;
 #[cfg(feature = "pdf")]
 pub(crate) use built_in::{check_built_in, quote, work_order};
 
@@ -136,6 +148,12 @@ mod built_in {
     }
 
     pub(crate) fn check_built_in() -> anyhow::Result<()> {
+        Ok(())
+    }
+
+    pub(super) fn check_logo(name: &str, picture: &[u8]) -> anyhow::Result<()> {
+        let alone = Template::own(name, format!("#image({name:?}, width: 10pt)"));
+        render(&alone, &json!({}), &[(name, picture)])?;
         Ok(())
     }
 

@@ -3,7 +3,7 @@
 use anyhow::bail;
 use comfy_table::Cell;
 use turfplat::units::{Length, UnitSystem, decimal};
-use turfplat::{ApplicationPlan, Job, LoadMark, Print, Walked, Walking, ZoneWalk};
+use turfplat::{ApplicationPlan, Job, LoadMark, Print, Walked, Walking};
 
 use crate::table;
 
@@ -116,11 +116,10 @@ fn remarks(
     print: Print,
 ) -> Vec<String> {
     let mut lines = Vec::new();
-    let crossed = application.walks.iter().any(ZoneWalk::is_crossed);
-    let again = if crossed { "half of the rate more" } else { "the whole rate once more" };
-    if crossed {
-        lines.push("Go over each zone twice, the second time across the first: set the spreader for half of the rate.".to_owned());
-    }
+    let crossed = application.crossed_caution();
+    let again =
+        if crossed.is_some() { "half of the rate more" } else { "the whole rate once more" };
+    lines.extend(crossed.map(str::to_owned));
     lines.push(match (all.time, walking.turning) {
         (None, _) => {
             "No time: the equipment's speed is not given; turfplat calibrate finds it.".to_owned()

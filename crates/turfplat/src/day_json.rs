@@ -7,7 +7,7 @@ use turfplat_units::{Amount, UnitSystem};
 
 use crate::buying::purchase_json;
 use crate::day_sheet::{DaySheet, Stop, StopZone};
-use crate::json::{load_products, product_amount, setbacks, spray};
+use crate::json::{finding, label, load_products, product_amount, setbacks, spray};
 
 /// The document of `day`.
 pub fn day_json(sheet: &DaySheet<'_>, date: Option<&str>, units: UnitSystem) -> Value {
@@ -19,7 +19,13 @@ pub fn day_json(sheet: &DaySheet<'_>, date: Option<&str>, units: UnitSystem) -> 
         "treated_area_m2": sheet.treated().square_metres(),
         "stops": sheet.stops.iter().map(|one| stop(sheet, one, units)).collect::<Vec<_>>(),
         "loads": sheet.loads().map(|(number, batch, one)| load(sheet, number, batch.number, one, units)).collect::<Vec<_>>(),
+        "label": sheet.products.iter().map(|product| label(product, units)).collect::<Vec<_>>(),
         "carry": sheet.carried.iter().map(|one| purchase_json(one, units)).collect::<Vec<_>>(),
+        "findings": sheet.findings.iter().map(|(stop, one)| {
+            let mut value = finding(one);
+            value["stop"] = (*stop).into();
+            value
+        }).collect::<Vec<_>>(),
         "refused": sheet.refusals.iter().flat_map(|refusal| &refusal.reasons).collect::<Vec<_>>(),
         "cautions": sheet.cautions,
     })

@@ -12,6 +12,7 @@ use turfplat_map::{PropertyMap, PropertyRef};
 use turfplat_units::{Amount, Area, Length, UnitSystem, is_near, letters_apart};
 
 use crate::buying::sold_in;
+use crate::finding::Finding;
 use crate::job::{Application, Job};
 use crate::job_error::JobError;
 use crate::plan::{ApplicationPlan, AppliedSetback, PlanOptions, PropertyPlan, plan_these};
@@ -37,6 +38,8 @@ pub struct DaySheet<'a> {
     pub carried: Vec<Purchase>,
     /// What to mind; these replace no label.
     pub cautions: Vec<String>,
+    /// What should be seen of the stops, each with its stop's number.
+    pub findings: Vec<(usize, Finding)>,
     /// What of the map is refused and belongs to no stop.
     pub refusals: Vec<Refusal>,
 }
@@ -109,6 +112,8 @@ impl From<JobError> for DayError {
 
 /// What of one property's plan the day needs; its shapes are forgotten.
 struct Planned {
+    findings: Vec<Finding>,
+    crossed: Option<&'static str>,
     stop: Stop,
     zones: Vec<DosedZone>,
 }
@@ -143,6 +148,7 @@ pub fn day_sheet<'a>(
     plan_these(map, job, options, &order.wanted, look, |done| -> Result<(), JobError> {
         match done {
             Ok((done, said)) => {
+                let said = done.crossed.map(str::to_owned).into_iter().chain(said);
                 in_order.push(done.stop.property.clone());
                 planned.insert(done.stop.property.clone(), done);
                 for caution in said {
@@ -173,6 +179,7 @@ pub fn day_sheet<'a>(
         batches: Vec::new(),
         carried: Vec::new(),
         cautions,
+        findings: Vec::new(),
         refusals,
     };
     let mut dosed: Vec<DosedZone> = Vec::new();
@@ -190,6 +197,8 @@ pub fn day_sheet<'a>(
             });
             dosed.push(zone);
         }
+        let number = done.stop.number;
+        sheet.findings.extend(done.findings.into_iter().map(|finding| (number, finding)));
         sheet.stops.push(done.stop);
     }
     if !dosed.is_empty() {
@@ -282,6 +291,7 @@ impl Planned {
     fn of(plan: &PropertyPlan<'_>, application: &Application) -> Planned {
         let of_plan = plan.applications.iter().find(|one| one.name == application.name);
         let mut planned = Planned::nothing(plan.property.clone());
+        planned.findings = plan.findings.clone();
         let stop = &mut planned.stop;
         let Some(done) = of_plan else {
             let reason = "has none of the zones that the application is for".to_owned();
@@ -290,6 +300,7 @@ impl Planned {
         };
         // What stops another application of the job is no matter of this day.
         stop.refused = done.refusals();
+        planned.crossed = done.crossed_caution();
         stop.treated = done.zones.iter().map(|zone| zone.treated).sum();
         if !done.zones.is_empty() {
             stop.amounts = done.totals.clone();
@@ -315,7 +326,7 @@ impl Planned {
             skipped: Vec::new(),
             refused: Vec::new(),
         };
-        Planned { stop, zones: Vec::new() }
+        Planned { findings: Vec::new(), crossed: None, stop, zones: Vec::new() }
     }
 }
 
@@ -404,7 +415,8 @@ pub fn to_watch(setbacks: &[AppliedSetback], units: UnitSystem) -> String {
         if setback.position > Length::ZERO {
             distance.push_str(&format!(" + {}", setback.position.print(units)));
         }
-        let text = format!("{distance} from {}", setback.to);
+        let default = if setback.is_default { " (default of this tool)" } else { "" };
+        let text = format!("{distance} from {}{default}", setback.to);
         let name = format!("{:?}", setback.feature);
         match texts.iter_mut().find(|(known, _)| *known == text) {
             Some((_, names)) if names.contains(&name) => {}

@@ -59,8 +59,11 @@ fn losses(lost: &[Loss]) -> Value {
 }
 
 fn findings(findings: &[Finding]) -> Value {
-    let finding = |finding: &Finding| json!({ "code": finding.code, "feature": finding.feature, "message": finding.message, "area_m2": finding.area_m2 });
     findings.iter().map(finding).collect()
+}
+
+pub(crate) fn finding(finding: &Finding) -> Value {
+    json!({ "code": finding.code, "feature": finding.feature, "message": finding.message, "area_m2": finding.area_m2 })
 }
 
 /// The document of `plan`.
@@ -145,7 +148,7 @@ fn application(plan: &ApplicationPlan<'_>, plane: &Plane, units: UnitSystem) -> 
 }
 
 /// What the product file says of the day on which the product is put down, and what it leaves open.
-fn label(product: &Product, units: UnitSystem) -> Value {
+pub(crate) fn label(product: &Product, units: UnitSystem) -> Value {
     let card = product.label_card(units);
     let said = card.said.iter().map(|line| {
         json!({ "key": line.key, "what": line.what, "text": line.text, "source": line.source })

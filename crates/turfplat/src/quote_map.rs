@@ -2,47 +2,61 @@
 //! loads, is the crew's matter and may change before they come.
 
 use geo::MultiPolygon;
-use turfplat_dose::Setback;
+use turfplat_dose::{Setback, Species};
 use turfplat_sheet as sheet;
-use turfplat_units::UnitSystem;
+use turfplat_units::{Area, UnitSystem};
 
 use crate::plan::{ApplicationPlan, PropertyPlan};
 use crate::plat::Plat;
 use crate::site::Site;
 use crate::site_map::{as_drawn, features, lot, marks, neighbour_lots, strips};
 
-/// The map on the quote of a plan: of its applications the one that is for the most ground, zones
-/// that wait for a label among it. `None` of a plan that is for none.
+/// The map on the quote of a plan: each zone as it is priced by the application that is for the most
+/// of it, zones that wait for a label too; strips as that keeps them which is for the most ground of
+/// all. `None` of a plan without applications.
 pub fn quote_map(plan: &PropertyPlan<'_>, units: UnitSystem) -> Option<sheet::SprayMap> {
-    let ground = |application: &&ApplicationPlan<'_>| -> f64 {
-        let treated = application.zones.iter().map(|zone| zone.treated);
-        let awaiting = application.skipped.iter().filter(|it| it.awaits_label);
-        let all = treated.chain(awaiting.map(|zone| zone.left));
-        all.map(|area| area.square_metres()).sum()
+    let all = || plan.applications.iter();
+    let ground = |application: &ApplicationPlan<'_>| -> f64 {
+        let zones = (0..plan.site.zones.len()).filter_map(|index| priced(application, index));
+        zones.map(|zone| zone.area.square_metres()).sum()
     };
-    let most = plan.applications.iter().max_by(|a, b| ground(a).total_cmp(&ground(b)))?;
+    // Of equals the first.
+    let most = all().reduce(|most, next| if ground(next) > ground(most) { next } else { most })?;
     let site = &plan.site;
     let mut map = bare(&plan.property, site, &most.setbacks, units);
     for (index, zone) in map.zones.iter_mut().enumerate() {
-        let treated = most.zones.iter().find(|it| it.index == index);
-        let awaiting = || most.skipped.iter().find(|it| it.index == index && it.awaits_label);
-        let area = treated.map(|it| it.treated).or_else(|| awaiting().map(|it| it.left));
-        let Some(area) = area else {
-            let skipped = most.skipped.iter().find(|it| it.index == index);
-            let reason = skipped.map_or("not priced", |skipped| skipped.reason.as_str());
+        let of_all =
+            all().filter_map(|application| Some((application, priced(application, index)?)));
+        let largest =
+            of_all.reduce(|most, next| if next.1.area > most.1.area { next } else { most });
+        let Some((application, found)) = largest else {
+            let skipped = || all().flat_map(|it| &it.skipped).find(|it| it.index == index);
+            let reason = skipped().map_or("not priced", |skipped| skipped.reason.as_str());
             zone.skipped = Some(reason.to_owned());
             continue;
         };
-        zone.area = area.print(units);
-        let ground = site.outline(index, &most.setbacks, plan.within_parcel);
+        zone.area = found.area.print(units);
+        let ground = site.outline(index, &application.setbacks, plan.within_parcel);
         zone.treated = ground.polygons().clone();
-        let species = treated
-            .map(|it| &it.species)
-            .or_else(|| most.skipped.iter().find(|it| it.index == index).map(|it| &it.species));
-        let names = species.into_iter().flatten().map(|species| species.common_name.clone());
-        zone.species = names.collect();
+        zone.species = found.species.iter().map(|species| species.common_name.clone()).collect();
     }
     Some(map)
+}
+
+/// What of a zone an application is priced for.
+struct Priced<'p> {
+    area: Area,
+    species: &'p [&'static Species],
+}
+
+fn priced<'p>(application: &'p ApplicationPlan<'_>, index: usize) -> Option<Priced<'p>> {
+    let treated = application.zones.iter().find(|zone| zone.index == index);
+    let treated = treated.map(|zone| Priced { area: zone.treated, species: &zone.species });
+    treated.or_else(|| {
+        let mut awaiting = application.skipped.iter().filter(|zone| zone.awaits_label);
+        let zone = awaiting.find(|zone| zone.index == index)?;
+        Some(Priced { area: zone.left, species: &zone.species })
+    })
 }
 
 /// The map on the quote of a property without a job: all that is left of its turf.

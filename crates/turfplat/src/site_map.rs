@@ -8,7 +8,7 @@ use turfplat_measure::{Shape, grown_outline};
 use turfplat_sheet as sheet;
 use turfplat_units::{Length, UnitSystem};
 
-use crate::setbacks::kept_from;
+use crate::setbacks::{kept_from, position_error};
 use crate::site::{Laid, Site};
 
 /// A stream that is only a line is drawn this wide, so that it can be seen.
@@ -104,9 +104,8 @@ pub(crate) fn strips(
     let strips = site.features.iter().zip(setbacks).filter_map(|(laid, setback)| {
         let setback = setback.as_ref().filter(|setback| setback.distance > Length::ZERO)?;
         let mut distance = setback.distance.print(units);
-        if laid.feature.kind == Kind::Well
-            && let Some(off) = laid.feature.radius
-        {
+        let off = position_error(&laid.feature);
+        if off > Length::ZERO {
             distance = format!("{distance} + {}", off.print(units));
         }
         let kept = kept_from(&laid.feature, setback.distance);

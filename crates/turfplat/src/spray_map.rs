@@ -40,7 +40,7 @@ pub fn spray_map(
         batches: application.batches.iter().map(|batch| print.batch(batch)).collect(),
         totals: print.totals(),
         notes: notes(plan, application, units),
-        cautions: plan.cautions.iter().map(|text| caution_for_the_crew(text)).collect(),
+        cautions: cautions(plan, application),
         underlay: None,
     }
 }
@@ -163,21 +163,21 @@ fn notes(
         let item = finding.feature.rsplit(' ').next().unwrap_or_default();
         format!("Item {item} {}.", finding.message)
     });
-    // Where flags stand hangs on it, and so does the rate.
-    let crossed = application.walks.iter().any(ZoneWalk::is_crossed).then(|| {
-        "Go over each zone twice, the second time across the first, set for half of the rate; loads \
-         are marked where they run out so."
-            .to_owned()
-    });
     // The label's words first: of long notes a small sheet keeps the first.
     label_notes(application, units)
         .into_iter()
-        .chain(crossed)
         .chain(by_default)
         .chain(without)
         .chain(uncertain)
         .chain(of_tape)
         .collect()
+}
+
+/// What is printed whole, whatever else must give way; first what the marks on the paper hang on.
+pub(crate) fn cautions(plan: &PropertyPlan<'_>, application: &ApplicationPlan<'_>) -> Vec<String> {
+    let crossed = application.crossed_caution().map(str::to_owned);
+    let all = plan.cautions.iter().map(|text| caution_for_the_crew(text));
+    crossed.into_iter().chain(all).collect()
 }
 
 /// What binds whoever carries the map: clothes, wind, rain, re-entry, a line each where they are

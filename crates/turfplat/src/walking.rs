@@ -207,6 +207,15 @@ impl ApplicationPlan<'_> {
         findings
     }
 
+    /// What whoever walks in two directions must know, on every paper: the marks of the loads hang on
+    /// it, and so does the rate.
+    pub fn crossed_caution(&self) -> Option<&'static str> {
+        self.walks.iter().any(ZoneWalk::is_crossed).then_some(
+            "Go over each zone twice, the second time across the first, set for half of the rate; \
+             loads are marked where they run out so.",
+        )
+    }
+
     /// What walking all its zones comes to, ways between zones not counted; `None` without passes.
     pub fn walked(&self) -> Option<Walked> {
         let mut all =

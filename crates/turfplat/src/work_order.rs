@@ -3,14 +3,13 @@
 
 use serde::Serialize;
 use turfplat_dose::{
-    Batch, Cover, FillSteps, LabelCard, Load, Product, Step, caution_for_the_crew, litre_jar,
-    quart_jar,
+    Batch, Cover, FillSteps, LabelCard, Load, Product, Step, litre_jar, quart_jar,
 };
 use turfplat_units::{Amount, Area, Length, UnitSystem, decimal};
 
 use crate::plan::{ApplicationPlan, AppliedSetback, PropertyPlan, TreatedZone};
 use crate::print::Print;
-use crate::spray_map::Printer;
+use crate::spray_map::{Printer, cautions};
 
 /// What a crew is told of one application on one property, for paper.
 ///
@@ -232,7 +231,7 @@ pub fn work_order(
         mix_sites: mix_sites(plan),
         mix_warnings: mix_warnings.map(|it| it.message.clone()).collect(),
         notes: findings.chain(unmarked).collect(),
-        cautions: plan.cautions.iter().map(|text| caution_for_the_crew(text)).collect(),
+        cautions: cautions(plan, application),
     }
 }
 

@@ -47,10 +47,10 @@ fn figure(value: &Value) -> f64 {
 #[test]
 fn loads_run_from_stop_to_stop_in_the_order_of_the_day() {
     let folder = Folder::new("day-loads");
-    let stops = folder.file("stops.txt", "# Monday\nc\n\na\n b \n");
+    let stops = folder.file("stops.txt", "# Monday\nc\n\n#7\n b \n");
     let output = day(
         &folder,
-        &town(&["a", "b", "c", "d"]),
+        &town(&["#7", "b", "c", "d"]),
         TWO_RATES,
         &["--stops", &stops, "--format", "json"],
     );
@@ -62,12 +62,13 @@ fn loads_run_from_stop_to_stop_in_the_order_of_the_day() {
         .iter()
         .map(|it| it["property"].as_str().unwrap())
         .collect();
-    assert_eq!(ids, ["c", "a", "b"]);
+    // What begins with a number sign may be the number of a house.
+    assert_eq!(ids, ["c", "#7", "b"]);
     // Worked by hand: 3 × 5,000 sq ft at 1 gal/1000 sq ft are 15 gal: a tank of 12 and one of 3.
     let loads = sheet["loads"].as_array().unwrap();
     let fills: Vec<f64> = loads.iter().map(|load| figure(&load["fill_to"])).collect();
     assert!((fills[0] - 12.0).abs() < 1e-9 && (fills[1] - 3.0).abs() < 1e-9, "{fills:?}");
-    // 12,000 sq ft: all of c and a, 2,000 of b; then 3,000 of b. A square foot is 0.09290304 m².
+    // 12,000 sq ft: all of c and #7, 2,000 of b; then 3,000 of b. A square foot is 0.09290304 m².
     let covers: Vec<Vec<(u64, f64)>> = loads
         .iter()
         .map(|load| {
@@ -172,4 +173,23 @@ fn lists_of_stops_that_cannot_be_meant_name_the_place_and_the_cure() {
     let output = day(&folder, &town(&["a"]), JOB, &["--application", "July"]);
     assert_eq!(status(&output), 2);
     assert!(text(&output.stderr).contains("there is: June"), "{}", text(&output.stderr));
+}
+
+/// A lawn whose edges nobody has measured, near a well from which nobody has chosen a distance.
+#[test]
+fn what_a_plan_says_of_a_stop_is_said_of_the_day() {
+    let folder = Folder::new("day-findings");
+    let lawn = LAWN.replace("\"kind\":\"turf\"", "\"kind\":\"turf\",\"drawn_ft\":3");
+    let well = r#"{"type":"Feature","properties":{"kind":"well","name":"Old well"},"geometry":{"type":"Point","coordinates":[120,25]}}"#;
+    let map = collection(&[&lawn, well]);
+    let output = day(&folder, &map, JOB, &[]);
+    assert_eq!(status(&output), 0, "{}", text(&output.stderr));
+    assert!(text(&output.stderr).contains("note drawing-error"), "{}", text(&output.stderr));
+    let table = text(&output.stdout);
+    for words in ["(default of this tool)", "read the label:", "Keep people and pets off"] {
+        assert!(table.contains(words), "{words}: {table}");
+    }
+    let sheet = json(&day(&folder, &map, JOB, &["--format", "json"]));
+    assert_eq!(sheet["findings"][0]["stop"], 1);
+    assert_eq!(sheet["label"][0]["product"], "trinexapac-ethyl-1-ec");
 }

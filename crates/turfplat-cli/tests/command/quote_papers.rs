@@ -2,12 +2,12 @@
 
 use super::*;
 
-const LIST: [&str; 4] = ["--prices", "examples/demo/prices.toml", "--date", "2026-05-20"];
-
-fn quote(map: &str, out: &str, more: &[&str]) -> Output {
-    let root = root();
-    let list = root.join(LIST[1]).display().to_string();
-    let fixed = ["quote", map, LIST[0], &list, LIST[2], LIST[3], "--out", out, "--pdf"];
+/// The demo's prices, without those that ask how far it is.
+fn quote(folder: &Folder, map: &str, out: &str, more: &[&str]) -> Output {
+    let list = fs::read_to_string(demo("prices.toml")).unwrap();
+    let near: Vec<&str> = list.lines().filter(|line| !line.starts_with("per_mile")).collect();
+    let list = folder.file("prices.toml", near.join("\n"));
+    let fixed = ["quote", map, "--prices", &list, "--date", "2026-05-20", "--out", out, "--pdf"];
     turfplat(&[&fixed, more].concat())
 }
 
@@ -16,7 +16,7 @@ fn quote(map: &str, out: &str, more: &[&str]) -> Output {
 fn without_the_engine_a_quote_on_paper_says_how_to_get_it() {
     let folder = Folder::new("quote-without");
     let out = folder.path("out");
-    let output = quote(&demo("map.geojson"), &out, &[]);
+    let output = quote(&folder, &demo("map.geojson"), &out, &[]);
     assert_eq!((status(&output), Path::new(&out).exists()), (2, false));
     assert!(text(&output.stderr).contains("--features pdf"), "{}", text(&output.stderr));
 }
@@ -41,7 +41,9 @@ mod with_the_engine {
                 {
                     found.push(text.clone());
                 }
-                members.values().for_each(|member| money(member, found));
+                // What a tax is counted on is no sum of the quote.
+                let sums = members.iter().filter(|(key, _)| *key != "taxable");
+                sums.for_each(|(_, member)| money(member, found));
             }
             Value::Array(items) => items.iter().for_each(|item| money(item, found)),
             _ => {}
@@ -53,7 +55,7 @@ mod with_the_engine {
         let folder = Folder::new("quote-paper");
         for (more, name) in [(["--job", &demo("job.toml")].as_slice(), "job"), (&[], "list")] {
             let out = folder.path(name);
-            let output = quote(&demo("map.geojson"), &out, more);
+            let output = quote(&folder, &demo("map.geojson"), &out, more);
             assert_eq!(status(&output), 0, "{}", text(&output.stderr));
             let json = fs::read_to_string(folder.path(&format!("{name}/quote.json"))).unwrap();
             let json: Value = serde_json::from_str(&json).unwrap();
@@ -75,6 +77,27 @@ mod with_the_engine {
     }
 
     #[test]
+    fn the_map_shows_what_any_application_prices() {
+        let folder = Folder::new("quote-zones");
+        let second = LAWN
+            .replace("Lawn", "Back")
+            .replace("0,0],[100,0],[100,50],[0,50],[0,0", "0,60],[90,60],[90,90],[0,90],[0,60");
+        let map = folder.file("map.geojson", collection(&[LAWN, &second]));
+        let june = JOB.replace("name = \"June\"", "name = \"June\"\nzones = [\"Lawn\"]");
+        let july = JOB[JOB.find("[[application]]").unwrap()..]
+            .replace("name = \"June\"", "name = \"July\"\nzones = [\"Back\"]");
+        let job = folder.file("job.toml", june + &july);
+        let out = folder.path("out");
+        let output = quote(&folder, &map, &out, &["--plane", "ft", "--job", &job]);
+        assert_eq!(status(&output), 0, "{}", text(&output.stderr));
+        let read = read(&folder, "out/quote.pdf");
+        for word in ["5,000 sq ft", "2,700 sq ft"] {
+            assert!(read.contains(word), "{word}: {read}");
+        }
+        assert!(!read.contains("not priced") && !read.contains("not treated"), "{read}");
+    }
+
+    #[test]
     fn a_house_has_its_own_letterhead() {
         let folder = Folder::new("quote-own");
         let logo = folder.file(
@@ -86,10 +109,11 @@ mod with_the_engine {
             "#let data = json(\"data.json\")\nOffer #data.quote.property\n#image(data.logo)\n",
         );
         let out = folder.path("out");
-        let output = quote(&demo("map.geojson"), &out, &["--template", &own, "--logo", &logo]);
+        let output =
+            quote(&folder, &demo("map.geojson"), &out, &["--template", &own, "--logo", &logo]);
         assert_eq!(status(&output), 0, "{}", text(&output.stderr));
         assert!(read(&folder, "out/quote.pdf").starts_with("Offer "));
-        let output = quote(&demo("map.geojson"), &out, &["--logo", &logo, "--page", "a4"]);
+        let output = quote(&folder, &demo("map.geojson"), &out, &["--logo", &logo, "--page", "a4"]);
         assert_eq!(status(&output), 0, "{}", text(&output.stderr));
         // What cannot be set stops the run with its place.
         let broken = folder.file("broken.typ", "\n#let data = json(\"data.json\"\n");
@@ -99,13 +123,14 @@ mod with_the_engine {
             (vec!["--logo", &own], "its name ends with .png, .jpg or .svg"),
         ];
         for (more, wanted) in cases {
-            let output = quote(&demo("map.geojson"), &folder.path("none"), &more);
+            let output = quote(&folder, &demo("map.geojson"), &folder.path("none"), &more);
             assert_eq!(status(&output), 2, "{more:?}");
             let said = text(&output.stderr);
             assert!(said.contains(wanted), "{said}");
         }
         let text_for_png = folder.file("logo.png", "no picture");
-        let output = quote(&demo("map.geojson"), &folder.path("none"), &["--logo", &text_for_png]);
+        let output =
+            quote(&folder, &demo("map.geojson"), &folder.path("none"), &["--logo", &text_for_png]);
         assert_eq!(status(&output), 2);
         assert!(text(&output.stderr).contains("logo.png"), "{}", text(&output.stderr));
     }
@@ -121,7 +146,7 @@ mod with_the_engine {
         let files = ["one", "two"].map(|name| {
             let threads = if name == "one" { "1" } else { "2" };
             let out = folder.path(name);
-            let output = quote(&map, &out, &["--plane", "ft", "--threads", threads]);
+            let output = quote(&folder, &map, &out, &["--plane", "ft", "--threads", threads]);
             assert_eq!(status(&output), 0, "{}", text(&output.stderr));
             ["x", "CON-1", "a-b", "lot-4"]
                 .map(|of| fs::read(folder.path(&format!("{name}/{of}/quote.pdf"))).unwrap())
