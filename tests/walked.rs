@@ -147,7 +147,7 @@ fn a_spreader_goes_twice_at_half_the_rate() {
         near("ft", walked.distance.feet(), 1000.0, 1e-6);
         assert_eq!(application.spray_over_passes(), None);
         let sheet = spray_map(&planned.plans[0], application, None, UnitSystem::Us);
-        assert!(sheet.notes.iter().any(|note| note.contains("half of the rate")));
+        assert!(sheet.cautions.iter().any(|it| it.contains("half of the rate")));
         assert_eq!(sheet.trail.ends.len(), ends.len());
         let told: Vec<f64> = (laid.load_ends.iter())
             .map(|mark| {

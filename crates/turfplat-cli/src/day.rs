@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use anyhow::{Context, bail};
 use comfy_table::Cell;
-use turfplat::dose::Load;
+use turfplat::dose::{Batch, Load};
 use turfplat::units::UnitSystem;
 use turfplat::{DayError, DaySheet, PlanOptions, Print, Stop, day_json, day_sheet, to_watch};
 
@@ -219,7 +219,7 @@ fn loads_table(sheet: &DaySheet<'_>, units: UnitSystem) -> String {
         row.push(Cell::new(served(sheet, load, units)));
         rows.add_row(row);
     }
-    let mut text = format!("{}\n", rows.trim_fmt());
+    let mut text = format!("{}{}\n", strengths(sheet, print), rows.trim_fmt());
     if several {
         text.push_str(
             "A new mix is another strength: the tank is sprayed out, and rinsed as the label says, before it.\n",
@@ -236,12 +236,30 @@ fn loads_table(sheet: &DaySheet<'_>, units: UnitSystem) -> String {
     text
 }
 
-/// `stop 1 (17,911 sq ft), stop 2 (806 sq ft, goes on with load 3)`.
+/// `stop 1, Front lawn: 17,911 sq ft`, a line each.
 fn served(sheet: &DaySheet<'_>, load: &Load, units: UnitSystem) -> String {
-    let one = |(stop, area): (usize, turfplat::units::Area)| {
-        format!("stop {stop}: {}", area.print(units))
+    let lines = sheet
+        .served(load)
+        .map(|(zone, area)| format!("stop {}, {}: {}", zone.stop, zone.zone, area.print(units)));
+    lines.collect::<Vec<_>>().join("\n")
+}
+
+/// `Mix 1: 0.45 fl oz/1000 sq ft in 1 gal/1000 sq ft`, a line each: what tells one strength from another.
+fn strengths(sheet: &DaySheet<'_>, print: Print) -> String {
+    let several = sheet.products.len() > 1;
+    let one = |batch: &Batch| {
+        let zone = sheet.zones.iter().find(|zone| zone.batch == batch.number);
+        let rates = zone.into_iter().flat_map(|zone| zone.rates.iter().zip(&sheet.products));
+        let rates = rates.map(|(rate, product)| match several {
+            true => format!("{} {}", print.product_rate(*rate), product.name),
+            false => print.product_rate(*rate),
+        });
+        let volume = sheet.equipment.spray_volume.map(|rate| print.spray_rate(rate));
+        let volume = volume.map_or_else(String::new, |volume| format!(" in {volume}"));
+        let rates = rates.collect::<Vec<_>>().join(" + ");
+        format!("Mix {}: {rates}{volume}\n", batch.number)
     };
-    sheet.served(load).into_iter().map(one).collect::<Vec<_>>().join("\n")
+    sheet.batches.iter().map(one).collect()
 }
 
 fn measured(sheet: &DaySheet<'_>, load: &Load, print: Print) -> String {

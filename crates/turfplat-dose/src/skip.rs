@@ -87,8 +87,7 @@ pub(crate) fn skip(
     if zone.area <= Area::ZERO {
         return skipped(
             "nothing left to treat".into(),
-            "what is kept out and its setbacks take the whole zone; treat it by hand or not at all"
-                .into(),
+            "what is kept out and its setbacks take the whole zone; leave it untreated".into(),
         );
     }
     if let Some(name) = zone.unlisted_species.first() {

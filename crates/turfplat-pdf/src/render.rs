@@ -36,6 +36,29 @@ const REMEMBERED: usize = 4;
 ///
 /// [`PdfError::Template`] with the line of the template, [`PdfError::Paper`] where there is none.
 pub fn render(template: &Template, data: &Value, files: &[(&str, &[u8])]) -> Result<Pdf, PdfError> {
+    // The engine parts its work among the threads of a pool, and a thread that waits for its part
+    // takes up whatever else the pool has to do. Where that is another paper, and so on, the stack
+    // of one thread holds a hundred of them. So a paper has a thread of its own, which is a pool alone.
+    std::thread::scope(|scope| {
+        let alone = || -> Result<Pdf, PdfError> {
+            let pool = rayon::ThreadPoolBuilder::new().num_threads(1).use_current_thread().build();
+            let _pool = pool.map_err(|error| PdfError::Paper {
+                file: template.name.clone(),
+                reason: error.to_string(),
+            })?;
+            set(template, data, files)
+        };
+        let thread = std::thread::Builder::new().stack_size(STACK).spawn_scoped(scope, alone);
+        let paper = |reason: String| PdfError::Paper { file: template.name.clone(), reason };
+        let done = thread.map_err(|error| paper(error.to_string()))?.join();
+        done.unwrap_or_else(|_| Err(paper("the engine gave up on it".to_owned())))
+    })
+}
+
+/// Of the thread that sets a paper, in bytes; a template may nest deeply.
+const STACK: usize = 16 << 20;
+
+fn set(template: &Template, data: &Value, files: &[(&str, &[u8])]) -> Result<Pdf, PdfError> {
     let desk = Desk::new(template, printable(data).to_string(), files)?;
     let told = |errors: &[SourceDiagnostic]| told(&desk, template, errors);
     let document = typst::compile::<PagedDocument>(&desk).output;

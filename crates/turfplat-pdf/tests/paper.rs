@@ -235,3 +235,17 @@ proptest! {
         }
     }
 }
+
+/// Whoever sets papers from the threads of a pool, as many at once as it has, keeps its stack: the
+/// engine waits for parts of its own work, and must not begin with the next paper meanwhile.
+#[test]
+fn many_papers_are_set_from_few_threads() {
+    use rayon::prelude::*;
+    let pool = rayon::ThreadPoolBuilder::new().num_threads(2).stack_size(1 << 20).build().unwrap();
+    let names: Vec<String> = (0..300).map(|number| format!("lot {number}")).collect();
+    let set: Vec<bool> = pool.install(|| {
+        let one = |name: &String| set(NAMES, &json!({ "names": [name, name, name] })).is_ok();
+        names.par_iter().map(one).collect()
+    });
+    assert!(set.iter().all(|done| *done));
+}

@@ -443,7 +443,12 @@ impl PriceList {
             let amount = tax.of(taxable, self.currency, self.halves)?;
             discounted.push(tax.sum(taxable, amount));
         }
-        let sums = self.sums(subtotal - discount, discounted, true)?;
+        let mut sums = self.sums(subtotal - discount, discounted, true)?;
+        // The season's visits may each have been rounded down: who pays ahead pays no more for it.
+        if sums.total > season.total {
+            sums.rounding -= sums.total - season.total;
+            sums.total = season.total;
+        }
         Some((season, Some(Prepaid { percent: prepay.discount, discount, sums })))
     }
 

@@ -84,9 +84,9 @@ pub fn plate(map: &SprayMap, width: f64, height: f64) -> Plate {
     let Settled { parted, view, plate, labels, keyed, .. } = settled;
     let mut canvas = Canvas::new();
     plate.draw(&mut canvas, (map, &styles), &labels.dimensions);
-    draw::labels(&mut canvas, &labels.placed);
     let grid = Grid::new(map, view);
     grid.numbers(&mut canvas, view, plate.scene.frame);
+    draw::labels(&mut canvas, &labels.placed);
     grid.frame(&mut canvas, view, plate.scene.frame);
     scale_strip(&mut canvas, (view, map.units), parted.scale_at, grid.step(), None);
     let Legend { rows, columns, at, column_width } = &parted.legend;

@@ -88,9 +88,10 @@ fn draw(map: &SprayMap, page: Page, layout: &Layout) -> Sheet {
     for (number, ground) in &layout.others {
         details::outline(&mut canvas, *number, view.box_on_page(*ground).common(frame));
     }
-    draw::labels(&mut canvas, &layout.labels.placed);
     let grid = Grid::new(map, *view);
+    // Beneath the labels: the corner that it counts from may lie under a dose.
     grid.numbers(&mut canvas, *view, frame);
+    draw::labels(&mut canvas, &layout.labels.placed);
     grid.frame(&mut canvas, *view, frame);
     let units = (*view, map.units);
     scale_strip(&mut canvas, units, layout.scale_at, grid.step(), page.paper());

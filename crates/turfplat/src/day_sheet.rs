@@ -9,7 +9,7 @@ use turfplat_dose::{
     Batch, DosedZone, Equipment, Need, Product, Purchase, batches_in_turn, caution_for_the_crew,
 };
 use turfplat_map::{PropertyMap, PropertyRef};
-use turfplat_units::{Amount, Area, Length, UnitSystem, is_near, letters_apart};
+use turfplat_units::{Amount, Area, Length, Rate, UnitSystem, is_near, letters_apart};
 
 use crate::buying::sold_in;
 use crate::finding::Finding;
@@ -76,6 +76,8 @@ pub struct StopZone {
     pub zone: String,
     /// What is treated of it.
     pub treated: Area,
+    /// The rate of each product, in the order of the products.
+    pub rates: Vec<Rate>,
     /// What it takes of each product, in the order of the products.
     pub amounts: Vec<Amount>,
     /// The batch that treats it.
@@ -114,6 +116,7 @@ impl From<JobError> for DayError {
 struct Planned {
     findings: Vec<Finding>,
     crossed: Option<&'static str>,
+    cautions: Vec<String>,
     stop: Stop,
     zones: Vec<DosedZone>,
 }
@@ -144,11 +147,13 @@ pub fn day_sheet<'a>(
     let mut in_order: Vec<String> = Vec::new();
     let mut refusals = Vec::new();
     let mut cautions: Vec<String> = Vec::new();
-    let look = |plan: PropertyPlan<'a>| (Planned::of(&plan, application), plan.cautions);
+    let look = |plan: PropertyPlan<'a>| Planned::of(&plan, application);
     plan_these(map, job, options, &order.wanted, look, |done| -> Result<(), JobError> {
         match done {
-            Ok((done, said)) => {
-                let said = done.crossed.map(str::to_owned).into_iter().chain(said);
+            Ok(done) => {
+                let said = done.crossed.map(str::to_owned);
+                let said: Vec<String> =
+                    said.into_iter().chain(done.cautions.iter().cloned()).collect();
                 in_order.push(done.stop.property.clone());
                 planned.insert(done.stop.property.clone(), done);
                 for caution in said {
@@ -192,6 +197,7 @@ pub fn day_sheet<'a>(
                 stop: done.stop.number,
                 zone: zone.zone.clone(),
                 treated: zone.area,
+                rates: zone.products.iter().map(|one| one.rate).collect(),
                 amounts: zone.products.iter().map(|one| one.amount).collect(),
                 batch: 0,
             });
@@ -301,6 +307,7 @@ impl Planned {
         // What stops another application of the job is no matter of this day.
         stop.refused = done.refusals();
         planned.crossed = done.crossed_caution();
+        planned.cautions = done.cautions.clone();
         stop.treated = done.zones.iter().map(|zone| zone.treated).sum();
         if !done.zones.is_empty() {
             stop.amounts = done.totals.clone();
@@ -326,7 +333,13 @@ impl Planned {
             skipped: Vec::new(),
             refused: Vec::new(),
         };
-        Planned { findings: Vec::new(), crossed: None, stop, zones: Vec::new() }
+        Planned {
+            findings: Vec::new(),
+            crossed: None,
+            cautions: Vec::new(),
+            stop,
+            zones: Vec::new(),
+        }
     }
 }
 
@@ -392,17 +405,13 @@ impl DaySheet<'_> {
         self.loads().filter(|(_, _, load)| serves(load)).map(|(number, ..)| number).collect()
     }
 
-    /// What each load covers of each stop, in the order of the day: stop, and how much of its ground.
-    pub fn served(&self, load: &turfplat_dose::Load) -> Vec<(usize, Area)> {
-        let mut served: Vec<(usize, Area)> = Vec::new();
-        for cover in &load.covers {
-            let Some(zone) = self.zones.get(cover.index) else { continue };
-            match served.last_mut().filter(|(stop, _)| *stop == zone.stop) {
-                Some((_, area)) => *area = [*area, cover.area].into_iter().sum(),
-                None => served.push((zone.stop, cover.area)),
-            }
-        }
-        served
+    /// What each load covers, in the order of the day: the zone, and how much of its ground.
+    pub fn served<'l>(
+        &'l self,
+        load: &'l turfplat_dose::Load,
+    ) -> impl Iterator<Item = (&'l StopZone, Area)> {
+        let covers = load.covers.iter();
+        covers.filter_map(|cover| Some((self.zones.get(cover.index)?, cover.area)))
     }
 }
 

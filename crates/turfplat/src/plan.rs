@@ -96,6 +96,8 @@ pub struct ApplicationPlan<'a> {
     pub walks: Vec<ZoneWalk>,
     /// Hazards near a zone from which no distance is kept.
     pub without_setback: Vec<String>,
+    /// What to mind of its own products; these replace no label.
+    pub cautions: Vec<String>,
     pub(crate) setbacks: Vec<Option<Setback>>,
     /// The zones as they were dosed, from which a day's loads are filled.
     pub(crate) dosed: Vec<DosedZone>,

@@ -1,4 +1,4 @@
-use turfplat_dose::Equipment;
+use turfplat_dose::{Equipment, RATE_TOLERANCE};
 use turfplat_units::{
     Amount, AmountUnit, AreaUnit, Rate, RateUnit, Time, UnitSystem, at_most, decimal,
 };
@@ -105,8 +105,13 @@ impl Print {
         if percent.abs() < 0.05 {
             return String::new();
         }
+        let beyond = if ratio.abs() > RATE_TOLERANCE { ", beyond ±5\u{a0}%" } else { "" };
         // A blank that does not break a line.
-        format!(" ({}{}\u{a0}%)", if percent < 0.0 { "−" } else { "+" }, decimal(percent.abs(), 1))
+        format!(
+            " ({}{}\u{a0}%{beyond})",
+            if percent < 0.0 { "−" } else { "+" },
+            decimal(percent.abs(), 1)
+        )
     }
 }
 

@@ -40,7 +40,7 @@ pub fn spray_map(
         batches: application.batches.iter().map(|batch| print.batch(batch)).collect(),
         totals: print.totals(),
         notes: notes(plan, application, units),
-        cautions: cautions(plan, application),
+        cautions: cautions(application),
         underlay: None,
     }
 }
@@ -174,9 +174,9 @@ fn notes(
 }
 
 /// What is printed whole, whatever else must give way; first what the marks on the paper hang on.
-pub(crate) fn cautions(plan: &PropertyPlan<'_>, application: &ApplicationPlan<'_>) -> Vec<String> {
+pub(crate) fn cautions(application: &ApplicationPlan<'_>) -> Vec<String> {
     let crossed = application.crossed_caution().map(str::to_owned);
-    let all = plan.cautions.iter().map(|text| caution_for_the_crew(text));
+    let all = application.cautions.iter().map(|text| caution_for_the_crew(text));
     crossed.into_iter().chain(all).collect()
 }
 

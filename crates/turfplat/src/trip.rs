@@ -3,7 +3,7 @@
 
 use turfplat_dose::{
     Batch, Day, Dose, Equipment, Occasion, Product, Put, RATE_TOLERANCE, Setback, ZoneToTreat,
-    dose_on,
+    cautions, dose_on,
 };
 use turfplat_units::{Amount, Area, Rate, UnitSystem, decimal};
 
@@ -176,6 +176,10 @@ impl<'a> Trip<'a> {
             without_setback,
             setbacks: setbacks.clone(),
             dosed: as_dosed,
+            cautions: cautions(
+                &application.products.iter().map(|chosen| &chosen.product).collect::<Vec<_>>(),
+                occasion.places,
+            ),
         };
         Ok(Some((plan, puts, findings)))
     }

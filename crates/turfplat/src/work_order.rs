@@ -210,7 +210,7 @@ pub fn work_order(
         treated: treated.print(units),
         spray: application.spray_volume.map(|volume| print.spray(volume)),
         water: application.water.map(|volume| print.spray(volume)),
-        zones: application.zones.iter().map(|zone| ordered(zone, print)).collect(),
+        zones: application.zones.iter().map(|zone| ordered(zone, &printer)).collect(),
         not_treated: (application.skipped.iter())
             .map(|skipped| LeftOut {
                 zone: skipped.zone.clone(),
@@ -231,11 +231,13 @@ pub fn work_order(
         mix_sites: mix_sites(plan),
         mix_warnings: mix_warnings.map(|it| it.message.clone()).collect(),
         notes: findings.chain(unmarked).collect(),
-        cautions: cautions(plan, application),
+        cautions: cautions(application),
     }
 }
 
-fn ordered(zone: &TreatedZone, print: Print) -> OrderedZone {
+fn ordered(zone: &TreatedZone, printer: &Printer<'_, '_>) -> OrderedZone {
+    let print = printer.print;
+    let products = || zone.products.iter().enumerate();
     let grasses: Vec<&str> = zone.species.iter().map(|it| it.common_name.as_str()).collect();
     OrderedZone {
         zone: zone.zone.clone(),
@@ -244,8 +246,12 @@ fn ordered(zone: &TreatedZone, print: Print) -> OrderedZone {
         drawn: (zone.dose_error())
             .map(|error| format!("±\u{a0}{}\u{a0}% as drawn", decimal(100.0 * error, 1))),
         batch: zone.batch.to_string(),
-        rates: zone.products.iter().map(|dosed| print.product_rate(dosed.rate)).collect(),
-        amounts: zone.products.iter().map(|dosed| print.product(dosed.amount)).collect(),
+        rates: products()
+            .map(|(place, dosed)| printer.named(place, print.product_rate(dosed.rate)))
+            .collect(),
+        amounts: products()
+            .map(|(place, dosed)| printer.named(place, print.product(dosed.amount)))
+            .collect(),
         spray: zone.spray_volume.map(|volume| print.spray(volume)),
     }
 }

@@ -112,6 +112,15 @@ fn a_tank_is_sprayed_out_before_another_strength_goes_in() {
     );
     let table = text(&day(&folder, &town(&["a", "mixed b", "c"]), TWO_RATES, &[]).stdout);
     assert!(table.contains("another strength"), "{table}");
+    // Two lawns of one stop take two strengths: the sheet says which takes which.
+    for line in [
+        "Mix 1: 0.5 fl oz/1000 sq ft in 1 gal/1000 sq ft",
+        "Mix 2: 0.25 fl oz/1000 sq ft in 1 gal/1000 sq ft",
+        "stop 2, Lawn: 5,000 sq ft",
+        "stop 2, Blue: 5,000 sq ft",
+    ] {
+        assert!(table.contains(line), "{line}: {table}");
+    }
 }
 
 #[test]
