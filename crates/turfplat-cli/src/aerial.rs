@@ -6,6 +6,8 @@ use std::path::PathBuf;
 use turfplat::sheet::{Page, SprayMap};
 use turfplat::{AerialPicture, AerialRefusal, PropertyPlan};
 
+use crate::kept_files::Kept;
+
 /// A picture of the ground, if any.
 #[derive(Clone, clap::Args)]
 pub(crate) struct AerialArgs {
@@ -24,6 +26,13 @@ impl AerialArgs {
     pub(crate) fn open(&self) -> anyhow::Result<Option<OpenAerial>> {
         let Some(path) = &self.aerial else { return Ok(None) };
         Ok(Some(OpenAerial(AerialPicture::open(path, self.aerial_crs.as_deref())?)))
+    }
+
+    /// Adds the picture's files to those that nothing is written over.
+    pub(crate) fn keep(&self, kept: &mut Kept) {
+        if let Some(path) = &self.aerial {
+            kept.add_picture(path);
+        }
     }
 }
 

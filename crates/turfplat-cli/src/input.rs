@@ -13,6 +13,7 @@ use turfplat::{
 };
 
 use crate::Output;
+use crate::kept_files::Kept;
 use crate::progress::Progress;
 use crate::reference::today;
 
@@ -101,30 +102,11 @@ impl MapArgs {
         Ok(sources)
     }
 
-    /// Refuses to write over a map that is read.
-    pub(crate) fn check_target(&self, target: &Path) -> anyhow::Result<()> {
-        let Ok(target) = fs::canonicalize(target) else { return Ok(()) };
-        let is_it = |map: &&PathBuf| fs::canonicalize(map).is_ok_and(|map| map == target);
-        match self.maps.iter().find(is_it) {
-            Some(map) => bail!("{} is a map that is read; write to another file", map.display()),
-            None => Ok(()),
-        }
-    }
-
-    /// Refuses a picture beside which a file of that `ending` would replace one of a map.
-    pub(crate) fn check_beside(&self, picture: &Path, ending: &str) -> anyhow::Result<()> {
-        let Ok(beside) = fs::canonicalize(picture.with_extension(ending)) else { return Ok(()) };
-        let is_its = |map: &&PathBuf| {
-            fs::canonicalize(map.with_extension(ending)).is_ok_and(|its| its == beside)
-        };
-        match self.maps.iter().find(is_its) {
-            Some(map) => bail!(
-                "{}: the .{ending} beside it belongs to {}; choose another name",
-                picture.display(),
-                map.display()
-            ),
-            None => Ok(()),
-        }
+    /// The maps' files, which nothing is written over.
+    pub(crate) fn kept(&self) -> Kept {
+        let mut kept = Kept::default();
+        self.maps.iter().for_each(|map| kept.add_map(map));
+        kept
     }
 
     /// The maps before the last two words, and these.

@@ -13,6 +13,7 @@ mod files;
 mod input;
 mod job;
 mod job_edit;
+mod kept_files;
 mod label;
 mod limits;
 mod measure;

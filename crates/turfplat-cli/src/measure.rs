@@ -101,7 +101,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     }
     let exports = export.is_some();
     let targets = export.iter().flat_map(Export::targets).chain(args.output.clone());
-    targets.into_iter().try_for_each(|target| args.map.check_target(&target))?;
+    args.map.kept().check(targets)?;
     let look = |plat: Plat| -> anyhow::Result<Measured> {
         let text = match args.format {
             Format::Table => as_table(&plat, several, units),

@@ -81,7 +81,8 @@ enum PageName {
 }
 
 pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
-    args.map.check_target(&args.output)?;
+    let mut kept = args.map.kept();
+    args.aerial.keep(&mut kept);
     let ending = args.output.extension().and_then(|ending| ending.to_str()).map(str::to_lowercase);
     let as_png = match ending.as_deref() {
         Some("png") => true,
@@ -91,9 +92,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     if as_png && args.outline_text {
         bail!("--outline-text is for SVG: end the file name with .svg, or leave it out");
     }
-    if as_png {
-        args.map.check_beside(&args.output, "prj")?;
-    }
+    kept.check(targets(&args.output, as_png))?;
     let aerial = args.aerial.open()?;
     let map = args.map.read()?;
     let Some(job) = read_job(&args.job, output)? else { return Ok(Verdict::Refused) };
@@ -168,6 +167,9 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     if is_device {
         drawn.truncate(1);
     }
+    // How many sheets there are is known only now.
+    let numbers = drawn.iter().map(|sheet| sheet.number);
+    kept.check(numbers.flat_map(|number| targets(&numbered(&args.output, number), as_png)))?;
     for sheet in drawn {
         let path = numbered(&args.output, sheet.number);
         if !as_png {
@@ -208,9 +210,19 @@ fn numbered(path: &Path, number: usize) -> PathBuf {
     }
 }
 
+/// A sheet and what is written beside it.
+fn targets(sheet: &Path, as_png: bool) -> Vec<PathBuf> {
+    let beside = BESIDE_PICTURE.iter().filter(|_| as_png && !files::is_device(sheet));
+    let beside = beside.map(|ending| sheet.with_extension(ending));
+    std::iter::once(sheet.to_owned()).chain(beside).collect()
+}
+
+/// The endings of what says where a picture lies.
+const BESIDE_PICTURE: [&str; 3] = ["pgw", "prj", "png.aux.xml"];
+
 /// What says where a picture lies, each with the ending of its file.
 pub(crate) fn beside_picture(place: InPlace) -> Vec<(&'static str, String)> {
     let InPlace { world_file, prj, aux } = place;
-    let files = [("pgw", Some(world_file)), ("prj", prj), ("png.aux.xml", aux)];
-    files.into_iter().filter_map(|(ending, text)| Some((ending, text?))).collect()
+    let files = BESIDE_PICTURE.into_iter().zip([Some(world_file), prj, aux]);
+    files.filter_map(|(ending, text)| Some((ending, text?))).collect()
 }

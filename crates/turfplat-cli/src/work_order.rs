@@ -67,7 +67,7 @@ pub(crate) struct Args {
 pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
     paper::check_built_in()?;
     if let Some(file) = &args.output {
-        args.map.check_target(file)?;
+        args.map.kept().check([file.clone()])?;
         let ending = file.extension().and_then(|ending| ending.to_str());
         if !ending.is_some_and(|ending| ending.eq_ignore_ascii_case("pdf")) {
             bail!("{}: end the file name with .pdf", file.display());

@@ -213,6 +213,45 @@ fn a_picture_that_cannot_lie_there_is_refused_with_the_cure() {
 }
 
 #[test]
+fn no_sheet_is_written_over_a_picture_of_the_ground_or_what_says_where_it_lies() {
+    let folder = Folder::new("aerial-kept");
+    let (_, picture) = (map(&folder), picture(&folder));
+    folder.file("job.toml", JOB);
+    folder.file("ground.prj", "theirs");
+    let linked = folder.path("linked.png");
+    #[cfg(unix)]
+    std::os::unix::fs::symlink(&picture, &linked).unwrap();
+    // A picture that is not PNG, whose world file has another ending.
+    let pictures = root().join("crates/turfplat-aerial/tests/pictures");
+    let tiff = folder.file("tiles.tif", fs::read(pictures.join("utm-tiles.tif")).unwrap());
+    let all = || {
+        let mut all: Vec<(String, Vec<u8>)> = (fs::read_dir(&folder.0).unwrap())
+            .map(|file| file.unwrap().path())
+            .map(|path| (path.display().to_string(), fs::read(&path).unwrap()))
+            .collect();
+        all.sort();
+        all
+    };
+    let before = all();
+    let cases = [
+        (&picture, "ground.png", "ground.png is an aerial picture that is read; write to another"),
+        (&picture, "linked.png", "ground.png is an aerial picture that is read; write to another"),
+        (&picture, "ground.PNG", "the .pgw beside it belongs to"),
+        // Its .prj would be taken for the picture's the next time.
+        (&tiff, "tiles.png", "the .prj beside it belongs to"),
+    ];
+    for (aerial, target, wanted) in cases {
+        let drawn = sheet(&folder, &["--aerial", aerial, "--aerial-crs", "EPSG:4326"], target);
+        let remarks = text(&drawn.stderr);
+        assert_eq!(status(&drawn), 2, "{target}: {remarks}");
+        assert!(remarks.contains(wanted), "{target}: {remarks}");
+        assert!(all() == before, "{target}: something was written");
+    }
+    let drawn = sheet(&folder, &["--aerial", &picture, "--aerial-crs", "EPSG:4326"], "ground.svg");
+    assert_eq!(status(&drawn), 0, "an SVG has nothing beside it: {}", text(&drawn.stderr));
+}
+
+#[test]
 fn a_picture_of_a_part_is_drawn_and_the_share_is_told() {
     let folder = Folder::new("aerial-part");
     let (map, picture) = (map(&folder), picture(&folder));
