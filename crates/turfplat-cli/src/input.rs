@@ -317,6 +317,23 @@ pub(crate) fn today_if_counted(job: &Job) -> Option<String> {
     (undated && !job.history.is_empty()).then(today)
 }
 
+/// Why a property gets no application that is asked for, with the names of those that it gets.
+pub(crate) fn not_for_property(property: &str, wanted: &[&str], its: &[&str]) -> String {
+    let whose = match property {
+        "" => "this property".to_owned(),
+        id => format!("property {id:?}"),
+    };
+    match (wanted, its) {
+        (_, []) => format!(
+            "no application of the job is for {whose}; name a zone of it in one, or leave its zones out"
+        ),
+        ([one], its) => {
+            format!("application {one:?} is not for {whose}; there is: {}", its.join(", "))
+        }
+        (_, its) => format!("none of these is for {whose}; there is: {}", its.join(", ")),
+    }
+}
+
 /// True if turf of more than one property is on the map, refused ones counted.
 pub(crate) fn is_of_several(map: &PropertyMap) -> bool {
     let known: HashSet<Option<&str>> = map.properties().iter().map(|it| map.id(*it)).collect();

@@ -4,11 +4,12 @@ use std::path::{Path, PathBuf};
 
 use anyhow::{Context, bail};
 use turfplat::sheet::{Page, outlined, png, sheets};
-use turfplat::{InPlace, PlanOptions, Planned, in_place, plan, spray_map};
+use turfplat::{ApplicationError, InPlace, PlanOptions, Planned, in_place, plan, spray_map};
 
 use crate::aerial::{AerialArgs, Beneath};
 use crate::input::{
-    MapArgs, Units, date, is_of_several, read_job, refuse_job_on, tell_refusal, today_if_counted,
+    MapArgs, Units, date, is_of_several, not_for_property, read_job, refuse_job_on, tell_refusal,
+    today_if_counted,
 };
 use crate::passes::PassArgs;
 use crate::{Output, Verdict, files};
@@ -96,6 +97,8 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     let aerial = args.aerial.open()?;
     let map = args.map.read()?;
     let Some(job) = read_job(&args.job, output)? else { return Ok(Verdict::Refused) };
+    let asked = args.application.as_deref().map(|name| job.application(Some(name)));
+    let asked = asked.transpose()?.map(|application| application.name.as_str());
     args.walk.check(&job)?;
     if args.property.is_none() && is_of_several(&map) {
         bail!(
@@ -124,21 +127,13 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         (Some(id), []) if refusals.is_empty() => bail!("no property {id:?} has turf on the map"),
         (_, []) => return Ok(Verdict::Refused),
     };
-    let names = || {
-        plan.applications.iter().map(|application| application.name).collect::<Vec<_>>().join(", ")
-    };
-    let application = match (&args.application, &plan.applications[..]) {
+    let its: Vec<&str> = plan.applications.iter().map(|it| it.name).collect();
+    let application = match (&asked, &plan.applications[..]) {
+        (_, []) => bail!(not_for_property(&plan.property, &its, &its)),
         (None, [only]) => only,
-        (None, _) => {
-            bail!("the job has several applications; choose one with --application: {}", names())
-        }
-        (Some(name), applications) => {
-            let found =
-                applications.iter().find(|application| application.name.eq_ignore_ascii_case(name));
-            found.with_context(|| {
-                format!("no application {name:?} for this property; there is: {}", names())
-            })?
-        }
+        (None, _) => bail!(ApplicationError::Several { known: its.join(", ") }),
+        (Some(asked), all) => (all.iter().find(|it| it.name == *asked))
+            .with_context(|| not_for_property(&plan.property, &[asked], &its))?,
     };
     if application.zones.is_empty() && application.skipped.iter().any(|zone| zone.refused) {
         // A map of nothing would look like one of a job well done.

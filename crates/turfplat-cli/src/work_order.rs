@@ -3,13 +3,13 @@
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 
-use anyhow::{Context, bail};
+use anyhow::{Context, anyhow, bail};
 use turfplat::units::UnitSystem;
 use turfplat::{ApplicationPlan, Job, PlanOptions, PropertyMap, PropertyPlan, Refusal, plan_each};
 
 use crate::input::{
-    MapArgs, Units, check_unchanged, date, is_of_several, read_job, refuse_job_on, tell_refusal,
-    today_if_counted,
+    MapArgs, Units, check_unchanged, date, is_of_several, not_for_property, read_job,
+    refuse_job_on, tell_refusal, today_if_counted,
 };
 use crate::paper::{self, PageName};
 use crate::progress::Progress;
@@ -95,7 +95,12 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
             refusal: plan.refusal(),
             papers: Vec::new(),
             undosed: Vec::new(),
+            not_for_it: None,
         };
+        if !plan.applications.iter().any(|it| wanted.contains(&it.name)) {
+            let its: Vec<&str> = plan.applications.iter().map(|it| it.name).collect();
+            orders.not_for_it = Some(not_for_property(&plan.property, &wanted, &its));
+        }
         for application in of_it {
             if application.zones.is_empty() {
                 orders.undosed.push(nothing_to_do(application));
@@ -110,6 +115,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     let names = Names::of(&map, &wanted);
     let mut progress = Progress::new("setting", map.properties().len() as u64, false);
     let (mut done, mut written, mut refused) = (0, 0, false);
+    let mut not_for_it = None;
     let result = plan_each(&map, &job, &options, look, |result| -> anyhow::Result<()> {
         done += 1;
         progress.at(done);
@@ -130,6 +136,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
             let property = Some(orders.property.clone());
             tell_refusal(&Refusal { property, reasons: vec![reason.clone()] }, output.remarks)?;
         }
+        not_for_it = not_for_it.take().or(orders.not_for_it);
         for (application, paper) in orders.papers {
             let place = match (&args.output, &args.out) {
                 (Some(file), _) => file.clone(),
@@ -151,8 +158,9 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         refuse_job_on(&map, error.downcast()?, output)?;
         return Ok(Verdict::Refused);
     }
-    match (written, refused, &args.property) {
-        (0, false, Some(id)) => bail!("no property {id:?} has turf on the map"),
+    match (written, not_for_it, &args.property) {
+        (0, Some(reason), _) if !refused => bail!(reason),
+        (0, None, Some(id)) if !refused => bail!("no property {id:?} has turf on the map"),
         (0, ..) => return Ok(Verdict::Refused),
         _ => {}
     }
@@ -170,6 +178,8 @@ struct Orders {
     /// By the application's name.
     papers: Vec<(String, Vec<u8>)>,
     undosed: Vec<String>,
+    /// Why nothing that is asked for is for it.
+    not_for_it: Option<String>,
 }
 
 /// An order to do nothing is none.
@@ -181,20 +191,14 @@ fn nothing_to_do(application: &ApplicationPlan<'_>) -> String {
 
 /// The applications that are asked for.
 fn wanted<'j>(job: &'j Job, args: &Args) -> anyhow::Result<Vec<&'j str>> {
-    let all: Vec<&str> = job.applications.iter().map(|it| it.name.as_str()).collect();
     match &args.application {
-        None if args.output.is_some() && all.len() > 1 => bail!(
-            "the job has several applications; choose one with --application: {}; or write all with --out DIR",
-            all.join(", ")
-        ),
-        None => Ok(all),
-        Some(name) => {
-            let found = all.iter().find(|known| known.eq_ignore_ascii_case(name));
-            let found = found.with_context(|| {
-                format!("no application {name:?} in the job; there is: {}", all.join(", "))
-            })?;
-            Ok(vec![*found])
+        None if args.output.is_some() => {
+            let only = job.application(None);
+            let only = only.map_err(|error| anyhow!("{error}; or write all with --out DIR"))?;
+            Ok(vec![&only.name])
         }
+        None => Ok(job.applications.iter().map(|it| it.name.as_str()).collect()),
+        name => Ok(vec![&job.application(name.as_deref())?.name]),
     }
 }
 

@@ -14,7 +14,7 @@ use turfplat_units::{Amount, Area, Length, Rate, UnitSystem, is_near, letters_ap
 use crate::buying::sold_in;
 use crate::finding::Finding;
 use crate::job::{Application, Job};
-use crate::job_error::JobError;
+use crate::job_error::{ApplicationError, JobError};
 use crate::plan::{ApplicationPlan, AppliedSetback, PlanOptions, PropertyPlan, plan_these};
 use crate::refusal::{Refusal, refusals};
 
@@ -93,11 +93,8 @@ pub enum DayError {
     #[error(transparent)]
     Job(Box<JobError>),
 
-    #[error("no application {name:?} in the job; there is: {known}")]
-    NoApplication { name: String, known: String },
-
-    #[error("the job has several applications; choose one with --application: {known}")]
-    WhichApplication { known: String },
+    #[error(transparent)]
+    Application(#[from] ApplicationError),
 
     #[error("stop {number}: no property {property:?} has turf on the map{hint}")]
     NoProperty { number: usize, property: String, hint: String },
@@ -140,7 +137,7 @@ pub fn day_sheet<'a>(
     application: Option<&str>,
     stops: &[String],
 ) -> Result<DaySheet<'a>, DayError> {
-    let application = chosen(job, application)?;
+    let application = job.application(application)?;
     let order = Order::of(map, stops)?;
     let mut planned: HashMap<String, Planned> = HashMap::new();
     let mut refused: HashMap<String, Vec<String>> = HashMap::new();
@@ -223,21 +220,6 @@ pub fn day_sheet<'a>(
     });
     sheet.carried = carried.collect();
     Ok(sheet)
-}
-
-fn chosen<'a>(job: &'a Job, name: Option<&str>) -> Result<&'a Application, DayError> {
-    let known = || {
-        let names = job.applications.iter().map(|application| application.name.as_str());
-        names.collect::<Vec<_>>().join(", ")
-    };
-    match (name, &job.applications[..]) {
-        (None, [only]) => Ok(only),
-        (None, _) => Err(DayError::WhichApplication { known: known() }),
-        (Some(name), all) => all
-            .iter()
-            .find(|application| application.name.eq_ignore_ascii_case(name))
-            .ok_or_else(|| DayError::NoApplication { name: name.to_owned(), known: known() }),
-    }
 }
 
 /// Which properties of the map are planned, in which order.

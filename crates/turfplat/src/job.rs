@@ -12,7 +12,7 @@ use turfplat_units::{
 };
 
 use crate::history::{PutDown, Treatment};
-use crate::job_error::JobError;
+use crate::job_error::{ApplicationError, JobError};
 use crate::job_file::{ApplicationTable, EquipmentTable, JobFile, ProductTable, Words};
 use crate::setbacks::ByKind;
 use crate::walking::Walking;
@@ -176,6 +176,27 @@ impl Job {
 }
 
 impl Job {
+    /// The application of that name, in any case; without a name the only one.
+    ///
+    /// # Errors
+    ///
+    /// [`ApplicationError`] with the names that there are.
+    pub fn application(&self, name: Option<&str>) -> Result<&Application, ApplicationError> {
+        let known = || {
+            let names: Vec<&str> = self.applications.iter().map(|it| it.name.as_str()).collect();
+            names.join(", ")
+        };
+        match (name, &self.applications[..]) {
+            (None, [only]) => Ok(only),
+            (None, _) => Err(ApplicationError::Several { known: known() }),
+            (Some(name), all) => {
+                let wanted = name.to_lowercase();
+                let found = all.iter().find(|it| it.name.to_lowercase() == wanted);
+                found.ok_or_else(|| ApplicationError::NoSuch { name: name.into(), known: known() })
+            }
+        }
+    }
+
     /// Refuses a history that cannot be laid on the map: treatments after the day of the plan, an
     /// amount on several properties together, or no day to count from.
     pub(crate) fn check_history(

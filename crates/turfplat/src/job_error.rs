@@ -5,6 +5,19 @@ use std::io;
 use turfplat_dose::DoseError;
 use turfplat_units::UnitError;
 
+/// Why no application of a job is meant.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
+#[allow(missing_docs)] // The field names say it.
+pub enum ApplicationError {
+    #[error("no application {name:?} in the job; there is: {known}")]
+    NoSuch { name: String, known: String },
+
+    /// None was named, and there is not just one.
+    #[error("the job has several applications; choose one with --application: {known}")]
+    Several { known: String },
+}
+
 /// Why a job cannot be done, and what to change in its file.
 #[derive(Debug, thiserror::Error)]
 #[non_exhaustive]

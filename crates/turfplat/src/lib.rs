@@ -68,7 +68,7 @@ pub use history::{LaidTreatment, PutDown, Treatment};
 pub use in_place::{InPlace, in_place};
 pub use job::{Application, Job};
 pub use job_draft::{JobDraft, JobQuestion};
-pub use job_error::JobError;
+pub use job_error::{ApplicationError, JobError};
 pub use job_schema::job_schema;
 pub use json::{measure_json, plan_json, plat_json, property_plan_json};
 pub use plan::{

@@ -324,6 +324,44 @@ label_checked = "2026-05-02"
     }
 
     #[test]
+    fn an_application_for_other_zones_is_told_with_those_that_there_are() {
+        let folder = Folder::new("orders-not-for-it");
+        let back = lawn_of("B", 400.0).replace("\"Lawn\"", "\"Back\"");
+        let map = folder.file("map.geojson", collection(&[&lawn_of("A", 0.0), &back]));
+        let second = JOB.split_once("[[application]]").unwrap().1.replace("June", "July");
+        let of = |zone: &str, text: &str| {
+            text.replace(
+                "equipment = \"knapsack\"",
+                &format!("equipment = \"knapsack\"\nzones = [\"{zone}\"]"),
+            )
+        };
+        let two = format!("{}\n[[application]]{}", of("Lawn", JOB), of("Back", &second));
+        let job = folder.file("job.toml", two);
+        let file = |command: &str| folder.path(if command == "sheet" { "x.png" } else { "x.pdf" });
+        for command in ["sheet", "work-order"] {
+            let order = |property: &str, application: &str| {
+                let file = file(command);
+                let fixed = [command, &map, "--plane", "ft", "--job", &job, "-o", &file];
+                turfplat(
+                    &[&fixed[..], &["--property", property, "--application", application]].concat(),
+                )
+            };
+            let output = order("A", "july");
+            let remarks = text(&output.stderr);
+            assert_eq!(status(&output), 2, "{command}: {remarks}");
+            let wanted = "application \"July\" is not for property \"A\"; there is: June";
+            assert!(remarks.contains(wanted), "{command}: {remarks}");
+            let output = order("A", "May");
+            assert_eq!(status(&output), 2);
+            let wanted = "no application \"May\" in the job; there is: June, July";
+            assert!(text(&output.stderr).contains(wanted), "{}", text(&output.stderr));
+            assert!(!Path::new(&file(command)).exists());
+            assert_eq!(status(&order("A", "JUNE")), 0);
+            assert_eq!(status(&order("B", "July")), 0);
+        }
+    }
+
+    #[test]
     fn a_campus_flows_over_pages_with_its_headers() {
         let folder = Folder::new("orders-campus");
         let zone = |at: usize| {

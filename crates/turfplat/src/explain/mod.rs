@@ -17,7 +17,7 @@ use turfplat_map::PropertyMap;
 use turfplat_units::{Amount, Area, Rate, UnitSystem};
 
 use crate::job::{Application, Job};
-use crate::job_error::JobError;
+use crate::job_error::{ApplicationError, JobError};
 use crate::plan::{PlanOptions, PropertyPlan, plan_each};
 use crate::plat::{Asked, Plat, each_property};
 use crate::refusal::Refusal;
@@ -136,8 +136,8 @@ pub enum ExplainError {
     #[error("{product:?} may be {known}; write the id")]
     WhichProduct { product: String, known: String },
 
-    #[error("the job has no application {application:?}; there is: {known}")]
-    NoApplication { application: String, known: String },
+    #[error(transparent)]
+    Application(#[from] ApplicationError),
 
     #[error("no application puts {product} on zone {zone:?}; it is put on: {known}")]
     NotThere { product: String, zone: String, known: String },
@@ -212,22 +212,13 @@ fn chosen<'j>(
 ) -> Result<(&'j Application, usize), ExplainError> {
     let named: Vec<&Application> = match what.application {
         None => job.applications.iter().collect(),
-        Some(name) => {
-            job.applications.iter().filter(|it| it.name.eq_ignore_ascii_case(name)).collect()
-        }
+        named => vec![job.application(named)?],
     };
     let listed = |all: &mut dyn Iterator<Item = &str>| {
         let mut known: Vec<&str> = Vec::new();
         all.for_each(|name| known.extend((!known.contains(&name)).then_some(name)));
         known.join(", ")
     };
-    if named.is_empty() {
-        let known = listed(&mut job.applications.iter().map(|it| it.name.as_str()));
-        return Err(ExplainError::NoApplication {
-            application: what.application.unwrap_or_default().into(),
-            known,
-        });
-    }
     let products = || named.iter().flat_map(|it| &it.products).map(|chosen| &chosen.product);
     let wanted = what.product.to_lowercase();
     let is = |text: &str| text.to_lowercase() == wanted;
