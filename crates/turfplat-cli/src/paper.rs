@@ -190,15 +190,31 @@ mod built_in {
         };
         let loads: usize = application.batches.iter().map(|batch| batch.loads.len()).sum();
         if application.zones.len() <= MANY && loads <= MANY {
-            for (size, height) in TIGHTER {
+            let set = |(size, height)| {
                 let paper = set(size, (BESIDE, height), true)?;
-                if paper.pages == 1 {
-                    return Ok(paper.bytes);
-                }
+                anyhow::Ok((paper.pages, paper.bytes))
+            };
+            if let Some(bytes) = on_one_page(&TIGHTER, set)? {
+                return Ok(bytes);
             }
-            return Ok(set(TIGHTER[0].0, (BESIDE, TIGHTER[0].1), true)?.bytes);
         }
         Ok(set(TIGHTER[0].0, (page.width(), ALONE), false)?.bytes)
+    }
+
+    /// The first that stands on one page, else the first: type is not made small for nothing.
+    fn on_one_page<S: Copy, P>(
+        sizes: &[S],
+        mut set: impl FnMut(S) -> anyhow::Result<(usize, P)>,
+    ) -> anyhow::Result<Option<P>> {
+        let mut first = None;
+        for size in sizes {
+            let (pages, paper) = set(*size)?;
+            if pages == 1 {
+                return Ok(Some(paper));
+            }
+            first.get_or_insert(paper);
+        }
+        Ok(first)
     }
 
     pub(crate) fn quote(
@@ -242,5 +258,27 @@ mod built_in {
         let files: Vec<(&str, &[u8])> =
             files.chain(drawn.iter().map(|(_, plate)| ("map.svg", plate.svg.as_bytes()))).collect();
         Ok(render(&template, &data, &files)?.bytes)
+    }
+
+    #[cfg(test)]
+    mod tests {
+        use super::*;
+
+        /// The size that is kept of papers of so many pages, and how often one was set.
+        fn kept(pages: [usize; 3]) -> (Option<usize>, usize) {
+            let mut times = 0;
+            let kept = on_one_page(&[0, 1, 2], |size: usize| {
+                times += 1;
+                Ok((pages[size], size))
+            });
+            (kept.unwrap(), times)
+        }
+
+        #[test]
+        fn nothing_is_set_twice() {
+            assert_eq!(kept([1, 1, 1]), (Some(0), 1));
+            assert_eq!(kept([2, 1, 1]), (Some(1), 2));
+            assert_eq!(kept([3, 2, 2]), (Some(0), 3));
+        }
     }
 }
