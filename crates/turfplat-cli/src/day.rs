@@ -12,7 +12,7 @@ use turfplat::{DayError, DaySheet, PlanOptions, Print, Stop, day_json, day_sheet
 use crate::input::{
     MapArgs, Units, check_unchanged, date, read_job, refuse_job_on, tell_refusal, today_if_counted,
 };
-use crate::plan_records::csv_text;
+use crate::rows::csv_text;
 use crate::{Output, Verdict, buy, label, table};
 
 /// Work out a day: the loads that serve a list of properties, and one line a stop

@@ -30,6 +30,7 @@ mod quote;
 mod quote_records;
 mod quote_table;
 mod reference;
+mod rows;
 mod sheet;
 mod table;
 mod work_order;

@@ -14,6 +14,7 @@ use crate::answer::{Answer, Form, PROPERTIES, after_properties, indented};
 use crate::export::Export;
 use crate::input::{MapArgs, Units, check_unchanged, distance, read_job, setback, tell_refusal};
 use crate::progress::Progress;
+use crate::rows::text_cell;
 use crate::{Output, Verdict, table};
 
 /// Measure the net turf of every zone, and where the rest went
@@ -289,8 +290,8 @@ fn records(plat: &Plat) -> anyhow::Result<String> {
             let losses = zone.lost.iter().filter(|loss| wanted(&loss.to));
             losses.map(|loss| loss.area).sum::<Area>().square_metres()
         };
-        writer.write_field(&plat.property)?;
-        writer.write_field(&zone.name)?;
+        writer.write_field(text_cell(&plat.property).as_ref())?;
+        writer.write_field(text_cell(&zone.name).as_ref())?;
         writer.write_field(zone.species.join(", "))?;
         let mut number = |value: f64| write_number(&mut writer, value, &mut text);
         number(zone.gross.square_metres())?;

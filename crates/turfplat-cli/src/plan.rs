@@ -19,9 +19,10 @@ use crate::input::{
 };
 use crate::passes::PassArgs;
 use crate::plan_files::{Drawing, Folders};
-use crate::plan_records::{COLUMNS, SUMMARY_COLUMNS, csv_text, records, refused_records};
+use crate::plan_records::{COLUMNS, SUMMARY_COLUMNS, records, refused_records};
 use crate::plan_table::as_table;
 use crate::progress::Progress;
+use crate::rows::csv_text;
 use crate::{Output, Verdict, buy, paper, table};
 
 /// Work out doses, batches and loads for a job, and write its files

@@ -14,7 +14,8 @@ use turfplat::{
 
 use crate::aerial::{OpenAerial, Pictured};
 use crate::input::is_of_several;
-use crate::plan_records::{COLUMNS, csv_text, records, summary_records};
+use crate::plan_records::{COLUMNS, records, summary_records};
+use crate::rows::csv_text;
 use crate::sheet::beside_picture;
 use crate::{files, paper};
 

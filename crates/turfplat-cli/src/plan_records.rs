@@ -4,6 +4,7 @@ use turfplat::dose::Money;
 use turfplat::units::{Area, UnitSystem};
 use turfplat::{ApplicationPlan, Print, PropertyPlan, Refusal, TreatedZone, ZoneCost};
 
+use crate::rows::{Rows, csv_text};
 use crate::{buy, label};
 
 pub(crate) const COLUMNS: [&str; 20] = [
@@ -55,7 +56,7 @@ fn zone_records(
     zone: &TreatedZone,
     costs: &[ZoneCost<'_>],
     print: Print,
-    writer: &mut csv::Writer<Vec<u8>>,
+    writer: &mut Rows,
 ) -> anyhow::Result<()> {
     let species: Vec<&str> = zone.species.iter().map(|species| species.id.as_str()).collect();
     for (dosed, product) in zone.products.iter().zip(&application.products) {
@@ -152,12 +153,4 @@ pub(crate) fn refused_records(refused: &[Refusal]) -> anyhow::Result<String> {
         }
         Ok(())
     })
-}
-
-pub(crate) fn csv_text(
-    write: impl FnOnce(&mut csv::Writer<Vec<u8>>) -> anyhow::Result<()>,
-) -> anyhow::Result<String> {
-    let mut writer = csv::Writer::from_writer(Vec::new());
-    write(&mut writer)?;
-    Ok(String::from_utf8(writer.into_inner().map_err(|error| error.into_error())?)?)
 }

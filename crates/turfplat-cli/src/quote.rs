@@ -17,10 +17,10 @@ use crate::input::{
     MapArgs, Units, check_unchanged, date, is_of_several, read_job, refuse_job_on, tell_refusal,
 };
 use crate::paper::{self, PageName, QuotePaper};
-use crate::plan_records::csv_text;
 use crate::progress::Progress;
 use crate::quote_records::{LINES, SUMMARY, records, refused_record, summary_record};
 use crate::quote_table::as_table;
+use crate::rows::csv_text;
 use crate::{Output, Verdict, prices, reference, table};
 
 /// Work out what a job costs its customers, line by line, for one property or for thousands

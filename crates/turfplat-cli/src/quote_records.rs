@@ -1,12 +1,9 @@
-//! Quotes as rows for accounting. Names of customers, zones and services are other people's texts: a
-//! spreadsheet would take one that begins with `=` for a formula and run it. Such a cell gets an
-//! apostrophe before it, which spreadsheets show as text. Source: OWASP, "CSV Injection". Figures are
-//! ours and are left alone, so that a discount may be below nothing.
+//! Quotes as rows for accounting. A customer may be called `-1`, so texts are told from figures here.
 
 use turfplat::price::{Decimal, Line, TaxSum};
 use turfplat::{PropertyQuote, Quoting, Refusal};
 
-use crate::plan_records::csv_text;
+use crate::rows::{self, csv_text};
 
 /// One row a line, and one for each tax and each rounding, so that the amounts of a quote add up to
 /// its total.
@@ -55,16 +52,8 @@ pub(crate) const SUMMARY: [&str; 16] = [
 ];
 
 /// A text of somebody else's as it may stand in a cell.
-pub(crate) fn text_cell(text: &str) -> String {
-    // What stands before the sign is dropped by some of them.
-    let first = text.trim_start_matches([' ', '\u{a0}', '\u{feff}']).chars().next();
-    match first {
-        // The wide signs are read as the narrow ones in some languages.
-        Some('=' | '+' | '-' | '@' | '\t' | '\r' | '\n' | '＝' | '＋' | '－' | '＠') => {
-            format!("'{text}")
-        }
-        _ => text.to_owned(),
-    }
+fn text(text: &str) -> String {
+    rows::text_cell(text).into_owned()
 }
 
 /// What stands in each row of a quote: quote, property, customer and its days.
@@ -72,10 +61,10 @@ struct Head([String; 5]);
 
 impl Head {
     fn of(quote: &PropertyQuote<'_>) -> Head {
-        let customer = quote.customer.map(|customer| text_cell(&customer.name));
+        let customer = quote.customer.map(|customer| text(&customer.name));
         Head([
-            text_cell(&quote.id),
-            text_cell(&quote.property),
+            text(&quote.id),
+            text(&quote.property),
             customer.unwrap_or_default(),
             quote.quoting.day.day.clone(),
             quote.quoting.day.valid_until.clone(),
@@ -116,18 +105,18 @@ fn of_line(line: &Line, taxes: &[String]) -> [String; 13] {
     let area = |value: Option<f64>| value.map_or_else(String::new, |value| value.to_string());
     [
         line.kind.word().to_owned(),
-        text_cell(&line.text),
-        text_cell(&line.service),
-        text_cell(&line.application),
-        text_cell(line.zone.as_deref().unwrap_or_default()),
+        text(&line.text),
+        text(&line.service),
+        text(&line.application),
+        text(line.zone.as_deref().unwrap_or_default()),
         line.basis.map_or("", |basis| basis.word()).to_owned(),
         area(line.area.map(|area| area.square_metres())),
         area(line.area.map(|area| area.square_feet())),
         line.quantity.to_string(),
-        text_cell(&line.unit),
+        text(&line.unit),
         line.unit_price.to_string(),
         line.amount.to_string(),
-        text_cell(&taxes.join("; ")),
+        text(&taxes.join("; ")),
     ]
 }
 
@@ -136,7 +125,7 @@ fn of_sums(taxes: &[TaxSum], rounding: Decimal) -> Vec<[String; 13]> {
         |kind: &str, what: &str, quantity: String, unit: &str, price: String, amount: String| {
             let mut cells = [const { String::new() }; 13];
             cells[0] = kind.to_owned();
-            cells[1] = text_cell(what);
+            cells[1] = text(what);
             (cells[8], cells[9], cells[10], cells[11]) = (quantity, unit.to_owned(), price, amount);
             cells
         };
@@ -178,7 +167,7 @@ pub(crate) fn summary_record(quote: &PropertyQuote<'_>, folder: &str) -> anyhow:
             prepaid.map_or_else(String::new, |it| it.sums.total.to_string()),
             due.unwrap_or_default(),
             quote.quoting.prices.currency.code().to_owned(),
-            text_cell(&not_treated.collect::<Vec<_>>().join("; ")),
+            text(&not_treated.collect::<Vec<_>>().join("; ")),
             String::new(),
         ])?)
     })
@@ -189,25 +178,9 @@ pub(crate) fn refused_record(refusal: &Refusal, quoting: &Quoting<'_>) -> anyhow
     let property = refusal.property.clone().unwrap_or_default();
     let customer = quoting.customers.and_then(|customers| customers.of(&property));
     let mut record = [const { String::new() }; SUMMARY.len()];
-    record[0] = text_cell(&property);
-    record[3] = customer.map(|customer| text_cell(&customer.name)).unwrap_or_default();
+    record[0] = text(&property);
+    record[3] = customer.map(|customer| text(&customer.name)).unwrap_or_default();
     record[4] = quoting.day.day.clone();
-    record[15] = text_cell(&refusal.reasons.join("; "));
+    record[15] = text(&refusal.reasons.join("; "));
     csv_text(|writer| Ok(writer.write_record(record)?))
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn no_text_of_somebody_else_is_a_formula() {
-        // The signs are those that OWASP, "CSV Injection", lists.
-        for text in ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "\r=1", " =1", "＝1"] {
-            assert_eq!(text_cell(text), format!("'{text}"), "{text:?}");
-        }
-        for text in ["", "Alder Lane", "1-2", "a=b", "'quoted'"] {
-            assert_eq!(text_cell(text), text, "{text:?}");
-        }
-    }
 }

@@ -300,3 +300,37 @@ fn answers_are_whole_whatever_is_refused_in_the_middle() {
         }
     }
 }
+
+#[test]
+fn no_name_from_a_map_is_a_formula_in_any_table() {
+    let folder = Folder::new("answers-formulas");
+    let other = lawn_of("+2", 400.0).replace("tall-fescue", "unheard-of");
+    let named = lawn_of("=1+1", 0.0).replace("\"Lawn\"", "\"@SUM(A1)\"");
+    let map = folder.file("map.geojson", collection(&[&named, &other]));
+    let job = folder.file("job.toml", JOB.replace("\"June\"", "\"-1+June\""));
+    let out = folder.path("out");
+    let common = [map.as_str(), "--plane", "ft"];
+    let csv = |command: &str, more: &[&str]| {
+        let output = turfplat(&[&[command], &common[..], more, &["--format", "csv"]].concat());
+        status(&output);
+        text(&output.stdout)
+    };
+    let job = ["--job", job.as_str()];
+    let mut tables = vec![
+        ("plan", csv("plan", &[&job[..], &["--out", &out]].concat())),
+        ("day", csv("day", &job)),
+        ("measure", csv("measure", &[])),
+    ];
+    for file in ["summary.csv", "1-1/plan.csv"] {
+        tables.push((file, fs::read_to_string(folder.0.join("out").join(file)).unwrap()));
+    }
+    for (table, text) in tables {
+        assert!(text.contains("'=1+1"), "{table}: {text}");
+        let mut reader = csv::Reader::from_reader(text.as_bytes());
+        for row in reader.records().map(|row| row.unwrap()) {
+            for cell in row.iter().filter(|cell| cell.parse::<f64>().is_err()) {
+                assert!(!cell.starts_with(['=', '+', '-', '@']), "{table}: {cell}");
+            }
+        }
+    }
+}
