@@ -17,6 +17,7 @@ mod kept_files;
 mod label;
 mod limits;
 mod measure;
+mod own_files;
 mod paper;
 mod passes;
 mod plan;

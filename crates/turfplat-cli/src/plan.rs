@@ -17,6 +17,7 @@ use crate::input::{
     MapArgs, Units, check_unchanged, date, distance, read_job, refuse_job_on, tell_refusal,
     today_if_counted,
 };
+use crate::own_files;
 use crate::passes::PassArgs;
 use crate::plan_files::{Drawing, Folders};
 use crate::plan_records::{COLUMNS, SUMMARY_COLUMNS, records, refused_records};
@@ -150,6 +151,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
             remark,
             // Of the only property: whoever names a picture wants to see it.
             written: written && (is_several || !pictured.is_of_nothing()),
+            stopped: (!written).then_some(plan.property),
             undosed,
             pictured,
         })
@@ -163,6 +165,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     let mut answer = Some(Answer::new(form, None, output.out));
     let mut findings = table::Findings::default();
     let mut refused: Vec<Refusal> = Vec::new();
+    let mut unplanned: Vec<Option<String>> = Vec::new();
     let mut summary = csv_text(|writer| Ok(writer.write_record(SUMMARY_COLUMNS)?))?;
     let mut progress = Progress::new("planning", map.properties().len() as u64, false);
     let (mut done, mut planned) = (0, 0);
@@ -181,6 +184,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
                     tell_refusal(&remark, output.remarks)?;
                 }
                 refused.extend(piece.refusal);
+                unplanned.extend(piece.stopped.map(Some));
                 for (application, reason) in piece.undosed {
                     let known = nothing.entry(application).or_insert_with(|| reason.clone());
                     if reason.is_none() {
@@ -195,6 +199,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
             }
             Err(refusal) => {
                 tell_refusal(&refusal, output.remarks)?;
+                unplanned.push(refusal.property.clone());
                 refused.push(refusal);
             }
         }
@@ -207,10 +212,22 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         refuse_job_on(&map, error.downcast()?, output)?;
         return Ok(Verdict::Refused);
     }
-    if let Some(folders) = folders.filter(|_| planned > 0) {
-        summary.push_str(&refused_records(&refused)?);
-        folders.finish(&summary)?;
-        writeln!(output.remarks, "wrote the plan to {}", folders.folder.display())?;
+    if let Some(folders) = folders {
+        let mut forgotten = Vec::new();
+        for property in unplanned {
+            if folders.forget(property.as_deref())? {
+                forgotten.push(property.unwrap_or_default());
+            }
+        }
+        // A summary of plans that are gone would be no better than they.
+        if planned > 0 || !forgotten.is_empty() {
+            summary.push_str(&refused_records(&refused)?);
+            folders.finish(&summary)?;
+        }
+        if planned > 0 {
+            writeln!(output.remarks, "wrote the plan to {}", folders.folder.display())?;
+        }
+        own_files::tell_forgotten(&forgotten, output.remarks)?;
     }
     let none_pictured = pictured.tell(output.remarks)?;
     findings.tell(units, output.remarks)?;
@@ -258,6 +275,8 @@ struct Piece {
     /// The refusal as it is told on standard error.
     remark: Option<Refusal>,
     written: bool,
+    /// Its id where a limit stops all of it.
+    stopped: Option<String>,
     /// What a picture beneath its maps shows of it.
     pictured: Pictured,
     /// Of each application its name, and why it doses nothing here.

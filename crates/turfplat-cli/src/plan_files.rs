@@ -1,10 +1,8 @@
 //! Which files a plan is written as, and where: all of a property are drawn before any is written.
 
 use std::collections::HashMap;
-use std::fs;
 use std::path::Path;
 
-use anyhow::Context;
 use turfplat::sheet::{Page, png, sheets};
 use turfplat::units::UnitSystem;
 use turfplat::{
@@ -13,7 +11,7 @@ use turfplat::{
 };
 
 use crate::aerial::{OpenAerial, Pictured};
-use crate::input::is_of_several;
+use crate::own_files::{self, EarlierPlan, SUMMARY, suffixes};
 use crate::plan_records::{COLUMNS, records, summary_records};
 use crate::rows::csv_text;
 use crate::sheet::beside_picture;
@@ -34,21 +32,12 @@ pub(crate) struct Drawing<'a> {
 pub(crate) struct Folders<'a> {
     pub(crate) folder: &'a Path,
     /// By id; empty where the map is one property.
-    pub(crate) names: HashMap<&'a str, String>,
+    pub(crate) names: HashMap<String, String>,
 }
 
 impl<'a> Folders<'a> {
-    const SUMMARY: &'static str = "summary.csv";
-
-    pub(crate) fn of(map: &'a PropertyMap, folder: &'a Path) -> Folders<'a> {
-        let mut names = HashMap::new();
-        if is_of_several(map) {
-            let ids: Vec<&str> = map.properties().iter().filter_map(|it| map.id(*it)).collect();
-            // The summary's own name is not to be had for a property.
-            let all = std::iter::once(Self::SUMMARY).chain(ids.iter().copied());
-            names = ids.iter().copied().zip(files::safe_names(all).split_off(1)).collect();
-        }
-        Folders { folder, names }
+    pub(crate) fn of(map: &PropertyMap, folder: &'a Path) -> Folders<'a> {
+        Folders { folder, names: own_files::folder_names(map) }
     }
 
     /// Writes the files of one property; its lines of the summary.
@@ -61,16 +50,13 @@ impl<'a> Folders<'a> {
         if drawing.orders {
             written.extend(orders_of(plan, drawing)?);
         }
-        let Some(name) = self.names.get(plan.property.as_str()) else {
+        let Some(name) = self.names.get(&plan.property) else {
             if !pictured.is_of_nothing() {
-                forget_sheets(self.folder, &written)?;
-                files::write_together(self.folder, written)?;
+                write_anew(self.folder, written)?;
             }
             return Ok((String::new(), pictured));
         };
-        let folder = self.folder.join(name);
-        forget_sheets(&folder, &written)?;
-        files::write_together(&folder, written)?;
+        write_anew(&self.folder.join(name), written)?;
         Ok((summary_records(plan, name, drawing.units)?, pictured))
     }
 
@@ -78,34 +64,27 @@ impl<'a> Folders<'a> {
         if self.names.is_empty() {
             return Ok(());
         }
-        files::write(&self.folder.join(Self::SUMMARY), summary.as_bytes())
+        files::write(&self.folder.join(SUMMARY), summary.as_bytes())
+    }
+
+    /// Removes the earlier plan of a property that has none today; true if there was one.
+    pub(crate) fn forget(&self, property: Option<&str>) -> anyhow::Result<bool> {
+        let folder = match property.and_then(|id| self.names.get(id)) {
+            Some(name) => self.folder.join(name),
+            None if self.names.is_empty() => self.folder.to_owned(),
+            None => return Ok(false),
+        };
+        EarlierPlan::of(&folder).forget(&folder, &[])
     }
 }
 
-/// Removes the sheets of an earlier plan that this one has not: of two plans one would be carried.
-fn forget_sheets(folder: &Path, written: &[NamedFile]) -> anyhow::Result<()> {
-    let Ok(there) = fs::read_dir(folder) else { return Ok(()) };
-    for file in there.flatten() {
-        let name = file.file_name();
-        let Some(name) = name.to_str().filter(|name| is_further_sheet(name)) else { continue };
-        if written.iter().all(|(new, _)| new != name) {
-            let path = file.path();
-            fs::remove_file(&path).with_context(|| {
-                format!("cannot remove {}, a sheet of an earlier plan", path.display())
-            })?;
-        }
-    }
+/// Writes the files of a plan, and then removes those of the plan before it that it has not.
+fn write_anew(folder: &Path, written: Vec<NamedFile>) -> anyhow::Result<()> {
+    let earlier = EarlierPlan::of(folder);
+    let names: Vec<String> = written.iter().map(|(name, _)| name.clone()).collect();
+    files::write_together(folder, written)?;
+    earlier.forget(folder, &names)?;
     Ok(())
-}
-
-/// True of `spray-map.sheet-2.png` and what lies beside it.
-fn is_further_sheet(name: &str) -> bool {
-    let numbered = name.strip_prefix("spray-map").and_then(|rest| rest.split_once(".sheet-"));
-    let Some((number, ending)) = numbered.and_then(|(_, rest)| rest.split_once('.')) else {
-        return false;
-    };
-    let is_number = !number.is_empty() && number.bytes().all(|byte| byte.is_ascii_digit());
-    is_number && ["png", "svg", "pgw", "prj", "png.aux.xml"].contains(&ending)
 }
 
 /// A file's name and what is in it.
@@ -123,9 +102,8 @@ fn files_of(
     written.push(("plan.json".to_owned(), format!("{document:#}\n").into_bytes()));
     let header = csv_text(|writer| Ok(writer.write_record(COLUMNS)?))?;
     written.push(("plan.csv".to_owned(), (header + &records(plan, units)?).into_bytes()));
-    let names = files::safe_names(plan.applications.iter().map(|application| application.name));
-    for (application, name) in plan.applications.iter().zip(names) {
-        let suffix = if plan.applications.len() > 1 { format!("-{name}") } else { String::new() };
+    let suffixes = suffixes(plan.applications.iter().map(|application| application.name));
+    for (application, suffix) in plan.applications.iter().zip(suffixes) {
         let mut map = spray_map(plan, application, date, units);
         map.trail.shows_passes = passes;
         if let Some(aerial) = aerial {
@@ -156,10 +134,9 @@ fn files_of(
 /// The work orders of one property by name, of what is put down.
 fn orders_of(plan: &PropertyPlan<'_>, drawing: &Drawing<'_>) -> anyhow::Result<Vec<NamedFile>> {
     let Drawing { date, units, .. } = *drawing;
-    let names = files::safe_names(plan.applications.iter().map(|application| application.name));
-    let dosing = plan.applications.iter().zip(names).filter(|(it, _)| !it.zones.is_empty());
-    let order = |(application, name): (&ApplicationPlan<'_>, String)| {
-        let suffix = if plan.applications.len() > 1 { format!("-{name}") } else { String::new() };
+    let suffixes = suffixes(plan.applications.iter().map(|application| application.name));
+    let dosing = plan.applications.iter().zip(suffixes).filter(|(it, _)| !it.zones.is_empty());
+    let order = |(application, suffix): (&ApplicationPlan<'_>, String)| {
         let bytes = paper::work_order(plan, application, date, units, paper::PageName::Letter)?;
         Ok((format!("work-order{suffix}.pdf"), bytes))
     };
@@ -187,18 +164,4 @@ fn zones_geojson(plan: &PropertyPlan<'_>, application: &ApplicationPlan<'_>) -> 
         }
     });
     feature_collection(shapes.collect())
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn further_sheets_are_told_from_what_else_stands_in_a_folder() {
-        let ours = ["spray-map.sheet-2.png", "spray-map-June.sheet-12.png.aux.xml"];
-        assert!(ours.into_iter().all(is_further_sheet));
-        let others =
-            ["spray-map.png", "spray-map.sheet-.png", "spray-map.sheet-2.pdf", "my.sheet-2.png"];
-        assert!(!others.into_iter().any(is_further_sheet));
-    }
 }

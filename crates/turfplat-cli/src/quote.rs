@@ -13,9 +13,8 @@ use turfplat::{
 
 use crate::answer::{Answer, Form, PROPERTIES, after_properties, indented};
 use crate::files::{self, Beside};
-use crate::input::{
-    MapArgs, Units, check_unchanged, date, is_of_several, read_job, refuse_job_on, tell_refusal,
-};
+use crate::input::{MapArgs, Units, check_unchanged, date, read_job, refuse_job_on, tell_refusal};
+use crate::own_files::{self, QUOTE, QUOTE_PAPER};
 use crate::paper::{self, PageName, QuotePaper};
 use crate::progress::Progress;
 use crate::quote_records::{LINES, SUMMARY, records, refused_record, summary_record};
@@ -200,11 +199,12 @@ impl Run<'_> {
         };
         let mut answer = Some(Answer::new(form, None, output.out));
         let mut folder = args.out.as_deref().map(Folder::of).transpose()?;
-        let names = self.folders();
+        let names = own_files::folder_names(self.map);
         let mut known = HashSet::new();
         let mut findings = table::Findings::default();
         let mut without_customer = Vec::new();
         let mut refused: Vec<Refusal> = Vec::new();
+        let mut unquoted: Vec<Option<String>> = Vec::new();
         let mut progress = Progress::new("quoting", self.map.properties().len() as u64, false);
         let (mut done, mut quoted) = (0, 0);
         let take = |looked: Looked| -> anyhow::Result<()> {
@@ -235,6 +235,7 @@ impl Run<'_> {
                         folder.add("", &refused_record(&refusal, &self.quoting)?)?;
                     }
                     known.extend(refusal.property.clone());
+                    unquoted.push(refusal.property.clone());
                     refused.push(refusal);
                 }
             }
@@ -253,6 +254,7 @@ impl Run<'_> {
             let place = args.out.as_deref().unwrap_or(Path::new(""));
             let what = if quoted == 1 { "1 quote".to_owned() } else { format!("{quoted} quotes") };
             writeln!(output.remarks, "wrote {what} to {}", place.display())?;
+            own_files::tell_forgotten(&forget_quotes(place, &names, unquoted)?, output.remarks)?;
         }
         findings.tell(args.units.into(), output.remarks)?;
         let more = match args.format {
@@ -268,7 +270,7 @@ impl Run<'_> {
     /// Quotes property by property.
     fn each(
         &self,
-        names: &HashMap<&str, String>,
+        names: &HashMap<String, String>,
         mut take: impl FnMut(Looked) -> anyhow::Result<()>,
     ) -> anyhow::Result<()> {
         let flat = |done: Result<Looked, Refusal>| done.unwrap_or_else(Err);
@@ -322,17 +324,20 @@ impl Run<'_> {
     fn write(
         &self,
         quote: &PropertyQuote<'_>,
-        names: &HashMap<&str, String>,
+        names: &HashMap<String, String>,
         map: impl FnOnce() -> Option<SprayMap>,
     ) -> anyhow::Result<()> {
         let Some(out) = &self.args.out else { return Ok(()) };
-        let folder = names.get(quote.property.as_str()).map_or("", String::as_str);
+        let folder = names.get(&quote.property).map_or("", String::as_str);
         let text = format!("{:#}\n", quote.to_json()).into_bytes();
-        let mut written = vec![("quote.json".to_owned(), text)];
+        let mut written = vec![(QUOTE.to_owned(), text)];
         if let Some(paper) = &self.paper {
-            written.push(("quote.pdf".to_owned(), paper::quote(paper, quote, map().as_ref())?));
+            written.push((QUOTE_PAPER.to_owned(), paper::quote(paper, quote, map().as_ref())?));
         }
-        files::write_together(&out.join(folder), written)
+        let folder = out.join(folder);
+        files::write_together(&folder, written)?;
+        // Paper of an earlier price list would be sent for this one's.
+        own_files::forget(&folder, self.paper.is_none().then_some(QUOTE_PAPER)).map(drop)
     }
 
     fn piece(
@@ -340,9 +345,9 @@ impl Run<'_> {
         quote: &PropertyQuote<'_>,
         refusal: Option<Refusal>,
         findings: Vec<Finding>,
-        names: &HashMap<&str, String>,
+        names: &HashMap<String, String>,
     ) -> anyhow::Result<Piece> {
-        let folder = names.get(quote.property.as_str()).map_or("", String::as_str);
+        let folder = names.get(&quote.property).map_or("", String::as_str);
         let lines = records(quote)?;
         Ok(Piece {
             text: match self.args.format {
@@ -366,20 +371,6 @@ impl Run<'_> {
     fn is_asked_for(&self, refusal: &Refusal) -> bool {
         let other = self.args.property.as_ref().zip(refusal.property.as_ref());
         other.is_none_or(|(asked, refused)| asked == refused)
-    }
-
-    /// Folders by property; empty where the map is one property.
-    fn folders(&self) -> HashMap<&str, String> {
-        if !is_of_several(self.map) {
-            return HashMap::new();
-        }
-        let map = self.map;
-        let ids: Vec<&str> = map.properties().iter().filter_map(|it| map.id(*it)).collect();
-        // The names of the files beside them are not to be had for a property.
-        let taken = [Folder::LINES, Folder::SUMMARY];
-        let all = taken.into_iter().chain(ids.iter().copied());
-        let names = files::safe_names(all).split_off(taken.len());
-        ids.into_iter().zip(names).collect()
     }
 
     fn tell_customers(
@@ -412,6 +403,27 @@ impl Run<'_> {
     }
 }
 
+/// Removes the earlier quotes of properties that have none today; those that had one.
+fn forget_quotes(
+    out: &Path,
+    names: &HashMap<String, String>,
+    unquoted: Vec<Option<String>>,
+) -> anyhow::Result<Vec<String>> {
+    let mut forgotten = Vec::new();
+    for property in unquoted {
+        let property = property.unwrap_or_default();
+        let folder = match names.get(&property) {
+            Some(name) => out.join(name),
+            None if names.is_empty() => out.to_owned(),
+            None => continue,
+        };
+        if own_files::forget(&folder, [QUOTE, QUOTE_PAPER])? {
+            forgotten.push(property);
+        }
+    }
+    Ok(forgotten)
+}
+
 fn refusal(property: &str, error: &dyn std::fmt::Display) -> Refusal {
     Refusal { property: Some(property.to_owned()), reasons: vec![error.to_string()] }
 }
@@ -423,9 +435,6 @@ struct Folder {
 }
 
 impl Folder {
-    const LINES: &'static str = "quotes.csv";
-    const SUMMARY: &'static str = "summary.csv";
-
     fn of(folder: &Path) -> anyhow::Result<Folder> {
         std::fs::create_dir_all(folder)
             .with_context(|| format!("cannot make {}", folder.display()))?;
@@ -435,7 +444,8 @@ impl Folder {
             beside.write_all(header.as_bytes())?;
             Ok(beside)
         };
-        let (lines, summary) = (begun(Self::LINES, &LINES)?, begun(Self::SUMMARY, &SUMMARY)?);
+        let (lines, summary) =
+            (begun(own_files::LINES, &LINES)?, begun(own_files::SUMMARY, &SUMMARY)?);
         Ok(Folder { lines, summary })
     }
 

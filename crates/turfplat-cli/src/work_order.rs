@@ -1,16 +1,17 @@
 //! `turfplat work-order MAP… --job JOB -o FILE`: the paper that a crew carries, as PDF.
 
-use std::collections::HashMap;
+use std::collections::HashSet;
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context, anyhow, bail};
 use turfplat::units::UnitSystem;
-use turfplat::{ApplicationPlan, Job, PlanOptions, PropertyMap, PropertyPlan, Refusal, plan_each};
+use turfplat::{ApplicationPlan, Job, PlanOptions, PropertyPlan, Refusal, plan_each};
 
 use crate::input::{
     MapArgs, Units, check_unchanged, date, is_of_several, not_for_property, read_job,
     refuse_job_on, tell_refusal, today_if_counted,
 };
+use crate::own_files::{self, OrderNames};
 use crate::paper::{self, PageName};
 use crate::progress::Progress;
 use crate::{Output, Verdict, files};
@@ -112,10 +113,12 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         }
         Ok(orders)
     };
-    let names = Names::of(&map, &wanted);
+    let names = OrderNames::of(&map, &wanted);
     let mut progress = Progress::new("setting", map.properties().len() as u64, false);
     let (mut done, mut written, mut refused) = (0, 0, false);
     let mut not_for_it = None;
+    let mut seen: Vec<String> = Vec::new();
+    let mut in_folder: HashSet<String> = HashSet::new();
     let result = plan_each(&map, &job, &options, look, |result| -> anyhow::Result<()> {
         done += 1;
         progress.at(done);
@@ -123,10 +126,13 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
             Ok(orders) => orders?,
             Err(refusal) => {
                 // Of what else is on the map nothing was asked.
-                refused |= args.property.is_none() || refusal.property == args.property;
+                let is_asked_for = args.property.is_none() || refusal.property == args.property;
+                refused |= is_asked_for;
+                seen.extend(is_asked_for.then(|| refusal.property.clone().unwrap_or_default()));
                 return tell_refusal(&refusal, output.remarks);
             }
         };
+        seen.push(orders.property.clone());
         if let Some(refusal) = &orders.refusal {
             refused = true;
             tell_refusal(refusal, output.remarks)?;
@@ -144,7 +150,10 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
                     let folder = folder.as_deref().unwrap_or(Path::new("."));
                     std::fs::create_dir_all(folder)
                         .with_context(|| format!("cannot make {}", folder.display()))?;
-                    folder.join(names.file(&orders.property, &application))
+                    let name = names.file(&orders.property, &application);
+                    let name = name.unwrap_or_else(|| "work-order.pdf".to_owned());
+                    in_folder.insert(name.clone());
+                    folder.join(name)
                 }
             };
             files::write(&place, &paper)?;
@@ -157,6 +166,17 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     if let Err(error) = result {
         refuse_job_on(&map, error.downcast()?, output)?;
         return Ok(Verdict::Refused);
+    }
+    if let Some(folder) = &args.out {
+        let mut forgotten = Vec::new();
+        for property in seen {
+            let all = wanted.iter().filter_map(|application| names.file(&property, application));
+            let old: Vec<String> = all.filter(|name| !in_folder.contains(name)).collect();
+            if own_files::forget(folder, old.iter().map(String::as_str))? {
+                forgotten.push(property);
+            }
+        }
+        own_files::tell_forgotten(&forgotten, output.remarks)?;
     }
     match (written, not_for_it, &args.property) {
         (0, Some(reason), _) if !refused => bail!(reason),
@@ -199,33 +219,5 @@ fn wanted<'j>(job: &'j Job, args: &Args) -> anyhow::Result<Vec<&'j str>> {
         }
         None => Ok(job.applications.iter().map(|it| it.name.as_str()).collect()),
         name => Ok(vec![&job.application(name.as_deref())?.name]),
-    }
-}
-
-/// What files are called in a folder.
-struct Names(HashMap<(String, String), String>);
-
-impl Names {
-    fn of(map: &PropertyMap, applications: &[&str]) -> Names {
-        let ids: Vec<&str> = match is_of_several(map) {
-            true => map.properties().iter().filter_map(|it| map.id(*it)).collect(),
-            false => vec![""],
-        };
-        let keys: Vec<(String, String)> = (ids.iter())
-            .flat_map(|id| applications.iter().map(|name| (id.to_string(), name.to_string())))
-            .collect();
-        let called = |(id, name): &(String, String)| {
-            let id = if id.is_empty() { "work-order" } else { id };
-            if applications.len() > 1 { format!("{id}-{name}") } else { id.to_owned() }
-        };
-        let called: Vec<String> = keys.iter().map(called).collect();
-        let names = files::safe_names(called.iter().map(String::as_str));
-        Names(keys.into_iter().zip(names).collect())
-    }
-
-    fn file(&self, property: &str, application: &str) -> String {
-        let named = |id: &str| self.0.get(&(id.to_owned(), application.to_owned()));
-        let name = named(property).or_else(|| named("")).map_or("work-order", String::as_str);
-        format!("{name}.pdf")
     }
 }
