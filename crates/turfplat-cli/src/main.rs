@@ -10,6 +10,7 @@ mod day;
 mod explain;
 mod export;
 mod files;
+mod further_sheets;
 mod input;
 mod job;
 mod job_edit;

@@ -7,6 +7,7 @@ use turfplat::sheet::{Page, outlined, png, sheets};
 use turfplat::{ApplicationError, InPlace, PlanOptions, Planned, in_place, plan, spray_map};
 
 use crate::aerial::{AerialArgs, Beneath};
+use crate::further_sheets::FurtherSheets;
 use crate::input::{
     MapArgs, Units, date, is_of_several, not_for_property, read_job, refuse_job_on, tell_refusal,
     today_if_counted,
@@ -165,12 +166,15 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     // How many sheets there are is known only now.
     let numbers = drawn.iter().map(|sheet| sheet.number);
     kept.check(numbers.flat_map(|number| targets(&numbered(&args.output, number), as_png)))?;
+    let earlier = (!is_device).then(|| FurtherSheets::of(&args.output, as_png));
+    let mut written = Vec::new();
     for sheet in drawn {
         let path = numbered(&args.output, sheet.number);
         if !as_png {
             let text = if args.outline_text { outlined(&sheet.svg)? } else { sheet.svg };
             files::write(&path, text.as_bytes())?;
             writeln!(output.remarks, "wrote {}", path.display())?;
+            written.push(path);
             continue;
         }
         files::write(&path, &png(&sheet.svg, page)?)?;
@@ -187,13 +191,23 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
                 path.with_extension("pgw").display()
             )?;
         }
+        written.push(path);
+    }
+    if let Some(earlier) = earlier {
+        for old in earlier.forget(&written, as_png)? {
+            writeln!(
+                output.remarks,
+                "remark: removed {}, a sheet of an earlier run",
+                old.display()
+            )?;
+        }
     }
     let drawn_alone = refusals.is_empty() || args.property.is_some();
     Ok(if drawn_alone && plan.refused.is_empty() { Verdict::Done } else { Verdict::Refused })
 }
 
 /// The path of a sheet; the first has the name that was given.
-fn numbered(path: &Path, number: usize) -> PathBuf {
+pub(crate) fn numbered(path: &Path, number: usize) -> PathBuf {
     let (Some(stem), Some(ending)) = (path.file_stem(), path.extension()) else {
         return path.to_owned();
     };
@@ -206,7 +220,7 @@ fn numbered(path: &Path, number: usize) -> PathBuf {
 }
 
 /// A sheet and what is written beside it.
-fn targets(sheet: &Path, as_png: bool) -> Vec<PathBuf> {
+pub(crate) fn targets(sheet: &Path, as_png: bool) -> Vec<PathBuf> {
     let beside = BESIDE_PICTURE.iter().filter(|_| as_png && !files::is_device(sheet));
     let beside = beside.map(|ending| sheet.with_extension(ending));
     std::iter::once(sheet.to_owned()).chain(beside).collect()

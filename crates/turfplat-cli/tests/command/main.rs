@@ -14,6 +14,7 @@ mod orders;
 mod quote_papers;
 mod quotes;
 mod reference;
+mod stale;
 mod walks;
 
 use std::fs;
