@@ -70,12 +70,14 @@ impl Customers {
     fn add(
         &mut self,
         file: &str,
-        line: usize,
+        line: impl Fn() -> usize,
         property: &str,
         customer: Customer,
     ) -> Result<(), PriceError> {
-        let wrong =
-            |reason: String| PriceError::CustomerRow { file: file.to_owned(), line, reason };
+        let wrong = |reason: String| {
+            let (file, line) = (file.to_owned(), line());
+            PriceError::CustomerRow { file, line, reason }
+        };
         if property.is_empty() {
             return Err(wrong("property is empty; write the property's id on the map".to_owned()));
         }
@@ -150,7 +152,7 @@ impl Customers {
                 contact: parted(cell("contact")),
                 distance: distance(cell("miles"), cell("km")).map_err(row)?,
             };
-            customers.add(file, line, cell("property"), customer)?;
+            customers.add(file, || line, cell("property"), customer)?;
         }
         Ok(customers)
     }
@@ -163,12 +165,14 @@ impl Customers {
         })?;
         let mut customers = Customers::default();
         for said in table.customer {
-            let line = line_at(text, said.span().start);
+            let start = said.span().start;
+            // Counted for a refusal only: from the file's start for each row, thousands take minutes.
+            let line = || line_at(text, start);
             let said = said.into_inner();
             let written = |price: Option<Price>| price.map_or_else(String::new, |it| it.written());
             let (miles, km) = (written(said.miles), written(said.km));
             let distance = distance(miles.trim(), km.trim()).map_err(|reason| {
-                PriceError::CustomerRow { file: file.to_owned(), line, reason }
+                PriceError::CustomerRow { file: file.to_owned(), line: line(), reason }
             })?;
             let customer = Customer {
                 name: said.name.unwrap_or_default(),

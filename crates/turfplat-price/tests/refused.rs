@@ -214,3 +214,18 @@ fn a_customers_file_is_refused_with_its_line_and_the_cure() {
         "c.csv: not a customers file: line 2 is not UTF-8; save the file as UTF-8"
     );
 }
+
+#[test]
+fn a_city_of_customers_is_read_in_moments() {
+    let row = |at: usize| {
+        format!("[[customer]]\nproperty = \"lot-{at}\"\nname = \"Sample {at}\"\nmiles = \"3\"\n")
+    };
+    let text: String = (0..40_000).map(row).collect();
+    let started = std::time::Instant::now();
+    let customers = Customers::read("c.toml", text.as_bytes()).unwrap();
+    // Row by row it is seconds at most; with the lines counted from the top for each, minutes.
+    assert!(started.elapsed().as_secs() < 20, "{:?}", started.elapsed());
+    assert_eq!(customers.properties().count(), 40_000);
+    let error = Customers::read("c.toml", (text + &row(7)).as_bytes()).unwrap_err();
+    assert!(error.to_string().starts_with("c.toml: line 160001: "), "{error}");
+}
