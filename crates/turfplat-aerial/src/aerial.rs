@@ -17,6 +17,8 @@ pub struct Aerial {
     /// Pixels across and down, at full size.
     pub(crate) size: (u32, u32),
     pub(crate) place: Affine,
+    /// What a PNG or JPEG holds, once a map has asked for it; of all copies of this picture.
+    pub(crate) whole: whole_file::Shared,
     system: Option<PictureSystem>,
 }
 
@@ -72,7 +74,8 @@ impl Aerial {
             None => sidecar::system(path)?
                 .map(|definition| PictureSystem { definition, metres_per_unit: None }),
         };
-        Ok(Aerial { path: path.to_owned(), form, size, place, system })
+        let whole = whole_file::Shared::default();
+        Ok(Aerial { path: path.to_owned(), form, size, place, whole, system })
     }
 
     /// The file's name, for messages and legends.
@@ -107,6 +110,8 @@ impl Aerial {
     /// * In: what is wanted of the plane, and where a place of the plane (east, north) lies in the
     ///   picture's own coordinates; `None` where it lies nowhere.
     /// * Out: dots of the plane, transparent where the picture shows nothing.
+    /// * A tiled GeoTIFF is unpacked as far as is wanted; a PNG or JPEG of up to 80 million pixels
+    ///   once and as a whole, for all that is laid from this picture, its clones and any thread.
     /// * Accuracy: within a tenth of a dot, or of a pixel where those are larger; made of the
     ///   four nearest pixels, or the mean of all in a dot where the picture is finer.
     ///

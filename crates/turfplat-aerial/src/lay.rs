@@ -102,8 +102,8 @@ pub(crate) fn lay(
     let mut window = Window::new(reach);
     let bits = match aerial.form {
         Form::Tiff => tiff_file::read(&aerial.path, level, &mut window)?,
-        Form::Png => whole_file::png(&aerial.path, &mut window)?,
-        Form::Jpeg => whole_file::jpeg(&aerial.path, &mut window)?,
+        Form::Png => whole_file::png(&aerial.path, aerial.size, &aerial.whole, &mut window)?,
+        Form::Jpeg => whole_file::jpeg(&aerial.path, &aerial.whole, &mut window)?,
     };
     let raster = window.finish(bits);
     let places = ((left / f64::from(shrink) - 0.01).ceil() as u32).clamp(1, MOST_PLACES);

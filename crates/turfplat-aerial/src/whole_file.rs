@@ -1,9 +1,12 @@
-//! PNG and JPEG. PNG is unpacked row by row; JPEG, and PNG that is interlaced, as a whole, and so
-//! up to a size only.
+//! PNG and JPEG. Neither can be read from its middle, so each is unpacked once and kept for all
+//! properties of a run: a county's picture unpacked anew for each map takes days. A PNG that is too
+//! large to be kept is unpacked row by row, unless it is interlaced.
 
+use std::fmt;
 use std::fs::File;
 use std::io::{BufReader, Read};
 use std::path::Path;
+use std::sync::{Arc, Mutex, PoisonError};
 
 use zune_jpeg::JpegDecoder;
 use zune_jpeg::zune_core::bytestream::ZCursor;
@@ -60,9 +63,30 @@ pub(crate) fn png_size(path: &Path) -> Result<(u32, u32), AerialError> {
 }
 
 /// Unpacks what a window wants of a PNG.
-pub(crate) fn png(path: &Path, window: &mut Window) -> Result<u8, AerialError> {
+pub(crate) fn png(
+    path: &Path,
+    size: (u32, u32),
+    shared: &Shared,
+    window: &mut Window,
+) -> Result<u8, AerialError> {
+    let (wide, high) = size;
+    if u64::from(wide) * u64::from(high) <= MOST_WHOLE {
+        shared.whole(|| whole_png(path))?.fill(window);
+        return Ok(8);
+    }
     let mut reader = png_of(path)?;
     let (wide, high) = (reader.info().width, reader.info().height);
+    let layout = png_layout(&reader);
+    for row in 0..high.min(window.reach.end.1) {
+        let Some(bytes) = reader.next_row().map_err(|error| broken_png(path, error))? else {
+            break;
+        };
+        add_row(&layout, window, row, wide, bytes.data());
+    }
+    Ok(8)
+}
+
+fn png_layout(reader: &png::Reader<BufReader<File>>) -> Layout {
     let (color, _) = reader.output_color_type();
     let (shades, alpha) = match color {
         png::ColorType::Grayscale => (Shades::Gray, None),
@@ -70,29 +94,18 @@ pub(crate) fn png(path: &Path, window: &mut Window) -> Result<u8, AerialError> {
         png::ColorType::Rgba => (Shades::Rgb, Some(3)),
         png::ColorType::Rgb | png::ColorType::Indexed => (Shades::Rgb, None),
     };
-    let layout = Layout { shades, samples: color.samples(), alpha, most: 255, nothing: None };
-    let add = |window: &mut Window, row: u32, bytes: &[u8]| {
-        window.add(row, 0, wide, |at| {
-            layout.pixel(at, |index| bytes.get(index).map(|&it| it.into()))
-        });
-    };
-    if reader.info().interlaced {
-        let length = reader.output_buffer_size().unwrap_or_default();
-        let mut bytes = vec![0; length];
-        reader.next_frame(&mut bytes).map_err(|error| broken_png(path, error))?;
-        let stride = (wide as usize * color.samples()).max(1);
-        for (row, bytes) in (0..high).zip(bytes.chunks(stride)) {
-            add(window, row, bytes);
-        }
-        return Ok(8);
-    }
-    for row in 0..high.min(window.reach.end.1) {
-        let Some(bytes) = reader.next_row().map_err(|error| broken_png(path, error))? else {
-            break;
-        };
-        add(window, row, bytes.data());
-    }
-    Ok(8)
+    Layout { shades, samples: color.samples(), alpha, most: 255, nothing: None }
+}
+
+fn whole_png(path: &Path) -> Result<Whole, AerialError> {
+    let mut reader = png_of(path)?;
+    let size = (reader.info().width, reader.info().height);
+    // The file may be another than the one that was opened.
+    check_whole(path, size, "PNG")?;
+    let (wide, layout) = (reader.info().width, png_layout(&reader));
+    let mut bytes = vec![0; reader.output_buffer_size().unwrap_or_default()];
+    reader.next_frame(&mut bytes).map_err(|error| broken_png(path, error))?;
+    Ok(Whole { layout, wide, bytes })
 }
 
 fn broken_jpeg(path: &Path, reason: String) -> AerialError {
@@ -130,10 +143,15 @@ pub(crate) fn jpeg_size(path: &Path) -> Result<(u32, u32), AerialError> {
 }
 
 /// Unpacks what a window wants of a JPEG.
-pub(crate) fn jpeg(path: &Path, window: &mut Window) -> Result<u8, AerialError> {
+pub(crate) fn jpeg(path: &Path, shared: &Shared, window: &mut Window) -> Result<u8, AerialError> {
+    shared.whole(|| whole_jpeg(path))?.fill(window);
+    Ok(8)
+}
+
+fn whole_jpeg(path: &Path) -> Result<Whole, AerialError> {
     let mut decoder = jpeg_of(path)?;
     let bytes = decoder.decode().map_err(|error| broken_jpeg(path, error.to_string()))?;
-    let Some(info) = decoder.info() else { return Ok(8) };
+    let info = decoder.info().ok_or_else(|| broken_jpeg(path, "it has no size".into()))?;
     let samples = match decoder.output_colorspace() {
         Some(ColorSpace::RGB) => 3,
         Some(ColorSpace::Luma) => 1,
@@ -147,12 +165,54 @@ pub(crate) fn jpeg(path: &Path, window: &mut Window) -> Result<u8, AerialError> 
     };
     let shades = if samples == 3 { Shades::Rgb } else { Shades::Gray };
     let layout = Layout { shades, samples, alpha: None, most: 255, nothing: None };
-    let wide = info.width;
-    let stride = (usize::from(wide) * samples).max(1);
-    for (row, bytes) in (0..u32::from(info.height)).zip(bytes.chunks(stride)) {
-        window.add(row, 0, wide.into(), |at| {
-            layout.pixel(at, |index| bytes.get(index).map(|&it| it.into()))
-        });
+    Ok(Whole { layout, wide: info.width.into(), bytes })
+}
+
+/// A picture in memory.
+struct Whole {
+    layout: Layout,
+    wide: u32,
+    bytes: Vec<u8>,
+}
+
+impl Whole {
+    fn fill(&self, window: &mut Window) {
+        let stride = (self.wide as usize * self.layout.samples).max(1);
+        let first = window.reach.first.1;
+        let rows = self.bytes.chunks(stride).skip(first as usize);
+        for (row, bytes) in (first..window.reach.end.1).zip(rows) {
+            add_row(&self.layout, window, row, self.wide, bytes);
+        }
     }
-    Ok(8)
+}
+
+fn add_row(layout: &Layout, window: &mut Window, row: u32, wide: u32, bytes: &[u8]) {
+    window.add(row, 0, wide, |at| layout.pixel(at, |index| bytes.get(index).map(|&it| it.into())));
+}
+
+/// The one copy of a picture that all who lay it share.
+#[derive(Clone, Default)]
+pub(crate) struct Shared(Arc<Mutex<Option<Arc<Whole>>>>);
+
+impl Shared {
+    /// The picture, unpacked by whoever asks first while the others wait; a refusal is not kept.
+    fn whole(
+        &self,
+        unpack: impl FnOnce() -> Result<Whole, AerialError>,
+    ) -> Result<Arc<Whole>, AerialError> {
+        // What a panic of another thread left behind is whole or nothing.
+        let mut kept = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(whole) = &*kept {
+            return Ok(Arc::clone(whole));
+        }
+        let whole = Arc::new(unpack()?);
+        *kept = Some(Arc::clone(&whole));
+        Ok(whole)
+    }
+}
+
+impl fmt::Debug for Shared {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("Shared").finish_non_exhaustive()
+    }
 }
