@@ -124,13 +124,8 @@ impl PriceError {
 
 /// `; did you mean "treated"?`, where one of `known` is near.
 pub(crate) fn did_you_mean<'k>(word: &str, known: impl IntoIterator<Item = &'k str>) -> String {
-    // What strangers write may be long; no key is.
-    let word: String = word.to_lowercase().chars().take(80).collect();
-    let near = known.into_iter().filter_map(|known| {
-        let apart = turfplat_units::letters_apart(&word, known);
-        turfplat_units::is_near(apart, &word).then_some((apart, known))
-    });
-    near.min().map_or_else(String::new, |(_, known)| format!("; did you mean {known:?}?"))
+    let near = turfplat_units::nearest(word, known);
+    near.map_or_else(String::new, |known| format!("; did you mean {known:?}?"))
 }
 
 /// As [`did_you_mean`], of a field that serde does not know: its message quotes it and what there is.

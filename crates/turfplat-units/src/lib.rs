@@ -34,7 +34,7 @@ pub use pressure::Pressure;
 pub use rate::{Of, Rate, RateUnit, WrittenRate};
 pub use speed::Speed;
 pub use time::Time;
-pub use words::{is_near, letters_apart};
+pub use words::{is_near, letters_apart, nearest};
 
 /// In which units answers are printed.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]

@@ -37,6 +37,28 @@ pub fn is_near(letters_apart: usize, word: &str) -> bool {
     letters_apart * 3 <= word.chars().count().max(3)
 }
 
+/// What a word may have meant: the nearest of `known`, if it is near; of several as near the first
+/// by the alphabet.
+///
+/// * Case does not count. What is longer than 64 letters is no slip of the pen and meant nothing.
+///
+/// ```
+/// use turfplat_units::nearest;
+/// assert_eq!(nearest("Setbakc", ["species", "setback"]), Some("setback"));
+/// assert_eq!(nearest("pond", ["species", "setback"]), None);
+/// ```
+pub fn nearest<'k>(word: &str, known: impl IntoIterator<Item = &'k str>) -> Option<&'k str> {
+    const LONGEST: usize = 64;
+    let is_short = |text: &str| text.chars().nth(LONGEST).is_none();
+    if !is_short(word) {
+        return None;
+    }
+    let word = word.to_lowercase();
+    let apart = |known: &'k str| (letters_apart(&word, &known.to_lowercase()), known);
+    let nearest = known.into_iter().filter(|known| is_short(known)).map(apart).min();
+    nearest.filter(|(apart, _)| is_near(*apart, &word)).map(|(_, known)| known)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -70,5 +92,26 @@ mod tests {
     fn a_third_of_the_letters_wrong_is_another_word() {
         assert!(is_near(1, "rye") && !is_near(2, "rye"));
         assert!(is_near(2, "fescue") && !is_near(3, "fescue"));
+    }
+
+    #[test]
+    fn the_nearest_is_what_was_meant_or_nothing_is() {
+        let long = "a".repeat(65);
+        let longest = "a".repeat(64);
+        #[rustfmt::skip]
+        let table: [(&str, &[&str], Option<&str>); 8] = [
+            // what was written, what there is, what was meant
+            ("fecsue",  &["rye", "fescue"],          Some("fescue")),
+            ("FESCUE",  &["rye", "Fescue"],          Some("Fescue")),
+            ("lot-12",  &["lot-13", "lot-11"],       Some("lot-11")),
+            ("lot-12",  &["lot-100", "lot-22"],      Some("lot-22")),
+            ("oak",     &["rye", "fescue"],          None),
+            ("rye",     &[],                         None),
+            (&long,     &[&longest],                 None),
+            (&longest,  &[&long, &longest],          Some(&longest)),
+        ];
+        for (word, known, expected) in table {
+            assert_eq!(nearest(word, known.iter().copied()), expected, "{word}");
+        }
     }
 }

@@ -9,7 +9,7 @@ use turfplat_dose::{
     Batch, DosedZone, Equipment, Need, Product, Purchase, batches_in_turn, caution_for_the_crew,
 };
 use turfplat_map::{PropertyMap, PropertyRef};
-use turfplat_units::{Amount, Area, Length, Rate, UnitSystem, is_near, letters_apart};
+use turfplat_units::{Amount, Area, Length, Rate, UnitSystem, nearest};
 
 use crate::buying::sold_in;
 use crate::finding::Finding;
@@ -247,31 +247,15 @@ impl Order {
                 // It has its place among the stops, and the reason.
                 None if refused.contains(stop) => {}
                 None => {
-                    let hint = hint(stop, places.keys().copied());
+                    let meant = nearest(stop, places.keys().copied());
+                    let hint =
+                        meant.map_or_else(String::new, |id| format!("; did you mean {id:?}?"));
                     let property = stop.clone();
                     return Err(DayError::NoProperty { number, property, hint });
                 }
             }
         }
         Ok(Order { wanted })
-    }
-}
-
-/// What may have been meant by an id that there is not.
-fn hint<'s>(stop: &str, known: impl Iterator<Item = &'s str>) -> String {
-    // A pasted paragraph is no slip of the pen.
-    const LONGEST: usize = 64;
-    if stop.chars().count() > LONGEST {
-        return String::new();
-    }
-    let folded = stop.to_lowercase();
-    let nearest = known
-        .filter(|id| id.chars().count() <= LONGEST)
-        .map(|id| (letters_apart(&id.to_lowercase(), &folded), id))
-        .min();
-    match nearest {
-        Some((apart, id)) if is_near(apart, stop) => format!("; did you mean {id:?}?"),
-        _ => String::new(),
     }
 }
 

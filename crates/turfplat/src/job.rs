@@ -7,9 +7,7 @@ use turfplat_dose::{
     find_species, species_names,
 };
 use turfplat_map::{Kind, PropertyMap};
-use turfplat_units::{
-    Amount, Length, Rate, UnitError, WrittenAmount, WrittenRate, is_near, letters_apart,
-};
+use turfplat_units::{Amount, Length, Rate, UnitError, WrittenAmount, WrittenRate, nearest};
 
 use crate::history::{PutDown, Treatment};
 use crate::job_error::{ApplicationError, JobError};
@@ -585,11 +583,8 @@ fn meant(message: &str) -> String {
     let (true, Some(unknown)) = (message.starts_with("unknown field"), quoted.next()) else {
         return String::new();
     };
-    let near = quoted
-        .map(|known| (letters_apart(unknown, known), known))
-        .filter(|(apart, _)| is_near(*apart, unknown))
-        .min();
-    near.map_or_else(String::new, |(_, known)| format!("; did you mean {known:?}?"))
+    let near = nearest(unknown, quoted);
+    near.map_or_else(String::new, |known| format!("; did you mean {known:?}?"))
 }
 
 /// The kinds that a setback can be kept from, for messages.
