@@ -174,13 +174,13 @@ fn mixing_table(
 ) -> String {
     let fills = batch.mixing(&application.products);
     let Some(first) = fills.first() else { return String::new() };
-    let names: Vec<String> = fills.iter().map(|fill| loads_in_words(&fill.loads)).collect();
+    let names: Vec<String> = fills.iter().map(|fill| Print::loads(&fill.loads)).collect();
     let header = ["step", "how to mix"].into_iter().chain(names.iter().map(String::as_str));
     let mut rows = table::new(header);
     for (place, step) in first.steps.iter().enumerate() {
         let amounts = fills.iter().map(|fill| {
             table::number(
-                fill.steps.get(place).map(|step| step_amount(step, units)).unwrap_or_default(),
+                fill.steps.get(place).map(|step| Print(units).step(step)).unwrap_or_default(),
             )
         });
         let what = format!("{} {}", step.what, notes.mark(step));
@@ -244,7 +244,7 @@ fn listed<'s>(
     notes: &mut Footnotes,
 ) -> String {
     let line = |step: &Step| {
-        let amount = step_amount(step, units);
+        let amount = Print(units).step(step);
         let amount = if amount.is_empty() { amount } else { format!(": {amount}") };
         format!("  {}. {}{amount} {}\n", step.number, step.what, notes.mark(step))
     };
@@ -255,28 +255,6 @@ fn sources(step: &Step) -> String {
     match &step.otherwise {
         None => step.source.clone(),
         Some(otherwise) => format!("{}; but: {otherwise}", step.source),
-    }
-}
-
-fn step_amount(step: &Step, units: UnitSystem) -> String {
-    let print = Print(units);
-    match (step.amount, &step.product) {
-        (None, _) => String::new(),
-        (Some(amount), Some(_)) => print.to_measure(amount),
-        (Some(amount), None) => print.spray(amount),
-    }
-}
-
-/// `load 1`, `loads 2 to 4`.
-fn loads_in_words(loads: &[usize]) -> String {
-    match loads {
-        [] => String::new(),
-        [one] => format!("load {one}"),
-        [first, .., last] if last - first + 1 == loads.len() => format!("loads {first} to {last}"),
-        some => {
-            let numbers: Vec<String> = some.iter().map(usize::to_string).collect();
-            format!("loads {}", numbers.join(", "))
-        }
     }
 }
 

@@ -1,4 +1,4 @@
-use turfplat_dose::{Equipment, RATE_TOLERANCE};
+use turfplat_dose::{Equipment, RATE_TOLERANCE, Step};
 use turfplat_units::{
     Amount, AmountUnit, AreaUnit, Rate, RateUnit, Time, UnitSystem, at_most, decimal,
 };
@@ -99,6 +99,31 @@ impl Print {
         }
     }
 
+    /// The amount of a step of mixing: of a product as it is measured out, else water; nothing where
+    /// the step has none.
+    pub fn step(self, step: &Step) -> String {
+        match (step.amount, &step.product) {
+            (None, _) => String::new(),
+            (Some(amount), Some(_)) => self.to_measure(amount),
+            (Some(amount), None) => self.spray(amount),
+        }
+    }
+
+    /// `load 1`, `loads 2 to 4`, `loads 1, 3`: of loads in rising order.
+    pub fn loads(loads: &[usize]) -> String {
+        match loads {
+            [] => String::new(),
+            [one] => format!("load {one}"),
+            [first, .., last] if last.saturating_sub(*first) + 1 == loads.len() => {
+                format!("loads {first} to {last}")
+            }
+            some => {
+                let numbers: Vec<String> = some.iter().map(usize::to_string).collect();
+                format!("loads {}", numbers.join(", "))
+            }
+        }
+    }
+
     /// What measuring does to a rate, such as ` (−2.1 %)`; nothing where it does nothing to speak of.
     pub fn measuring_error(self, ratio: f64) -> String {
         let percent = ratio * 100.0;
@@ -133,6 +158,20 @@ mod tests {
             (7510.0, "2 h 5 min"),
         ] {
             assert_eq!(told(seconds).as_deref(), Some(text), "{seconds}");
+        }
+    }
+
+    #[test]
+    fn loads_that_follow_one_another_are_told_as_a_stretch() {
+        let table: [(&[usize], &str); 5] = [
+            (&[], ""),
+            (&[3], "load 3"),
+            (&[1, 2], "loads 1 to 2"),
+            (&[2, 3, 4], "loads 2 to 4"),
+            (&[1, 3, 4], "loads 1, 3, 4"),
+        ];
+        for (loads, text) in table {
+            assert_eq!(Print::loads(loads), text);
         }
     }
 

@@ -306,8 +306,8 @@ fn mixing(application: &ApplicationPlan<'_>, print: Print) -> Vec<MixingSheet> {
     for batch in &application.batches {
         for fill in batch.mixing(&application.products) {
             let head = match several {
-                true => format!("batch {}, {}", batch.number, loads_in_words(&fill.loads)),
-                false => loads_in_words(&fill.loads),
+                true => format!("batch {}, {}", batch.number, Print::loads(&fill.loads)),
+                false => Print::loads(&fill.loads),
             };
             let alike = sheets
                 .iter_mut()
@@ -316,7 +316,7 @@ fn mixing(application: &ApplicationPlan<'_>, print: Print) -> Vec<MixingSheet> {
                 Some(sheet) => {
                     sheet.heads.push(head);
                     for (known, step) in sheet.steps.iter_mut().zip(&fill.steps) {
-                        known.amounts.push(step_amount(step, print));
+                        known.amounts.push(print.step(step));
                     }
                 }
                 None => sheets.push(sheet_of(head, &fill, print)),
@@ -336,7 +336,7 @@ fn sheet_of(head: String, fill: &FillSteps, print: Print) -> MixingSheet {
         number: step.number.to_string(),
         what: step.what.clone(),
         note: for_the_label(step),
-        amounts: vec![step_amount(step, print)],
+        amounts: vec![print.step(step)],
     };
     MixingSheet { heads: vec![head], steps: fill.steps.iter().map(step).collect() }
 }
@@ -344,27 +344,6 @@ fn sheet_of(head: String, fill: &FillSteps, print: Print) -> MixingSheet {
 /// Who says otherwise is the planner's; what must be asked of the label is said at the tank.
 fn for_the_label(step: &Step) -> Option<String> {
     step.otherwise.clone().filter(|text| text.contains("label"))
-}
-
-fn step_amount(step: &Step, print: Print) -> String {
-    match (step.amount, &step.product) {
-        (None, _) => String::new(),
-        (Some(amount), Some(_)) => print.to_measure(amount),
-        (Some(amount), None) => print.spray(amount),
-    }
-}
-
-/// `load 1`, `loads 2 to 4`.
-fn loads_in_words(loads: &[usize]) -> String {
-    match loads {
-        [] => String::new(),
-        [one] => format!("load {one}"),
-        [first, .., last] if last - first + 1 == loads.len() => format!("loads {first} to {last}"),
-        some => {
-            let numbers: Vec<String> = some.iter().map(usize::to_string).collect();
-            format!("loads {}", numbers.join(", "))
-        }
-    }
 }
 
 /// One product in water needs no trial.
@@ -376,7 +355,7 @@ fn jar_test(application: &ApplicationPlan<'_>, jar: Amount, print: Print) -> Vec
 }
 
 fn in_words(step: &Step, print: Print) -> String {
-    match step_amount(step, print) {
+    match print.step(step) {
         amount if amount.is_empty() => step.what.clone(),
         amount => format!("{}: {amount}", step.what),
     }
