@@ -1,6 +1,14 @@
 //! Why the documents are built here and not in the command: other programs rely on their
 //! keys, and the page and the command must print the same. Full precision; units stand in
 //! the key or beside the value.
+//!
+//! * `limits` of each application: `zone`, `product`, `limit`, `name`, `of`, `asked`, `allowed`, `by`,
+//!   `source`, `verdict` (`kept`, `exceeded`, `above advice`, `not stated`, `not checked`), `remark`,
+//!   `refusal`; beside `history` and `refused` of each property.
+//! * `label` of each application: `product`; `said` (`key`, `what`, `text`, `source`); `not_given`
+//!   (`key`, `what`).
+//! * `products` of a load are its share of the ground (`amount` exact, `measure` at a mark). Where a
+//!   dead volume is mixed with it, `first_fill` beside them is what goes into the tank and is measured.
 
 use serde_json::{Value, json};
 use turfplat_dose::{

@@ -1,5 +1,17 @@
 //! The document of `quote`: every figure exact, as text, and beside it as it is printed, so that whoever
 //! lays it out rounds nothing and knows no currency.
+//!
+//! * The quote: `quote`, `property`, `date`, `valid_until`, `currency` (`code`, `decimals`),
+//!   `business` (`name`, `address`, `contact`, `license`), `customer` (`name`, `address`, `contact`),
+//!   `visits` (`visit`, `date`,
+//!   `applications`, `lines`, `sums`), `season` (sums), `prepaid` (sums, `percent`, `discount`,
+//!   `due`; or null), `not_treated` (`application`, `zone`, `reason`), `notes`, `terms`,
+//!   `how_it_is_counted`, `cautions`.
+//! * A line: `kind` (`area`, `application`, `product`, `labor`, `minimum`, `travel`), `text`,
+//!   `note`, `service`, `application`, `zone`, `basis`, `basis_text`, `area_m2`, `area_text`,
+//!   `quantity`, `unit`, `quantity_text`, `unit_price`, `amount`, `taxes`.
+//! * Sums: `subtotal`, `taxes` (`name`, `rate`, `text`, `taxable`, `amount`), `rounding`, `total`.
+//! * Money is `{ "value": "60.00", "text": "$60.00" }`: exact, and as it is printed.
 
 use serde_json::{Value, json};
 use turfplat_price::{Decimal, Line, PriceList, QuotedVisit, Sums, TaxSum};

@@ -1,4 +1,9 @@
 //! The way over the ground for other programs: a part of the plan's document, and lines for maps.
+//!
+//! Of each application `passes`, one for each zone: `zone`, `batch`, `swath_m`, `edge_first`, `directions`,
+//! `passes`, `distance_m`, `idle_m`, `turns`, `time_s`, `overlap_share`, `uncovered_share`, `left`
+//! (`area_m2`, `why`, `direction`, `at`) and `load_ends` (`batch`, `load`, `pass` from 1 in the zone,
+//! `along_m`, `at`, `over_m2`).
 
 use geo::Coord;
 use serde_json::{Value, json};
