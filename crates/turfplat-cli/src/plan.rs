@@ -156,7 +156,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
             pictured,
         })
     };
-    let csv_header = csv_text(|writer| Ok(writer.write_record(COLUMNS)?))?;
+    let csv_header = csv_text(|writer| writer.write_record(COLUMNS))?;
     let form = match args.format {
         Format::Table => Form::PLAIN,
         Format::Json => PROPERTIES,
@@ -166,7 +166,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     let mut findings = table::Findings::default();
     let mut refused: Vec<Refusal> = Vec::new();
     let mut unplanned: Vec<Option<String>> = Vec::new();
-    let mut summary = csv_text(|writer| Ok(writer.write_record(SUMMARY_COLUMNS)?))?;
+    let mut summary = csv_text(|writer| writer.write_record(SUMMARY_COLUMNS))?;
     let mut progress = Progress::new("planning", map.properties().len() as u64, false);
     let (mut done, mut planned) = (0, 0);
     let mut pictured = Pictured::default();

@@ -100,7 +100,7 @@ fn files_of(
     let mut written: Vec<NamedFile> = Vec::new();
     let document = plan_json(std::slice::from_ref(plan), units);
     written.push(("plan.json".to_owned(), format!("{document:#}\n").into_bytes()));
-    let header = csv_text(|writer| Ok(writer.write_record(COLUMNS)?))?;
+    let header = csv_text(|writer| writer.write_record(COLUMNS))?;
     written.push(("plan.csv".to_owned(), (header + &records(plan, units)?).into_bytes()));
     let suffixes = suffixes(plan.applications.iter().map(|application| application.name));
     for (application, suffix) in plan.applications.iter().zip(suffixes) {

@@ -191,7 +191,7 @@ type Looked = Result<anyhow::Result<Piece>, Refusal>;
 impl Run<'_> {
     fn done(&self, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
         let args = self.args;
-        let header = csv_text(|writer| Ok(writer.write_record(LINES)?))?;
+        let header = csv_text(|writer| writer.write_record(LINES))?;
         let form = match args.format {
             Format::Table => Form::PLAIN,
             Format::Json => PROPERTIES,
@@ -440,7 +440,7 @@ impl Folder {
             .with_context(|| format!("cannot make {}", folder.display()))?;
         let begun = |name: &str, columns: &[&str]| -> anyhow::Result<Beside> {
             let mut beside = Beside::open(&folder.join(name))?;
-            let header = csv_text(|writer| Ok(writer.write_record(columns)?))?;
+            let header = csv_text(|writer| writer.write_record(columns))?;
             beside.write_all(header.as_bytes())?;
             Ok(beside)
         };

@@ -81,7 +81,7 @@ pub(crate) fn records(quote: &PropertyQuote<'_>) -> anyhow::Result<String> {
         let mut row = |visit: &str, day: &str, rest: [String; 13]| -> anyhow::Result<()> {
             let visit = [visit.to_owned(), day.to_owned()];
             let all = head.0.iter().chain(&visit).chain(&rest);
-            Ok(writer.write_record(all.map(String::as_str).chain([currency]))?)
+            writer.write_record(all.map(String::as_str).chain([currency]))
         };
         for (place, visit) in quote.quote.visits.iter().enumerate() {
             let number = (place + 1).to_string();
@@ -152,7 +152,7 @@ pub(crate) fn summary_record(quote: &PropertyQuote<'_>, folder: &str) -> anyhow:
     });
     let due = quote.quoting.day.prepay_due.clone().filter(|_| prepaid.is_some());
     csv_text(|writer| {
-        Ok(writer.write_record([
+        writer.write_record([
             property,
             folder.to_owned(),
             id,
@@ -169,7 +169,7 @@ pub(crate) fn summary_record(quote: &PropertyQuote<'_>, folder: &str) -> anyhow:
             quote.quoting.prices.currency.code().to_owned(),
             text(&not_treated.collect::<Vec<_>>().join("; ")),
             String::new(),
-        ])?)
+        ])
     })
 }
 
@@ -182,5 +182,5 @@ pub(crate) fn refused_record(refusal: &Refusal, quoting: &Quoting<'_>) -> anyhow
     record[3] = customer.map(|customer| text(&customer.name)).unwrap_or_default();
     record[4] = quoting.day.day.clone();
     record[15] = text(&refusal.reasons.join("; "));
-    csv_text(|writer| Ok(writer.write_record(record)?))
+    csv_text(|writer| writer.write_record(record))
 }
