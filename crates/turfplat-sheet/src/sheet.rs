@@ -118,7 +118,7 @@ fn draw(map: &SprayMap, page: Page, layout: &Layout) -> Sheet {
 /// picture beneath it must cover.
 ///
 /// The legend has a line for the picture, so ask with [`SprayMap::underlay`] set, if only to
-/// [`Underlay::blank`].
+/// [`crate::Underlay::blank`].
 pub fn shown(map: &SprayMap, page: Page) -> Shown {
     let layout = Layout::new(&tidy(map), page, &Asked::all(page));
     Shown::of(layout.plate.scene.frame, layout.view, page)
