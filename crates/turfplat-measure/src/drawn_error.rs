@@ -6,11 +6,12 @@
 //! which keeps its distance from that side. An arc moves with its corner, a disc with its middle.
 
 use geo::Coord;
-use turfplat_units::Area;
+use turfplat_units::{Area, Length};
 
 use crate::chains::Chains;
 use crate::edge::Edge;
 use crate::growth::corners_of;
+use crate::kernel::Growth;
 use crate::reach::{Taker, boundary_of};
 use crate::shape::Shape;
 use crate::slabs::{Frame, Open, Slab, Slabs, Surveyor};
@@ -38,14 +39,14 @@ pub struct DrawnError {
 pub fn drawn_error(zone: &Shape, takers: &[Taker<'_>], lot: Option<&Shape>) -> DrawnError {
     let mut drawn = Corners::default();
     let mut sides = Sides::default();
-    drawn.add(zone, 0.0, Group::Zone, &mut sides);
+    drawn.add(zone, Length::ZERO.into(), Group::Zone, &mut sides);
     let Some(frame) = Frame::around(&sides.chains) else { return DrawnError::default() };
     sides.frame = frame;
     for taker in takers.iter().filter(|taker| taker.reach.is_near(zone)) {
-        drawn.add(taker.reach.shape, taker.reach.by.metres(), Group::Taken, &mut sides);
+        drawn.add(taker.reach.shape, taker.reach.growth, Group::Taken, &mut sides);
     }
     if let Some(lot) = lot {
-        drawn.add(lot, 0.0, Group::Lot, &mut sides);
+        drawn.add(lot, Length::ZERO.into(), Group::Lot, &mut sides);
     }
     let chains = &sides.chains;
     let turned = (0..chains.chains().len() as u32).map(|chain| (0, 0.0, chains.lowest(chain)));
@@ -81,13 +82,13 @@ struct Corners<'a> {
 }
 
 impl<'a> Corners<'a> {
-    fn add(&mut self, shape: &'a Shape, by: f64, group: Group, sides: &mut Sides) {
+    fn add(&mut self, shape: &'a Shape, growth: Growth, group: Group, sides: &mut Sides) {
         // Level edges have no place in a sweep. Turned by one radian, hardly anything is level that
         // a hand has drawn.
         let turned = shape.turned(1.0);
         let known = self.shapes.iter().find(|(known, _)| std::ptr::eq(*known, shape)).copied();
         let first = known.map_or_else(|| self.number(shape, &turned), |(_, first)| first);
-        let mut boundary = boundary_of(&turned, by);
+        let mut boundary = boundary_of(&turned, growth.turned(1.0));
         for edge in &mut boundary.edges {
             edge.source = edge.source.map(|corner| first + corner);
         }

@@ -5,6 +5,7 @@ use turfplat_units::Length;
 
 use crate::cut::cut_ring;
 use crate::growth::{Loop, Stretch, loops};
+use crate::kernel::Growth;
 use crate::overlay::{common, less, wound};
 use crate::plane::Plane;
 use crate::reach::{Reach, Taker, boundary_of, is_to_be_cleared};
@@ -44,21 +45,21 @@ impl Ground {
     }
 }
 
-/// The outline of a shape grown by `by`: never short of it, and at most
-/// [`OUTLINE_TOLERANCE_METRES`] beyond. Without growth, the shape as it is.
-pub fn grown_outline(shape: &Shape, by: Length) -> Ground {
-    let rings = MultiPolygon(outward_rings(shape, by.metres()));
+/// The outline of a grown shape: never short of it, and at most [`OUTLINE_TOLERANCE_METRES`] beyond.
+/// Without growth, the shape as it is.
+pub fn grown_outline(shape: &Shape, growth: impl Into<Growth>) -> Ground {
+    let rings = MultiPolygon(outward_rings(shape, growth.into()));
     Ground(wound(&rings))
 }
 
 /// The outline of what is left of a zone; errs towards less turf by the tolerance of setbacks.
 pub fn net_outline(zone: &Shape, takers: &[Taker<'_>], lot: Option<&Shape>) -> Ground {
-    let turf = MultiPolygon(rings(zone, 0.0, Chords::Inside));
+    let turf = MultiPolygon(rings(zone, Length::ZERO.into(), Chords::Inside));
     let mut taken = Vec::new();
     if let Some(reach) = zone.bounds(0.0) {
         for taker in takers.iter().filter(|taker| taker.reach.touches(&reach)) {
-            let Reach { shape, by, rings, .. } = taker.reach;
-            let rings = rings.get_or_init(|| outward_rings(shape, by.metres())).iter();
+            let Reach { shape, growth, rings, .. } = taker.reach;
+            let rings = rings.get_or_init(|| outward_rings(shape, *growth)).iter();
             taken.extend(rings.filter_map(|ring| {
                 cut_ring(ring.exterior(), &reach.grown(CLIP_MARGIN))
                     .map(|ring| Polygon::new(ring, vec![]))
@@ -68,7 +69,7 @@ pub fn net_outline(zone: &Shape, takers: &[Taker<'_>], lot: Option<&Shape>) -> G
     // All rings of a side are wound alike, so by the non-zero rule overlaps count once.
     let mut left = less(&turf, &MultiPolygon(taken));
     if let Some(lot) = lot {
-        let lot = MultiPolygon(rings(lot, 0.0, Chords::Inside));
+        let lot = MultiPolygon(rings(lot, Length::ZERO.into(), Chords::Inside));
         left = common(&left, &lot);
     }
     Ground(left)
@@ -77,14 +78,14 @@ pub fn net_outline(zone: &Shape, takers: &[Taker<'_>], lot: Option<&Shape>) -> G
 /// So far beyond a zone a ring of what is taken is cut off, in metres.
 const CLIP_MARGIN: f64 = 1.0;
 
-fn outward_rings(shape: &Shape, by: f64) -> Vec<Polygon<f64>> {
+fn outward_rings(shape: &Shape, growth: Growth) -> Vec<Polygon<f64>> {
     // Grown a hair more, so that neither the overlay's grid nor rounding in a file falls short.
-    let by = if by > 0.0 { by + 2.0 * GRID } else { 0.0 };
-    if is_to_be_cleared(shape, by) {
-        let edges = boundary_of(shape, by).edges;
+    let growth = growth.farther(2.0 * GRID);
+    if is_to_be_cleared(shape, growth) {
+        let edges = boundary_of(shape, growth).edges;
         return traced(&edges).iter().map(|ring| Polygon::new(outside(ring), vec![])).collect();
     }
-    rings(shape, by, Chords::Outside)
+    rings(shape, growth, Chords::Outside)
 }
 
 /// The ring with chords outside its arcs.
@@ -112,8 +113,11 @@ enum Chords {
     Outside,
 }
 
-fn rings(shape: &Shape, by: f64, chords: Chords) -> Vec<Polygon<f64>> {
-    loops(shape, by).iter().map(|outline| Polygon::new(chorded(outline, chords), vec![])).collect()
+fn rings(shape: &Shape, growth: Growth, chords: Chords) -> Vec<Polygon<f64>> {
+    loops(shape, growth)
+        .iter()
+        .map(|outline| Polygon::new(chorded(outline, chords), vec![]))
+        .collect()
 }
 
 /// The loop with arcs as chords: outside ones touch the arc at their middles, so their corners

@@ -8,6 +8,7 @@
 
 use geo::{Coord, LineString};
 
+use crate::kernel::{Growth, Kernel};
 use crate::shape::{Part, Shape};
 
 /// A closed curve; ground is inside where the winding number of all loops of a shape is above zero.
@@ -45,8 +46,8 @@ pub(crate) struct Spans {
     pub(crate) solids: Vec<Loop>,
 }
 
-/// A shape grown by `by` metres in [`Spans`].
-pub(crate) fn spans(shape: &Shape, by: f64) -> Spans {
+/// A grown shape in [`Spans`].
+pub(crate) fn spans(shape: &Shape, growth: Growth) -> Spans {
     let mut bands = Vec::new();
     let mut solids = Vec::new();
     let mut first = 0;
@@ -56,23 +57,23 @@ pub(crate) fn spans(shape: &Shape, by: f64) -> Spans {
                 for ring in std::iter::once(polygon.exterior()).chain(polygon.interiors()) {
                     let corners = corners(ring);
                     let number = |corner: usize| first + (corner % corners.len()) as u32;
-                    add_band(&around(&ring.0), 0.0, by, number, &mut bands);
-                    solids.extend(ring_loop(corners, 0.0, None, number));
+                    add_band(&around(&ring.0), 0.0, growth, number, &mut bands);
+                    solids.extend(ring_loop(corners, Kernel::NOTHING, None, number));
                     first += corners.len() as u32;
                 }
             }
             Part::Strip { spine, half_width } if is_closed(spine) => {
                 let number = |corner: usize| first + (corner % (spine.len() - 1)) as u32;
-                add_band(&around(spine), *half_width, by, number, &mut bands);
+                add_band(&around(spine), *half_width, growth, number, &mut bands);
                 first += corner_count(part);
             }
             Part::Strip { spine, half_width } => {
-                add_band(spine, *half_width, by, |corner| first + corner as u32, &mut bands);
-                bands.extend(joins_near_ends(spine, *half_width, by, first));
+                add_band(spine, *half_width, growth, |corner| first + corner as u32, &mut bands);
+                bands.extend(joins_near_ends(spine, *half_width, growth, first));
                 first += corner_count(part);
             }
             Part::Disc { centre, radius } => {
-                bands.extend(circle(*centre, radius + by, first));
+                bands.extend(circle(*centre, *radius, growth, first));
                 first += 1;
             }
         }
@@ -90,7 +91,7 @@ fn around(closed: &[Coord<f64>]) -> Vec<Coord<f64>> {
 fn add_band(
     spine: &[Coord<f64>],
     half_width: f64,
-    by: f64,
+    growth: Growth,
     number: impl Fn(usize) -> u32,
     bands: &mut Vec<Loop>,
 ) {
@@ -98,9 +99,10 @@ fn add_band(
         let end = spine.len().min(start + SPAN + 2);
         let span = &spine[start..end];
         let far = span.len() - 1;
-        let ends = Ends { far, half_width, by };
+        let ends = Ends { far, half_width, growth };
         let number = |corner: usize| number(start + along(corner, far));
-        bands.extend(ring_loop(&there_and_back(span), half_width + by, Some(&ends), number));
+        let kernel = Kernel::of(half_width, growth);
+        bands.extend(ring_loop(&there_and_back(span), kernel, Some(&ends), number));
     }
 }
 
@@ -147,32 +149,33 @@ pub(crate) fn corner_count(part: &Part) -> u32 {
     count as u32
 }
 
-/// The loops of a shape grown by `by` metres.
-pub(crate) fn loops(shape: &Shape, by: f64) -> Vec<Loop> {
+/// The loops of a grown shape.
+pub(crate) fn loops(shape: &Shape, growth: Growth) -> Vec<Loop> {
     let mut loops = Vec::new();
     let mut first = 0;
     for part in &shape.parts {
-        add_loops(part, by, first, &mut loops);
+        add_loops(part, growth, first, &mut loops);
         first += corner_count(part);
     }
     loops
 }
 
-/// Adds the loops of a part grown by `by` metres; its corners are numbered from `first`.
-pub(crate) fn add_loops(part: &Part, by: f64, first: u32, loops: &mut Vec<Loop>) {
+/// Adds the loops of a grown part; its corners are numbered from `first`.
+pub(crate) fn add_loops(part: &Part, growth: Growth, first: u32, loops: &mut Vec<Loop>) {
     match part {
         Part::Polygon(polygon) => {
             let mut first = first;
+            let kernel = Kernel::of(0.0, growth);
             for ring in std::iter::once(polygon.exterior()).chain(polygon.interiors()) {
                 let corners = corners(ring);
-                loops.extend(ring_loop(corners, by, None, |corner| first + corner as u32));
+                loops.extend(ring_loop(corners, kernel, None, |corner| first + corner as u32));
                 first += corners.len() as u32;
             }
         }
-        Part::Disc { centre, radius } => loops.extend(circle(*centre, radius + by, first)),
+        Part::Disc { centre, radius } => loops.extend(circle(*centre, *radius, growth, first)),
         Part::Strip { spine, half_width } => {
-            if half_width + by > 0.0 {
-                add_strip(spine, *half_width, by, first, loops);
+            if !Kernel::of(*half_width, growth).is_nothing() {
+                add_strip(spine, *half_width, growth, first, loops);
             }
         }
     }
@@ -183,11 +186,8 @@ fn corners(ring: &LineString<f64>) -> &[Coord<f64>] {
     ring.0.split_last().map_or(&[], |(_, corners)| corners)
 }
 
-fn circle(centre: Coord<f64>, radius: f64, number: u32) -> Option<Loop> {
-    let start = Coord { x: centre.x + radius, y: centre.y };
-    let source = [number, number];
-    let full = Stretch::Arc { centre, radius, turn: std::f64::consts::TAU, to: start, source };
-    (radius > 0.0).then(|| Loop { start, stretches: vec![full] })
+fn circle(centre: Coord<f64>, radius: f64, growth: Growth, number: u32) -> Option<Loop> {
+    Kernel::of(radius, growth).alone(centre, [number, number])
 }
 
 /// True of a line that comes back to its start by another way: it has no ends.
@@ -195,51 +195,57 @@ pub(crate) fn is_closed(spine: &[Coord<f64>]) -> bool {
     matches!(spine, [first, second, .., before, last] if first == last && second != before)
 }
 
-fn add_strip(spine: &[Coord<f64>], half_width: f64, by: f64, first: u32, loops: &mut Vec<Loop>) {
+fn add_strip(
+    spine: &[Coord<f64>],
+    half_width: f64,
+    growth: Growth,
+    first: u32,
+    loops: &mut Vec<Loop>,
+) {
+    let kernel = Kernel::of(half_width, growth);
     if is_closed(spine) {
         // A line that comes back to its start has no ends: one loop outside, one inside.
         let ring = &spine[..spine.len() - 1];
         let reversed: Vec<Coord<f64>> = ring.iter().rev().copied().collect();
         let last = first + ring.len() as u32 - 1;
-        let offset = half_width + by;
-        loops.extend(ring_loop(ring, offset, None, |corner| first + corner as u32));
-        loops.extend(ring_loop(&reversed, offset, None, |corner| last - corner as u32));
+        loops.extend(ring_loop(ring, kernel, None, |corner| first + corner as u32));
+        loops.extend(ring_loop(&reversed, kernel, None, |corner| last - corner as u32));
         return;
     }
     // There along one side and back along the other.
     let far = spine.len() - 1;
-    let ends = Ends { far, half_width, by };
+    let ends = Ends { far, half_width, growth };
     let number = |corner: usize| first + along(corner, far) as u32;
-    loops.extend(ring_loop(&there_and_back(spine), half_width + by, Some(&ends), number));
-    loops.extend(joins_near_ends(spine, half_width, by, first));
+    loops.extend(ring_loop(&there_and_back(spine), kernel, Some(&ends), number));
+    loops.extend(joins_near_ends(spine, half_width, growth, first));
 }
 
 /// A round join is a whole disc. Sectors outside the corners make it one, but for what reaches
 /// beyond the flat end of a side that is shorter than the strip is wide.
-fn joins_near_ends(spine: &[Coord<f64>], half_width: f64, by: f64, first: u32) -> Vec<Loop> {
+fn joins_near_ends(spine: &[Coord<f64>], half_width: f64, growth: Growth, first: u32) -> Vec<Loop> {
     let [start, joins @ .., end] = spine else { return Vec::new() };
     let near = |join: &Coord<f64>, end: &Coord<f64>| {
         (join.x - end.x).hypot(join.y - end.y) < 2.0 * half_width
     };
     let joins = joins.iter().zip(first + 1..);
     let joins = joins.filter(|(join, _)| near(join, start) || near(join, end));
-    joins.filter_map(|(&join, number)| circle(join, half_width + by, number)).collect()
+    joins.filter_map(|(&join, number)| circle(join, half_width, growth, number)).collect()
 }
 
 /// The ends of a strip: corner 0 and corner `far` of its ring.
 struct Ends {
     far: usize,
     half_width: f64,
-    by: f64,
+    growth: Growth,
 }
 
 /// Sides that run back over each other to within this angle, in radians, make a spike.
 const SPIKE_SINE: f64 = 1e-9;
 
-/// The curve at `offset` to the right of a ring, with sectors outside its corners.
+/// The curve round a ring as far to its right as the kernel reaches, with its boundary outside the corners.
 fn ring_loop(
     corners: &[Coord<f64>],
-    offset: f64,
+    kernel: Kernel,
     ends: Option<&Ends>,
     number: impl Fn(usize) -> u32,
 ) -> Option<Loop> {
@@ -255,7 +261,7 @@ fn ring_loop(
     // To the right of a side lies the outside of a counter-clockwise ring.
     let right = |u: Coord<f64>| Coord { x: u.y, y: -u.x };
     let (mut u, mut length) = direction(0);
-    let start = corners[0] + right(u) * offset;
+    let start = corners[0] + kernel.support(right(u));
     let mut stretches = Vec::with_capacity(2 * count);
     for i in 0..count {
         let corner = if i + 1 == count { 0 } else { i + 1 };
@@ -263,28 +269,32 @@ fn ring_loop(
         let source = [number(i), number(corner)];
         let at_corner = [source[1], source[1]];
         let (v, next_length) = direction(corner);
-        if let Some(to) = inner_corner(p, u, v, offset, length.min(next_length), corner) {
+        let shorter = length.min(next_length);
+        let meeting =
+            kernel.radius().and_then(|offset| inner_corner(p, u, v, offset, shorter, corner));
+        if let Some(to) = meeting {
             stretches.push(Stretch::Line { to, source });
             (u, length) = (v, next_length);
             continue;
         }
-        stretches.push(Stretch::Line { to: p + right(u) * offset, source });
-        let to = p + right(v) * offset;
-        if offset > 0.0 {
+        stretches.push(Stretch::Line { to: p + kernel.support(right(u)), source });
+        if !kernel.is_nothing() {
             let sine = u.x * v.y - u.y * v.x;
             let cosine = u.x * v.x + u.y * v.y;
             match ends.filter(|ends| corner == 0 || corner == ends.far) {
-                Some(ends) => end_of_strip(p, u, ends, to, at_corner, &mut stretches),
-                // The disc round a corner always belongs to the grown shape, so an arc too many does
+                Some(ends) => end_of_strip(p, u, ends, at_corner, &mut stretches),
+                // The kernel round a corner always belongs to the grown shape, so a walk too many does
                 // no harm. One too few does: at a spike the sine is 0 but for rounding, of either sign.
                 None if sine > 0.0 || (cosine < 0.0 && sine > -SPIKE_SINE) => {
                     let turn = sine.atan2(cosine).rem_euclid(std::f64::consts::TAU);
-                    let source = at_corner;
-                    stretches.push(Stretch::Arc { centre: p, radius: offset, turn, to, source });
+                    kernel.walk(p, [right(u), right(v)], turn, at_corner, &mut stretches);
                 }
                 // The two rectangles overlap here; the curve goes through the corner, so that
                 // the overlap is wound twice and nothing is wound backwards.
-                None => stretches.extend([p, to].map(|to| Stretch::Line { to, source: at_corner })),
+                None => {
+                    let to = p + kernel.support(right(v));
+                    stretches.extend([p, to].map(|to| Stretch::Line { to, source: at_corner }));
+                }
             }
         }
         (u, length) = (v, next_length);
@@ -317,28 +327,27 @@ fn inner_corner(
     Some(p + Coord { x: u.y, y: -u.x } * offset - u * back)
 }
 
-/// Round the end of a strip at `p`, arriving along `u`: a strip ends flat, its setback is round at both corners.
+/// Round the end of a strip at `p`, arriving along `u`: a strip ends flat, what is kept from it goes round
+/// both corners.
 fn end_of_strip(
     p: Coord<f64>,
     u: Coord<f64>,
     ends: &Ends,
-    to: Coord<f64>,
     source: Source,
     stretches: &mut Vec<Stretch>,
 ) {
     let right = Coord { x: u.y, y: -u.x };
-    let (half_width, radius) = (ends.half_width, ends.by);
-    if radius == 0.0 {
-        stretches.push(Stretch::Line { to, source });
+    let half_width = ends.half_width;
+    let kernel = Kernel::of(0.0, ends.growth);
+    let (near, far) = (p + right * half_width, p - right * half_width);
+    if kernel.is_nothing() {
+        stretches.push(Stretch::Line { to: far, source });
     } else if half_width == 0.0 {
-        stretches.push(Stretch::Arc { centre: p, radius, turn: std::f64::consts::PI, to, source });
+        kernel.walk(p, [right, -right], std::f64::consts::PI, source, stretches);
     } else {
         let quarter = std::f64::consts::FRAC_PI_2;
-        let (near, far) = (p + right * half_width, p - right * half_width);
-        stretches.extend([
-            Stretch::Arc { centre: near, radius, turn: quarter, to: near + u * radius, source },
-            Stretch::Line { to: far + u * radius, source },
-            Stretch::Arc { centre: far, radius, turn: quarter, to, source },
-        ]);
+        kernel.walk(near, [right, u], quarter, source, stretches);
+        stretches.push(Stretch::Line { to: far + kernel.support(u), source });
+        kernel.walk(far, [u, -right], quarter, source, stretches);
     }
 }

@@ -8,6 +8,7 @@ use turfplat_units::Length;
 use crate::chains::turn_up;
 use crate::edge::Boundary;
 use crate::growth::{Spans, corner_count, loops, spans};
+use crate::kernel::Growth;
 use crate::sets::Sets;
 use crate::shape::{Bounds, Part, Shape};
 use crate::union::union_of;
@@ -16,7 +17,7 @@ use crate::union::union_of;
 #[derive(Debug)]
 pub struct Reach<'a> {
     pub(crate) shape: &'a Shape,
-    pub(crate) by: Length,
+    pub(crate) growth: Growth,
     /// Worked out when a zone asks first, and once.
     pub(crate) boundary: OnceLock<Boundary>,
     /// The rings to draw, likewise.
@@ -24,54 +25,54 @@ pub struct Reach<'a> {
 }
 
 /// True of a shape of so many corners that it is cleared of what lies inside its own reach.
-pub(crate) fn is_to_be_cleared(shape: &Shape, by: f64) -> bool {
+pub(crate) fn is_to_be_cleared(shape: &Shape, growth: Growth) -> bool {
     const MANY_CORNERS: u32 = 64;
-    by > 0.0 && shape.parts.iter().map(corner_count).sum::<u32>() > MANY_CORNERS
+    growth.by() > Length::ZERO && shape.parts.iter().map(corner_count).sum::<u32>() > MANY_CORNERS
 }
 
-/// The boundary of a shape grown by `by` metres.
-pub(crate) fn boundary_of(shape: &Shape, by: f64) -> Boundary {
-    if is_to_be_cleared(shape, by) {
-        let Spans { bands, solids } = spans(shape, by);
+/// The boundary of a grown shape.
+pub(crate) fn boundary_of(shape: &Shape, growth: Growth) -> Boundary {
+    if is_to_be_cleared(shape, growth) {
+        let Spans { bands, solids } = spans(shape, growth);
         return union_of(&bands, &solids);
     }
     let mut boundary = Boundary::default();
-    loops(shape, by).iter().for_each(|outline| boundary.add(outline));
+    loops(shape, growth).iter().for_each(|outline| boundary.add(outline));
     turn_up(&mut boundary.edges);
     boundary
 }
 
 impl<'a> Reach<'a> {
-    /// The ground within `by` of `shape`, which itself belongs to it.
-    pub fn of(shape: &'a Shape, by: Length) -> Reach<'a> {
-        Reach { shape, by, boundary: OnceLock::new(), rings: OnceLock::new() }
+    /// The ground within a distance of `shape`, which itself belongs to it.
+    pub fn of(shape: &'a Shape, growth: impl Into<Growth>) -> Reach<'a> {
+        Reach { shape, growth: growth.into(), boundary: OnceLock::new(), rings: OnceLock::new() }
     }
 
     /// The polygons that it is, where it is nothing else: their sides need no working out.
     pub(crate) fn is_plain(&self) -> bool {
-        self.by == Length::ZERO
+        self.growth.by() == Length::ZERO
             && self.shape.parts.iter().all(|part| matches!(part, Part::Polygon(_)))
     }
 
     pub(crate) fn boundary(&self) -> &Boundary {
-        self.boundary.get_or_init(|| boundary_of(self.shape, self.by.metres()))
+        self.boundary.get_or_init(|| boundary_of(self.shape, self.growth))
     }
 
     /// True of the reach of one point, if all of a zone lies in it.
     pub(crate) fn covers(&self, zone: &Shape) -> bool {
         let [Part::Disc { centre, radius }] = &self.shape.parts[..] else { return false };
-        zone.is_within(*centre, radius + self.by.metres())
+        self.growth.is_all_round() && zone.is_within(*centre, radius + self.growth.by().metres())
     }
 
     /// True if it may take ground from a zone with this box.
     pub(crate) fn touches(&self, bounds: &Bounds) -> bool {
-        self.shape.bounds(self.by.metres()).is_some_and(|reach| reach.touches(bounds))
+        self.shape.bounds(self.growth.by().metres()).is_some_and(|reach| reach.touches(bounds))
     }
 
     /// True if it may take ground from a zone.
     pub(crate) fn is_near(&self, zone: &Shape) -> bool {
         zone.bounds(0.0).is_some_and(|bounds| self.touches(&bounds))
-            && !zone.is_apart_from(self.shape, self.by.metres())
+            && !zone.is_apart_from(self.shape, self.growth.by().metres())
     }
 }
 

@@ -2,6 +2,8 @@
 
 use geo::{Coord, Polygon};
 
+use turfplat_units::Length;
+
 use crate::chains::{Chains, turn_up};
 use crate::edge::{Boundary, Edge, LEVEL};
 use crate::growth::add_loops;
@@ -166,7 +168,7 @@ impl Sides {
         if shape.parts.iter().any(|part| !matches!(part, Part::Polygon(_))) {
             let mut loops = Vec::new();
             let others = shape.parts.iter().filter(|part| !matches!(part, Part::Polygon(_)));
-            others.for_each(|part| add_loops(part, 0.0, 0, &mut loops));
+            others.for_each(|part| add_loops(part, Length::ZERO.into(), 0, &mut loops));
             let mut boundary = Boundary::default();
             loops.iter().for_each(|outline| boundary.add(outline));
             turn_up(&mut boundary.edges);

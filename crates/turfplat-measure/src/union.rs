@@ -99,6 +99,7 @@ mod tests {
     use super::*;
     use crate::account::account;
     use crate::growth::{Spans, loops, spans};
+    use crate::kernel::Growth;
     use crate::plane::Plane;
     use crate::reach::{Reach, Taker};
     use crate::sets::Sets;
@@ -156,15 +157,18 @@ mod tests {
         fn clearing_changes_no_ground(
             shell in prop_oneof![ring(), rough()], hole in prop_oneof![ring(), rough()], line in prop_oneof![ring(), rough()],
             width in prop_oneof![Just(0.0), 0.2..4.0_f64], closed in any::<bool>(), by in 0.1..25.0_f64,
+            aslant in any::<bool>(), azimuth in 0.0..360.0_f64,
         ) {
             let mut line = line;
             if closed {
                 line.close();
             }
             let shape = Shape::lay(&drawn(&[Polygon::new(shell, vec![hole])], &[line], width), &flat()).unwrap().0;
+            let by = Length::from_metres(by).unwrap();
+            let growth = if aslant { Growth::towards(by, azimuth) } else { by.into() };
             let mut plain = Boundary::default();
-            loops(&shape, by).iter().for_each(|outline| plain.add(outline));
-            let Spans { bands, solids } = spans(&shape, by);
+            loops(&shape, growth).iter().for_each(|outline| plain.add(outline));
+            let Spans { bands, solids } = spans(&shape, growth);
             let cleared = union_of(&bands, &solids);
             let (plain, cleared) = (area(plain), area(cleared));
             prop_assert!((plain - cleared).abs() <= 1e-9 * plain.max(1.0), "{} ≠ {}", plain, cleared);
