@@ -148,11 +148,11 @@ fn by_pieces(shape: &Shape, by: f64, azimuth: f64, is_outside: bool) -> f64 {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { failure_persistence: None, cases: 64, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { failure_persistence: None, cases: 64, max_global_rejects: 100_000, ..ProptestConfig::default() })]
 
     /// The convex hull of random corners: its sum with a half-disc has a known area.
     #[test]
-    fn convex_shapes_keep_the_formula(ring in ring(40.0), azimuth in 0.0..360.0_f64, by in 0.5..40.0_f64) {
+    fn convex_shapes_keep_the_formula(ring in prop::collection::vec((-40.0..40.0_f64, -40.0..40.0_f64), 3..12).prop_map(LineString::from), azimuth in 0.0..360.0_f64, by in 0.5..40.0_f64) {
         use geo::ConvexHull;
         let hull = Polygon::new(ring, vec![]).convex_hull();
         prop_assume!(hull.unsigned_area() > 1.0);
