@@ -35,6 +35,7 @@ mod reference;
 mod rows;
 mod sheet;
 mod table;
+mod wind;
 mod work_order;
 
 use std::io::{self, Write};

@@ -246,6 +246,7 @@ fn large(area: Area, units: UnitSystem) -> String {
 fn in_words(cause: &Cause) -> String {
     match cause {
         Cause::Setback(kind) => format!("setback from {kind}"),
+        Cause::Drift(kind) => format!("drift buffer to {kind}"),
         Cause::Zone(name) => format!("zone {name}"),
         Cause::Parcel => "beyond the lot".to_owned(),
         Cause::Feature(kind) => kind.to_string(),

@@ -24,6 +24,7 @@ use crate::plan_records::{COLUMNS, SUMMARY_COLUMNS, records, refused_records};
 use crate::plan_table::as_table;
 use crate::progress::Progress;
 use crate::rows::csv_text;
+use crate::wind::WindArgs;
 use crate::{Output, Verdict, buy, paper, table};
 
 /// Work out doses, batches and loads for a job, and write its files
@@ -74,6 +75,9 @@ pub(crate) struct Args {
     #[command(flatten)]
     walk: PassArgs,
 
+    #[command(flatten)]
+    wind: WindArgs,
+
     /// Units of amounts
     #[arg(long, value_enum, default_value_t)]
     units: Units,
@@ -111,6 +115,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         property: None,
         drawn_to: args.drawn,
         edge_first: args.walk.edge_first,
+        wind: args.wind.wind(),
     };
     let units: UnitSystem = args.units.into();
     let drawing = Drawing {

@@ -92,16 +92,15 @@ impl Product {
         }
     }
 
-    /// A drift buffer bends with the wind of the day, which no map knows; so it is said, and never
-    /// taken off an area.
+    /// A drift buffer bends with the wind of the hour, which no map knows; without it, it is only said.
     fn drift_in_words(&self, units: UnitSystem) -> Option<String> {
         let each = self.label.drift_buffers.iter();
         let each = each.map(|one| format!("{} from {}", one.distance.print(units), one.kind));
         let each: Vec<String> = each.collect();
         (!each.is_empty()).then(|| {
             format!(
-                "keep {} where the wind blows towards it; this is not a setback, and the areas here \
-                 do not leave it out",
+                "keep {} where the wind blows towards it; this is not a setback, and areas leave it \
+                 out only where they name the wind of the hour",
                 each.join(", ")
             )
         })

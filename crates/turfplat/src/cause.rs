@@ -2,7 +2,7 @@ use std::fmt;
 
 use turfplat_map::Kind;
 
-/// To what ground is lost. Prints as in the documents: `building`, `setback:water`, `zone:Back lawn`, `parcel`.
+/// To what ground is lost. Prints as in the documents: `building`, `setback:water`, `drift:water`, `zone:Back lawn`, `parcel`.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Cause {
     /// Another zone, which keeps an overlap.
@@ -11,6 +11,8 @@ pub enum Cause {
     Feature(Kind),
     /// The distance kept from features of a kind.
     Setback(Kind),
+    /// The ground from which spray would drift to features of a kind, in the wind of the hour.
+    Drift(Kind),
     /// It lies beyond the lot line.
     Parcel,
 }
@@ -21,6 +23,7 @@ impl fmt::Display for Cause {
             Cause::Zone(name) => write!(f, "zone:{name}"),
             Cause::Feature(kind) => write!(f, "{kind}"),
             Cause::Setback(kind) => write!(f, "setback:{kind}"),
+            Cause::Drift(kind) => write!(f, "drift:{kind}"),
             Cause::Parcel => f.write_str("parcel"),
         }
     }

@@ -21,7 +21,7 @@ use turfplat_units::{Amount, AmountUnit, Area, AreaUnit, Rate, Speed, UnitSystem
 use crate::buying::buy_json;
 use crate::finding::Finding;
 use crate::history::LaidTreatment;
-use crate::plan::{ApplicationPlan, AppliedSetback, PropertyPlan, TreatedZone};
+use crate::plan::{ApplicationPlan, AppliedSetback, KeptFor, PropertyPlan, TreatedZone};
 use crate::plat::{Loss, Plat, PlatZone};
 use crate::print::Print;
 use crate::walking_json::passes;
@@ -152,6 +152,7 @@ fn application(plan: &ApplicationPlan<'_>, plane: &Plane, units: UnitSystem) -> 
         "batches": plan.batches.iter().map(|one| batch(one, &plan.products, units)).collect::<Vec<_>>(),
         "passes": passes(plan, plane),
         "without_setback": plan.without_setback,
+        "wind": plan.wind.map(|wind| json!({ "from_degrees": wind.from.degrees(), "speed_m_per_s": wind.speed.map(Speed::metres_per_second), "kept_on_all_sides": wind.is_light() })),
     })
 }
 
@@ -202,6 +203,8 @@ pub(crate) fn setbacks(setbacks: &[AppliedSetback]) -> Value {
             "position_error_m": setback.position.metres(),
             "rule": setback.rule,
             "is_default": setback.is_default,
+            "kept": match setback.what { KeptFor::Always => "always", KeptFor::Wind(_) => "for the wind" },
+            "wind_from_degrees": match setback.what { KeptFor::Wind(Some(from)) => Some(from.degrees()), _ => None },
         })
     };
     setbacks.iter().map(setback).collect()

@@ -51,6 +51,7 @@ mod taking;
 mod trip;
 mod walking;
 mod walking_json;
+mod wind;
 mod work_order;
 
 pub use aerial::{AerialPicture, AerialRefusal, AerialUnder};
@@ -72,8 +73,8 @@ pub use job_error::{ApplicationError, JobError};
 pub use job_schema::job_schema;
 pub use json::{measure_json, plan_json, plat_json, property_plan_json};
 pub use plan::{
-    ApplicationPlan, AppliedSetback, PlanOptions, Planned, PropertyPlan, SkippedZone, TreatedZone,
-    plan, plan_each,
+    ApplicationPlan, AppliedSetback, KeptFor, PlanOptions, Planned, PropertyPlan, SkippedZone,
+    TreatedZone, plan, plan_each,
 };
 pub use plat::{Loss, MeasureOptions, Measured, Plat, PlatZone, Unkept, measure, measure_each};
 pub use print::Print;
@@ -83,6 +84,7 @@ pub use refusal::{Refusal, refusals};
 pub use spray_map::spray_map;
 pub use walking::{LoadMark, Walked, Walking, ZoneWalk};
 pub use walking_json::passes_geojson;
+pub use wind::{NoDirection, Wind, WindFrom};
 pub use work_order::{
     KeptDistance, LabelBlock, LeftOut, MixingSheet, MixingStep, OrderedBatch, OrderedLoad,
     OrderedProduct, OrderedZone, WorkOrder, work_order,

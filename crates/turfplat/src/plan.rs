@@ -24,6 +24,7 @@ use crate::site::{Laid, MixSite, Site};
 use crate::taking::Keeping;
 use crate::trip::{Trip, no_mark};
 use crate::walking::{Walking, ZoneWalk};
+use crate::wind::{Drift, Wind, WindFrom, drifts, wind_findings};
 
 /// What to plan with, beside the job.
 #[derive(Clone, Debug, Default)]
@@ -40,6 +41,8 @@ pub struct PlanOptions {
     pub drawn_to: Option<Length>,
     /// A pass along all edges first, where a swath is given, whatever the job says.
     pub edge_first: bool,
+    /// The wind of the hour in which it is sprayed, for which the labels' drift buffers are kept too.
+    pub wind: Option<Wind>,
 }
 
 /// What is to be done on one property.
@@ -99,6 +102,9 @@ pub struct ApplicationPlan<'a> {
     /// What to mind of its own products; these replace no label.
     pub cautions: Vec<String>,
     pub(crate) setbacks: Vec<Option<Setback>>,
+    pub(crate) drifts: Vec<Option<Drift>>,
+    /// The wind of the hour that it is for; `None` where none was asked after.
+    pub wind: Option<Wind>,
     /// The zones as they were dosed, from which a day's loads are filled.
     pub(crate) dosed: Vec<DosedZone>,
 }
@@ -185,10 +191,22 @@ pub struct AppliedSetback {
     pub distance: Length,
     /// What its position may be off, kept on top of the distance.
     pub position: Length,
+    /// For what it is kept.
+    pub what: KeptFor,
     /// Who asked for the largest distance, which governs.
     pub rule: String,
     /// True where nobody chose one and the tool's default stood in.
     pub is_default: bool,
+}
+
+/// For what a distance is kept.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum KeptFor {
+    /// Always, and in all directions.
+    Always,
+    /// For the wind of the hour: on the side from which it blows, or on all sides of a wind too light to
+    /// have a direction.
+    Wind(Option<WindFrom>),
 }
 
 /// What came of planning a job on a map.
@@ -268,7 +286,8 @@ pub(crate) fn plan_these<'a, T: Send, E: From<JobError>>(
     job.check_history(options.date.as_deref().and_then(Day::read), several)?;
     let nothing = ByKind::new();
     let all: Vec<&Application> = job.applications.iter().collect();
-    let widest = SetbackSource::of_applications(job, &all, &nothing);
+    let widest =
+        SetbackSource::of_applications(job, &all, &nothing).in_wind(options.wind.is_some());
     let work = |property: &str, site: Site| {
         if options.within_parcel && site.lot.is_none() {
             return Err(vec![no_lot(&site)]);
@@ -299,9 +318,16 @@ impl<'a> PropertyPlan<'a> {
         // All applications are measured in one sweep, with the site as it is without any.
         let kept: Vec<Vec<Option<Setback>>> =
             job.applications.iter().map(|application| setbacks(application, job, &site)).collect();
+        let drifts: Vec<Vec<Option<Drift>>> = (job.applications.iter())
+            .map(|application| drifts(application, options.wind, &site))
+            .collect();
         let within_lot = options.within_parcel;
-        let keepings = kept.iter().map(|setbacks| Keeping::Distances { setbacks, within_lot });
-        let bare = Keeping::Distances { setbacks: &[], within_lot: false };
+        let keepings = (kept.iter().zip(&drifts)).map(|(setbacks, drifts)| Keeping::Distances {
+            setbacks,
+            drifts,
+            within_lot,
+        });
+        let bare = Keeping::Distances { setbacks: &[], drifts: &[], within_lot: false };
         let keepings: Vec<Keeping<'_>> = [bare, Keeping::Lot].into_iter().chain(keepings).collect();
         let mut accounts = site.accounts(&keepings)?;
         for (zones, keeping) in accounts.iter_mut().zip(&keepings) {
@@ -323,11 +349,12 @@ impl<'a> PropertyPlan<'a> {
         let (history, of_history) = laid(job, &measured, several)?;
         findings.extend(of_history);
         let plan_day = options.date.as_deref().and_then(Day::read);
-        let trips: Vec<Trip<'_>> = (job.applications.iter().zip(kept).zip(&measured))
-            .map(|((application, setbacks), accounts)| {
-                Trip::of(application, plan_day, &site, &grasses, setbacks, accounts)
-            })
-            .collect();
+        let trips: Vec<Trip<'_>> =
+            (job.applications.iter().zip(kept.into_iter().zip(drifts)).zip(&measured))
+                .map(|((application, kept), accounts)| {
+                    Trip::of(application, plan_day, &site, &grasses, kept, accounts)
+                })
+                .collect();
         // What is given earlier leaves less of a year for what comes later.
         let mut order: Vec<usize> = (0..trips.len()).collect();
         order.sort_by_key(|&place| trips[place].day);
@@ -349,6 +376,10 @@ impl<'a> PropertyPlan<'a> {
                     }
                     refused.extend(plan.refusals());
                     let walking = job.applications[place].walking;
+                    if let Some(wind) = options.wind {
+                        plan.wind = Some(wind);
+                        found.extend(wind_findings(&job.applications[place], wind, &site));
+                    }
                     plan.walking = walking.map(|it| it.with_edge_first(options.edge_first));
                     found.extend(plan.lay_passes(&site, options.within_parcel));
                     for finding in found {
@@ -421,7 +452,7 @@ impl<'a> PropertyPlan<'a> {
 
     /// The outline of what `application` treats of one of its zones: never more than is dosed.
     pub fn outline(&self, application: &ApplicationPlan<'_>, zone: &TreatedZone) -> Ground {
-        self.site.outline(zone.index, &application.setbacks, self.within_parcel)
+        self.site.outline(zone.index, application.keeping(self.within_parcel))
     }
 }
 
@@ -455,6 +486,11 @@ impl ApplicationPlan<'_> {
             format!("application {:?}, {word} {}: {reason}", self.name, zones.join(", "))
         };
         by_reason.into_iter().map(one).collect()
+    }
+
+    /// What it keeps from.
+    pub(crate) fn keeping(&self, within_lot: bool) -> Keeping<'_> {
+        Keeping::Distances { setbacks: &self.setbacks, drifts: &self.drifts, within_lot }
     }
 
     /// The distances kept for a zone of this application, treated or skipped, by zone name.
@@ -502,6 +538,7 @@ impl Site {
                     feature: laid.feature.name.clone(),
                     distance: setback.distance,
                     position: position_error(&laid.feature),
+                    what: KeptFor::Always,
                     rule: setback.rule.clone(),
                     is_default: setback.is_default,
                 }

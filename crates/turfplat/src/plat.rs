@@ -267,7 +267,8 @@ impl Plat {
     ) -> Result<Plat, Vec<String>> {
         let setbacks: Vec<Option<Setback>> =
             site.features.iter().map(|laid| source.of(&laid.feature)).collect();
-        let asked = Keeping::Distances { setbacks: &setbacks, within_lot: within_parcel };
+        let asked =
+            Keeping::Distances { setbacks: &setbacks, drifts: &[], within_lot: within_parcel };
         let mut accounts = site.accounts(&[asked, Keeping::Lot])?.into_iter();
         let mut zones = accounts.next().unwrap_or_default();
         let beyond_lot = accounts.next().unwrap_or_default();
@@ -307,7 +308,8 @@ impl Plat {
 
     /// The outline of what is left of the zone at `index`.
     pub fn outline(&self, index: usize) -> Ground {
-        self.site.outline(index, &self.setbacks, self.within_parcel)
+        let (setbacks, within_lot) = (&self.setbacks[..], self.within_parcel);
+        self.site.outline(index, Keeping::Distances { setbacks, drifts: &[], within_lot })
     }
 }
 

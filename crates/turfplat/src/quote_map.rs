@@ -36,7 +36,7 @@ pub fn quote_map(plan: &PropertyPlan<'_>, units: UnitSystem) -> Option<sheet::Sp
             continue;
         };
         zone.area = found.area.print(units);
-        let ground = site.outline(index, &application.setbacks, plan.within_parcel);
+        let ground = site.outline(index, application.keeping(plan.within_parcel));
         zone.treated = ground.polygons().clone();
         zone.species = found.species.iter().map(|species| species.common_name.clone()).collect();
     }

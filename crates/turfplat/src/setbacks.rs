@@ -9,6 +9,7 @@ use turfplat_map::{Feature, Kind};
 use turfplat_units::Length;
 
 use crate::job::{Application, Job};
+use crate::wind::widest;
 
 /// Distances given by kind, such as `water = "30 ft"`.
 pub(crate) type ByKind = BTreeMap<Kind, Length>;
@@ -19,6 +20,8 @@ pub(crate) struct SetbackSource<'a> {
     /// The mixes of the applications that count; empty where no product is known.
     mixes: Vec<Mix<'a>>,
     command: &'a ByKind,
+    /// Drift buffers matter too.
+    wind: bool,
 }
 
 struct Mix<'a> {
@@ -29,7 +32,7 @@ struct Mix<'a> {
 impl<'a> SetbackSource<'a> {
     /// Without a job: the command line and the features themselves.
     pub(crate) fn of_command(command: &'a ByKind) -> SetbackSource<'a> {
-        SetbackSource { job: None, mixes: Vec::new(), command }
+        SetbackSource { job: None, mixes: Vec::new(), command, wind: false }
     }
 
     /// For one application, or for the widest of several.
@@ -45,13 +48,22 @@ impl<'a> SetbackSource<'a> {
                 reduces: &application.equipment.reduces,
             })
             .collect();
-        SetbackSource { job: Some(job), mixes, command }
+        SetbackSource { job: Some(job), mixes, command, wind: false }
+    }
+
+    /// With what labels ask for in the wind of the hour, if that is known.
+    pub(crate) fn in_wind(self, wind: bool) -> SetbackSource<'a> {
+        SetbackSource { wind, ..self }
     }
 
     /// How far beyond what it says of itself a feature of this kind may matter: the distance that
     /// anybody asks for, and of a hazard of which nobody speaks the one at which that is worth a word.
     pub(crate) fn farthest(&self, kind: Kind) -> Length {
         let setback = self.asked(kind, None, None).map_or(Length::ZERO, |setback| setback.distance);
+        let products = self.mixes.iter().flat_map(|mix| mix.products.iter().copied());
+        let drift = self.wind.then(|| widest(kind.name(), products)).flatten();
+        let drift = drift.map_or(Length::ZERO, |(distance, _)| distance);
+        let setback = setback.max(drift);
         setback.max(if kind.is_hazard() { worth_a_word() } else { Length::ZERO })
     }
 

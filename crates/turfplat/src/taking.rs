@@ -3,7 +3,8 @@
 use turfplat_dose::Setback;
 use turfplat_map::{Feature, Kind};
 use turfplat_measure::{
-    Ground, Lot, Reach, Sets, Shape, Taker, Tangled, account, accounts, drawn_error, net_outline,
+    Ground, Growth, Lot, Reach, Sets, Shape, Taker, Tangled, account, accounts, drawn_error,
+    net_outline,
 };
 use turfplat_units::{Area, Length};
 
@@ -11,13 +12,19 @@ use crate::cause::Cause;
 use crate::plat::{Loss, PlatZone};
 use crate::setbacks::{beside_water, kept_from};
 use crate::site::{Laid, Site};
+use crate::wind::Drift;
 
 /// One way to measure a site. Several are measured in one sweep of each zone.
 #[derive(Clone, Copy, Debug)]
 pub(crate) enum Keeping<'k> {
     /// These distances are kept, one for each feature of the site; beyond the lot line turf is
     /// lost or not.
-    Distances { setbacks: &'k [Option<Setback>], within_lot: bool },
+    Distances {
+        setbacks: &'k [Option<Setback>],
+        /// What is kept besides for the wind; empty where none is asked after.
+        drifts: &'k [Option<Drift>],
+        within_lot: bool,
+    },
     /// Nothing takes ground but the lot line.
     Lot,
 }
@@ -26,6 +33,13 @@ impl<'k> Keeping<'k> {
     fn setbacks(self) -> &'k [Option<Setback>] {
         match self {
             Keeping::Distances { setbacks, .. } => setbacks,
+            Keeping::Lot => &[],
+        }
+    }
+
+    fn drifts(self) -> &'k [Option<Drift>] {
+        match self {
+            Keeping::Distances { drifts, .. } => drifts,
             Keeping::Lot => &[],
         }
     }
@@ -86,10 +100,11 @@ impl<'s> Reaches<'s> {
     }
 }
 
-/// Features of a kind that keep the same distance in the same ways.
+/// Features of a kind from which the same ground is kept in the same ways.
 struct Alike<'s> {
-    kind: Kind,
-    by: Length,
+    /// A setback or a drift buffer, of a kind.
+    cause: Cause,
+    growth: Growth,
     sets: Sets,
     shapes: Vec<&'s Shape>,
 }
@@ -130,16 +145,18 @@ impl Site {
             let reaches = of_kind.chain(strips).map(|reach| (reach, taken));
             causes.push((Cause::Feature(kind), reaches.collect()));
         }
-        for kind in Kind::ALL.into_iter().filter(|kind| kind.keeps_a_distance()) {
+        let kinds = || Kind::ALL.into_iter().filter(|kind| kind.keeps_a_distance());
+        for cause in kinds().map(Cause::Setback).chain(kinds().map(Cause::Drift)) {
             let mut grown: Vec<(Reach<'_>, Sets)> = Vec::new();
-            for (alike, crowd) in alike.iter().zip(crowds).filter(|(alike, _)| alike.kind == kind) {
-                let reach = |shape| (Reach::of(shape, alike.by), alike.sets);
+            for (alike, crowd) in alike.iter().zip(crowds).filter(|(alike, _)| alike.cause == cause)
+            {
+                let reach = |shape| (Reach::of(shape, alike.growth), alike.sets);
                 match crowd {
                     Some(crowd) => grown.push(reach(crowd)),
                     None => grown.extend(alike.shapes.iter().map(|&shape| reach(shape))),
                 }
             }
-            causes.push((Cause::Setback(kind), grown));
+            causes.push((cause, grown));
         }
         causes.retain(|(_, reaches)| !reaches.is_empty());
         let zones = self.zones.iter().map(|laid| Reach::of(&laid.shape, Length::ZERO)).collect();
@@ -149,23 +166,33 @@ impl Site {
     /// The features from which a distance is kept, each distance of each once, whoever keeps it.
     fn alike(&self, keepings: &[Keeping<'_>]) -> Vec<Alike<'_>> {
         let mut alike: Vec<Alike<'_>> = Vec::new();
-        let mut distances: Vec<(Length, Sets)> = Vec::new();
+        let mut kept: Vec<(Cause, Growth, Sets)> = Vec::new();
         for (place, laid) in self.features.iter().enumerate() {
-            distances.clear();
+            kept.clear();
+            let kind = laid.feature.kind;
             for (set, keeping) in numbered(keepings) {
-                let Some(Some(setback)) = keeping.setbacks().get(place) else { continue };
-                let distance = kept_from(&laid.feature, setback.distance);
-                match distances.iter_mut().find(|(known, _)| *known == distance) {
-                    Some((_, sets)) => *sets = sets.with(set),
-                    None => distances.push((distance, Sets::only(set))),
+                let setback = keeping.setbacks().get(place).and_then(Option::as_ref);
+                let setback = setback.map(|it| kept_from(&laid.feature, it.distance).into());
+                let drift = keeping.drifts().get(place).and_then(Option::as_ref);
+                let drift = drift.map(|it| it.kept_from(&laid.feature));
+                let both = [(Cause::Setback(kind), setback), (Cause::Drift(kind), drift)];
+                for (cause, growth) in both {
+                    let Some(growth) = growth else { continue };
+                    let is_known =
+                        |it: &&mut (Cause, Growth, Sets)| it.0 == cause && it.1 == growth;
+                    match kept.iter_mut().find(is_known) {
+                        Some((_, _, sets)) => *sets = sets.with(set),
+                        None => kept.push((cause, growth, Sets::only(set))),
+                    }
                 }
             }
-            let kind = laid.feature.kind;
-            for &(by, sets) in &distances {
-                let is_like = |it: &&mut Alike<'_>| (it.kind, it.by, it.sets) == (kind, by, sets);
+            for (cause, growth, sets) in kept.drain(..) {
+                let is_like = |it: &&mut Alike<'_>| {
+                    (it.growth, it.sets) == (growth, sets) && it.cause == cause
+                };
                 match alike.iter_mut().find(is_like) {
                     Some(like) => like.shapes.push(&laid.shape),
-                    None => alike.push(Alike { kind, by, sets, shapes: vec![&laid.shape] }),
+                    None => alike.push(Alike { cause, growth, sets, shapes: vec![&laid.shape] }),
                 }
             }
         }
@@ -195,7 +222,7 @@ impl Site {
     fn accounts_of_some(&self, keepings: &[Keeping<'_>]) -> Result<Vec<Vec<PlatZone>>, String> {
         let alike = self.alike(keepings);
         let crowds: Vec<Option<Shape>> =
-            alike.iter().map(|alike| Shape::crowd(&alike.shapes, alike.by)).collect();
+            alike.iter().map(|alike| Shape::crowd(&alike.shapes, alike.growth.by())).collect();
         let reaches = self.reaches(keepings, &alike, &crowds);
         let within_lot = keepings.iter().enumerate().filter(|(_, keeping)| keeping.is_within_lot());
         let within_lot = within_lot.fold(Sets::NONE, |sets, (set, _)| sets.with(set));
@@ -244,16 +271,12 @@ impl Site {
     }
 
     /// The outline of what is left of the zone at `index`.
-    pub(crate) fn outline(
-        &self,
-        index: usize,
-        setbacks: &[Option<Setback>],
-        within_lot: bool,
-    ) -> Ground {
-        let keeping = [Keeping::Distances { setbacks, within_lot }];
+    pub(crate) fn outline(&self, index: usize, keeping: Keeping<'_>) -> Ground {
+        let within_lot = keeping.is_within_lot();
+        let keeping = [keeping];
         let alike = self.alike(&keeping);
         let crowds: Vec<Option<Shape>> =
-            alike.iter().map(|alike| Shape::crowd(&alike.shapes, alike.by)).collect();
+            alike.iter().map(|alike| Shape::crowd(&alike.shapes, alike.growth.by())).collect();
         let reaches = self.reaches(&keeping, &alike, &crowds);
         let (_, takers) = reaches.takers(self, index);
         net_outline(&self.zones[index].shape, &takers, self.lot_if(within_lot))

@@ -14,12 +14,14 @@ use crate::plan::{ApplicationPlan, Near, SkippedZone, TreatedZone};
 use crate::plat::{PlatZone, loss_findings, setback_findings};
 use crate::print::Print;
 use crate::site::Site;
+use crate::wind::Drift;
 
 /// One application on one property, before it is dosed.
 pub(crate) struct Trip<'a> {
     application: &'a Application,
     pub(crate) day: Option<Day>,
     setbacks: Vec<Option<Setback>>,
+    drifts: Vec<Option<Drift>>,
     accounts: Vec<PlatZone>,
     /// The places of its zones, in walking order.
     members: Vec<usize>,
@@ -32,7 +34,7 @@ impl<'a> Trip<'a> {
         plan_day: Option<Day>,
         site: &Site,
         grasses: &[Grass],
-        setbacks: Vec<Option<Setback>>,
+        (setbacks, drifts): (Vec<Option<Setback>>, Vec<Option<Drift>>),
         accounts: &[PlatZone],
     ) -> Trip<'a> {
         let members = walking_order(application, site);
@@ -43,6 +45,7 @@ impl<'a> Trip<'a> {
             application,
             day: application.day.or(plan_day),
             setbacks,
+            drifts,
             accounts: accounts.to_vec(),
             to_treat: to_treat.collect(),
             members,
@@ -95,7 +98,7 @@ impl<'a> Trip<'a> {
         occasion: &Occasion<'_>,
         near: &[Vec<Near>],
     ) -> Result<Option<TripPlan<'a>>, String> {
-        let Trip { application, day, setbacks, accounts, members, to_treat } = self;
+        let Trip { application, day, setbacks, drifts, accounts, members, to_treat } = self;
         let application: &'a Application = application;
         if members.is_empty() {
             return Ok(None);
@@ -111,6 +114,11 @@ impl<'a> Trip<'a> {
         }
         let Dose { zones, skipped, limits, totals, spray_volume, water, batches } = dosed;
         let as_dosed = zones.clone();
+        let applied = |index: usize| {
+            let mut applied = site.applied(&near[index], setbacks);
+            applied.extend(site.kept_for_wind(index, drifts));
+            applied
+        };
         let zones: Vec<TreatedZone> = zones
             .into_iter()
             .map(|dosed| {
@@ -124,7 +132,7 @@ impl<'a> Trip<'a> {
                     batch: dosed.batch,
                     spray_volume: dosed.spray_volume,
                     products: dosed.products,
-                    setbacks: site.applied(&near[index], setbacks),
+                    setbacks: applied(index),
                     drawn_error: accounts[index].drawn_error,
                 }
             })
@@ -143,7 +151,7 @@ impl<'a> Trip<'a> {
                     awaits_label: skipped.awaits_label,
                     left: accounts[index].net,
                     lost: accounts[index].lost.clone(),
-                    setbacks: site.applied(&near[index], setbacks),
+                    setbacks: applied(index),
                 }
             })
             .collect();
@@ -175,6 +183,8 @@ impl<'a> Trip<'a> {
             walks: Vec::new(),
             without_setback,
             setbacks: setbacks.clone(),
+            drifts: drifts.clone(),
+            wind: None,
             dosed: as_dosed,
             cautions: cautions(
                 &application.products.iter().map(|chosen| &chosen.product).collect::<Vec<_>>(),

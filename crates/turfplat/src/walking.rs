@@ -188,7 +188,7 @@ impl ApplicationPlan<'_> {
         let mut zones: Vec<&TreatedZone> = self.zones.iter().collect();
         zones.sort_by_key(|zone| zone.batch);
         for zone in zones {
-            let ground = site.outline(zone.index, &self.setbacks, within_lot);
+            let ground = site.outline(zone.index, self.keeping(within_lot));
             let found = match ZoneWalk::lay(self, walking, zone, &ground) {
                 Ok(laid) => {
                     let message = off_the_passes(&laid, walking.swath);

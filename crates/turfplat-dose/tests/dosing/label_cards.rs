@@ -30,7 +30,7 @@ fn what_the_product_file_states_is_told_with_its_source() {
     let told: Vec<(String, &str)> =
         card.said.iter().map(|line| (line.sentence(), line.source.as_str())).collect();
     let drift = "drift buffers, downwind: keep 50 ft from water where the wind blows towards it; \
-                 this is not a setback, and the areas here do not leave it out";
+                 this is not a setback, and areas leave it out only where they name the wind of the hour";
     let expected = [
         ("signal word: caution", "the label"),
         ("EPA Reg. No.: 12345-678", "the label"),

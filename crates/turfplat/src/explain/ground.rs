@@ -186,6 +186,9 @@ impl Scene<'_> {
                 }
                 less
             }
+            Cause::Drift(kind) => {
+                step(format!("Less what is kept from {kind} for the wind of the hour"))
+            }
             Cause::Parcel => {
                 step("Less what lies beyond the lot line").said("as --within-parcel asks")
             }
