@@ -267,7 +267,7 @@ fn measured(sheet: &DaySheet<'_>, load: &Load, print: Print) -> String {
     let one = load.mixed_products().iter().zip(&sheet.products).map(|(amount, product)| {
         let name = if several { format!(" {}", product.name) } else { String::new() };
         let error = print.measuring_error(amount.error);
-        format!("{}{name}{error}", print.to_measure(amount.measured))
+        format!("{}{name}{error}", print.to_measure(amount.measured, sheet.equipment))
     });
     one.collect::<Vec<_>>().join("\n")
 }

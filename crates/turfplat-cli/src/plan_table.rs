@@ -1,7 +1,9 @@
 //! The plan as a person reads it in a terminal: zones, loads, mixing, limits, setbacks.
 
 use comfy_table::Cell;
-use turfplat::dose::{Batch, Cover, Load, Step, caution_for_the_crew, litre_jar, quart_jar};
+use turfplat::dose::{
+    Batch, Cover, Equipment, Load, Step, caution_for_the_crew, litre_jar, quart_jar,
+};
 use turfplat::units::{Amount, Area, Length, UnitSystem, decimal};
 use turfplat::{ApplicationPlan, Print, PropertyPlan, TreatedZone};
 
@@ -77,7 +79,7 @@ fn application_table(application: &ApplicationPlan<'_>, units: UnitSystem) -> St
     for unmarked in application.without_mark() {
         text.push_str(&format!("{unmarked}.\n"));
     }
-    text.push_str(&after_batches(&application.batches, units, notes));
+    text.push_str(&after_batches(application, units, notes));
     text.push_str(&passes::told(application, units));
     text.push_str(&label::told(application, units));
     for skipped in application.skipped.iter().filter(|skipped| !skipped.refused) {
@@ -182,9 +184,9 @@ fn mixing_table(
     let mut rows = table::new(header);
     for (place, step) in first.steps.iter().enumerate() {
         let amounts = fills.iter().map(|fill| {
-            table::number(
-                fill.steps.get(place).map(|step| Print(units).step(step)).unwrap_or_default(),
-            )
+            let step = fill.steps.get(place);
+            let amount = step.map(|step| Print(units).step(step, application.equipment));
+            table::number(amount.unwrap_or_default())
         });
         let what = format!("{} {}", step.what, notes.mark(step));
         let head = [table::number(step.number), Cell::new(what)];
@@ -200,24 +202,28 @@ fn mixing_table(
         batch.jar_test(&application.products, jar).filter(|_| application.products.len() > 1)
     {
         text.push_str(&format!("Jar test, for {}\n", test.jar.print(Print(units).spray_unit())));
-        text.push_str(&listed(&test.steps, units, notes));
+        text.push_str(&listed(&test.steps, application.equipment, units, notes));
     }
     text
 }
 
 /// What is done with a rest and with rinsings, and where all that is said of mixing comes from; once
 /// for all batches.
-fn after_batches(batches: &[Batch], units: UnitSystem, mut notes: Footnotes) -> String {
+fn after_batches(
+    application: &ApplicationPlan<'_>,
+    units: UnitSystem,
+    mut notes: Footnotes,
+) -> String {
     let mut text = String::new();
     let mut told: Vec<&Step> = Vec::new();
-    for step in batches.iter().flat_map(|batch| &batch.rinsing) {
+    for step in application.batches.iter().flat_map(|batch| &batch.rinsing) {
         if !told.iter().any(|known| known.what == step.what && known.otherwise == step.otherwise) {
             told.push(step);
         }
     }
     if !told.is_empty() {
         text.push_str("Rest and rinsing\n");
-        text.push_str(&listed(told, units, &mut notes));
+        text.push_str(&listed(told, application.equipment, units, &mut notes));
     }
     for (number, note) in notes.0.iter().enumerate() {
         text.push_str(&format!("  [{}] {note}\n", number + 1));
@@ -243,11 +249,12 @@ impl Footnotes {
 
 fn listed<'s>(
     steps: impl IntoIterator<Item = &'s Step>,
+    with: &Equipment,
     units: UnitSystem,
     notes: &mut Footnotes,
 ) -> String {
     let line = |step: &Step| {
-        let amount = Print(units).step(step);
+        let amount = Print(units).step(step, with);
         let amount = if amount.is_empty() { amount } else { format!(": {amount}") };
         format!("  {}. {}{amount} {}\n", step.number, step.what, notes.mark(step))
     };
@@ -271,7 +278,7 @@ fn measured(application: &ApplicationPlan<'_>, load: &Load, print: Print) -> Str
             };
             format!(
                 "{}{name}{}",
-                print.to_measure(amount.measured),
+                print.to_measure(amount.measured, application.equipment),
                 print.measuring_error(amount.error)
             )
         });

@@ -1,7 +1,7 @@
 use std::fmt;
 use std::str::FromStr;
 
-use turfplat_units::{Amount, Rate, Speed};
+use turfplat_units::{Amount, AmountUnit, Rate, Speed};
 
 /// What the product is put down with.
 #[derive(Clone, Debug, PartialEq)]
@@ -18,6 +18,8 @@ pub struct Equipment {
     pub smallest_measure: Option<Amount>,
     /// The smallest mark of the scale, beside that of a cup.
     pub smallest_weight: Option<Amount>,
+    /// The units that these marks are written in, which is what stands on the cup and the scale.
+    pub marked_in: Vec<AmountUnit>,
     /// What stays in hose and sump and cannot be sprayed.
     pub dead_volume: Option<Amount>,
     /// How the spray is parted into loads.
@@ -37,6 +39,12 @@ impl Equipment {
         let marks = [self.smallest_measure, self.smallest_weight].into_iter().flatten();
         let mut fit = marks.filter(|mark| mark.plus(amount).is_some());
         fit.next()
+    }
+
+    /// The unit on the cup or scale by which an amount is measured; `None` where no mark is given
+    /// for it.
+    pub fn unit_for(&self, amount: Amount) -> Option<AmountUnit> {
+        self.marked_in.iter().copied().find(|unit| amount.in_unit(*unit).is_some())
     }
 
     /// True where a mark is given, and none by which this amount can be measured.

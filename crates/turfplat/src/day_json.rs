@@ -7,7 +7,7 @@ use turfplat_units::{Amount, UnitSystem};
 
 use crate::buying::purchase_json;
 use crate::day_sheet::{DaySheet, Stop, StopZone};
-use crate::json::{finding, label, load_products, product_amount, setbacks, spray};
+use crate::json::{Cup, finding, label, load_products, product_amount, setbacks, spray};
 
 /// The document of `day`.
 pub fn day_json(sheet: &DaySheet<'_>, date: Option<&str>, units: UnitSystem) -> Value {
@@ -87,7 +87,7 @@ fn load(
         "batch": batch,
         "fill_to": spray(load.mixed_spray(), units),
         "water": spray(load.mixed_water(), units),
-        "products": load_products(load.mixed_products(), units),
+        "products": load_products(load.mixed_products(), Cup { units, with: sheet.equipment }),
         "covers": covers.collect::<Vec<_>>(),
     })
 }

@@ -379,8 +379,9 @@ impl Reader<'_> {
                 means,
             });
         }
+        let marks = self.marks(&key("smallest_measure"), table.smallest_measure)?;
         let (smallest_measure, smallest_weight) =
-            self.marks(&key("smallest_measure"), table.smallest_measure)?;
+            self.cup_and_scale(&key("smallest_measure"), &marks)?;
         Ok(Equipment {
             name: name.to_owned(),
             kind,
@@ -388,6 +389,7 @@ impl Reader<'_> {
             spray_volume,
             smallest_measure,
             smallest_weight,
+            marked_in: marks.iter().map(|mark| mark.unit).collect(),
             dead_volume: amount("dead_volume", table.dead_volume)?,
             load_plan: self.load_plan(&key("plan"), table.plan)?.unwrap_or_default(),
             reduces,
@@ -406,16 +408,20 @@ impl Reader<'_> {
         .transpose()
     }
 
+    /// The marks as they are written.
+    fn marks(&self, key: &str, texts: Option<Words>) -> Result<Vec<WrittenAmount>, JobError> {
+        let texts = texts.map(Words::into_vec).unwrap_or_default();
+        texts.iter().map(|text| text.parse().map_err(|error| self.unit(key, error))).collect()
+    }
+
     /// The mark of the cup or scale, and that of the scale beside a cup.
-    fn marks(
+    fn cup_and_scale(
         &self,
         key: &str,
-        texts: Option<Words>,
+        marks: &[WrittenAmount],
     ) -> Result<(Option<Amount>, Option<Amount>), JobError> {
-        let texts = texts.map(Words::into_vec).unwrap_or_default();
-        let marks = texts.into_iter().map(|text| self.amount(key, Some(text)));
-        let marks = marks.collect::<Result<Vec<_>, _>>()?;
-        match marks.into_iter().flatten().collect::<Vec<_>>().as_slice() {
+        let amounts = marks.iter().map(|mark| mark.amount().map_err(|error| self.unit(key, error)));
+        match amounts.collect::<Result<Vec<_>, _>>()?.as_slice() {
             [] => Ok((None, None)),
             [one] => Ok((Some(*one), None)),
             [cup @ Amount::Volume(_), scale @ Amount::Mass(_)]

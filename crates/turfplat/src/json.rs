@@ -7,13 +7,14 @@
 //!   `refusal`; beside `history` and `refused` of each property.
 //! * `label` of each application: `product`; `said` (`key`, `what`, `text`, `source`); `not_given`
 //!   (`key`, `what`).
-//! * `products` of a load are its share of the ground (`amount` exact, `measure` at a mark). Where a
+//! * `products` of a load are its share of the ground (`amount` exact; `measure` at a mark
+//!   and in the unit of the cup or scale, as are products in `mixing` and `jar_test`). Where a
 //!   dead volume is mixed with it, `first_fill` beside them is what goes into the tank and is measured.
 
 use serde_json::{Value, json};
 use turfplat_dose::{
-    Batch, Checked, DeadVolume, Figure, Fill, FillSteps, Load, LoadProduct, Product, Step,
-    litre_jar, quart_jar,
+    Batch, Checked, DeadVolume, Equipment, Figure, Fill, FillSteps, Load, LoadProduct, Product,
+    Step, litre_jar, quart_jar,
 };
 use turfplat_measure::Plane;
 use turfplat_units::{Amount, AmountUnit, Area, AreaUnit, Rate, Speed, UnitSystem};
@@ -149,7 +150,7 @@ fn application(plan: &ApplicationPlan<'_>, plane: &Plane, units: UnitSystem) -> 
         "totals": totals.collect::<Vec<_>>(),
         "spray_volume": spray(plan.spray_volume, units),
         "water": spray(plan.water, units),
-        "batches": plan.batches.iter().map(|one| batch(one, &plan.products, units)).collect::<Vec<_>>(),
+        "batches": plan.batches.iter().map(|one| batch(one, &plan.products, Cup { units, with: plan.equipment })).collect::<Vec<_>>(),
         "passes": passes(plan, plane),
         "without_setback": plan.without_setback,
         "wind": plan.wind.map(|wind| json!({ "from_degrees": wind.from.degrees(), "speed_m_per_s": wind.speed.map(Speed::metres_per_second), "kept_on_all_sides": wind.is_light() })),
@@ -210,23 +211,24 @@ pub(crate) fn setbacks(setbacks: &[AppliedSetback]) -> Value {
     setbacks.iter().map(setback).collect()
 }
 
-fn batch(batch: &Batch, products: &[&Product], units: UnitSystem) -> Value {
+fn batch(batch: &Batch, products: &[&Product], cup: Cup<'_>) -> Value {
+    let units = cup.units;
     let jar = match units {
         UnitSystem::Us => quart_jar(),
         UnitSystem::Metric => litre_jar(),
     };
     let jar_test = batch.jar_test(products, jar).map(|test| {
-        let steps: Vec<Value> = test.steps.iter().map(|one| step(one, units)).collect();
+        let steps: Vec<Value> = test.steps.iter().map(|one| step(one, cup)).collect();
         json!({ "jar": product_amount(test.jar, units), "steps": steps })
     });
     json!({
         "batch": batch.number,
         "zones": batch.zones,
-        "loads": batch.loads.iter().map(|one| load(one, units)).collect::<Vec<_>>(),
+        "loads": batch.loads.iter().map(|one| load(one, cup)).collect::<Vec<_>>(),
         "dead_volume": batch.dead_volume.as_ref().map(|dead| dead_volume(dead, products, units)),
-        "mixing": mixing(&batch.mixing(products), units),
+        "mixing": mixing(&batch.mixing(products), cup),
         "jar_test": jar_test,
-        "rinsing": batch.rinsing.iter().map(|one| step(one, units)).collect::<Vec<_>>(),
+        "rinsing": batch.rinsing.iter().map(|one| step(one, cup)).collect::<Vec<_>>(),
     })
 }
 
@@ -243,7 +245,7 @@ fn dead_volume(dead: &DeadVolume, products: &[&Product], units: UnitSystem) -> V
 }
 
 /// The steps with the amounts of the fill that most loads have, and beside them those of every fill.
-fn mixing(fills: &[FillSteps], units: UnitSystem) -> Vec<Value> {
+fn mixing(fills: &[FillSteps], cup: Cup<'_>) -> Vec<Value> {
     // Of fills that are as common as each other the first: a full one before the last.
     let usual = fills
         .iter()
@@ -251,36 +253,37 @@ fn mixing(fills: &[FillSteps], units: UnitSystem) -> Vec<Value> {
     let steps = usual.into_iter().flat_map(|usual| usual.steps.iter().enumerate());
     let with_fills = steps.map(|(place, one)| {
         let of_fills = fills.iter().map(|fill| {
-            let amount = fill.steps.get(place).and_then(|step| step_amount(step, units));
+            let amount = fill.steps.get(place).and_then(|step| step_amount(step, cup));
             json!({ "loads": fill.loads, "amount": amount })
         });
-        let mut value = step(one, units);
+        let mut value = step(one, cup);
         value["amounts"] = of_fills.collect();
         value
     });
     with_fills.collect()
 }
 
-fn step(step: &Step, units: UnitSystem) -> Value {
+fn step(step: &Step, cup: Cup<'_>) -> Value {
     json!({
         "step": step.number,
         "what": step.what,
         "product": step.product,
-        "amount": step_amount(step, units),
+        "amount": step_amount(step, cup),
         "source": step.source,
         "otherwise": step.otherwise,
     })
 }
 
-fn step_amount(step: &Step, units: UnitSystem) -> Option<Value> {
+fn step_amount(step: &Step, cup: Cup<'_>) -> Option<Value> {
     let amount = step.amount?;
     Some(match step.product {
-        Some(_) => product_amount(amount, units),
-        None => spray(Some(amount), units),
+        Some(_) => cup.measured(amount),
+        None => spray(Some(amount), cup.units),
     })
 }
 
-fn load(load: &Load, units: UnitSystem) -> Value {
+fn load(load: &Load, cup: Cup<'_>) -> Value {
+    let units = cup.units;
     let covers = load
         .covers
         .iter()
@@ -289,30 +292,46 @@ fn load(load: &Load, units: UnitSystem) -> Value {
         "load": load.number,
         "spray_volume": spray(load.spray_volume, units),
         "water": spray(load.water, units),
-        "products": load_products(&load.products, units),
-        "first_fill": load.first_fill.as_ref().map(|fill| first_fill(fill, units)),
+        "products": load_products(&load.products, cup),
+        "first_fill": load.first_fill.as_ref().map(|fill| first_fill(fill, cup)),
         "covers": covers.collect::<Vec<_>>(),
     })
 }
 
-fn first_fill(fill: &Fill, units: UnitSystem) -> Value {
+fn first_fill(fill: &Fill, cup: Cup<'_>) -> Value {
     json!({
-        "spray_volume": spray(Some(fill.spray_volume), units),
-        "water": spray(Some(fill.water), units),
-        "products": load_products(&fill.products, units),
+        "spray_volume": spray(Some(fill.spray_volume), cup.units),
+        "water": spray(Some(fill.water), cup.units),
+        "products": load_products(&fill.products, cup),
     })
 }
 
-pub(crate) fn load_products(products: &[LoadProduct], units: UnitSystem) -> Vec<Value> {
+pub(crate) fn load_products(products: &[LoadProduct], cup: Cup<'_>) -> Vec<Value> {
     let one = |product: &LoadProduct| {
         json!({
             "product": product.product,
-            "amount": product_amount(product.exact, units),
-            "measure": product_amount(product.measured, units),
+            "amount": product_amount(product.exact, cup.units),
+            "measure": cup.measured(product.measured),
             "rate_error": product.error,
         })
     };
     products.iter().map(one).collect()
+}
+
+/// In which units amounts are told: those of the answer, and of what is measured out those that
+/// stand on the cup or scale.
+#[derive(Clone, Copy)]
+pub(crate) struct Cup<'e> {
+    pub(crate) units: UnitSystem,
+    pub(crate) with: &'e Equipment,
+}
+
+impl Cup<'_> {
+    fn measured(self, amount: Amount) -> Value {
+        let own = self.with.unit_for(amount);
+        let unit = own.unwrap_or_else(|| Print(self.units).product_unit(amount));
+        json!({ "value": amount.in_unit(unit), "unit": unit.name() })
+    }
 }
 
 pub(crate) fn product_amount(amount: Amount, units: UnitSystem) -> Value {

@@ -56,9 +56,10 @@ impl Print {
         amount.print(self.scale_unit(amount))
     }
 
-    /// As [`Print::product`] of what is measured out: a mark in full, and never rounded up.
-    pub fn to_measure(self, amount: Amount) -> String {
-        let unit = self.scale_unit(amount);
+    /// As [`Print::product`] of what is measured out: a mark in full, never rounded up, and in the
+    /// unit that stands on the cup or scale, for nobody can pour fluid ounces by marks of a milliliter.
+    pub fn to_measure(self, amount: Amount, with: &Equipment) -> String {
+        let unit = with.unit_for(amount).unwrap_or_else(|| self.scale_unit(amount));
         match amount.in_unit(unit) {
             Some(value) => format!("{} {}", at_most(value, 4), unit.name()),
             None => self.product(amount),
@@ -101,10 +102,10 @@ impl Print {
 
     /// The amount of a step of mixing: of a product as it is measured out, else water; nothing where
     /// the step has none.
-    pub fn step(self, step: &Step) -> String {
+    pub fn step(self, step: &Step, with: &Equipment) -> String {
         match (step.amount, &step.product) {
             (None, _) => String::new(),
-            (Some(amount), Some(_)) => self.to_measure(amount),
+            (Some(amount), Some(_)) => self.to_measure(amount, with),
             (Some(amount), None) => self.spray(amount),
         }
     }

@@ -269,7 +269,8 @@ impl Printer<'_, '_> {
 
     fn load(&self, load: &Load) -> String {
         let products = load.mixed_products().iter().enumerate().map(|(place, product)| {
-            let amount = self.named(place, self.print.to_measure(product.measured));
+            let amount = self
+                .named(place, self.print.to_measure(product.measured, self.application.equipment));
             format!("{amount}{}", self.print.measuring_error(product.error))
         });
         let water = load.mixed_water().map(|water| format!("{} water", self.print.spray(water)));

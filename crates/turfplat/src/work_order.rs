@@ -3,7 +3,7 @@
 
 use serde::Serialize;
 use turfplat_dose::{
-    Batch, Cover, FillSteps, LabelCard, Load, Product, Step, litre_jar, quart_jar,
+    Batch, Cover, Equipment, FillSteps, LabelCard, Load, Product, Step, litre_jar, quart_jar,
 };
 use turfplat_units::{Amount, Area, Length, UnitSystem, decimal};
 
@@ -274,7 +274,8 @@ fn batch(batch: &Batch, printer: &Printer<'_, '_>) -> OrderedBatch {
 fn load(load: &Load, printer: &Printer<'_, '_>) -> OrderedLoad {
     let print = printer.print;
     let measure = load.mixed_products().iter().enumerate().map(|(place, product)| {
-        let amount = printer.named(place, print.to_measure(product.measured));
+        let amount =
+            printer.named(place, print.to_measure(product.measured, printer.application.equipment));
         format!("{amount}{}", print.measuring_error(product.error))
     });
     let covers: Vec<String> = load.covers.iter().map(|cover| covered(cover, print.0)).collect();
@@ -316,10 +317,10 @@ fn mixing(application: &ApplicationPlan<'_>, print: Print) -> Vec<MixingSheet> {
                 Some(sheet) => {
                     sheet.heads.push(head);
                     for (known, step) in sheet.steps.iter_mut().zip(&fill.steps) {
-                        known.amounts.push(print.step(step));
+                        known.amounts.push(print.step(step, application.equipment));
                     }
                 }
-                None => sheets.push(sheet_of(head, &fill, print)),
+                None => sheets.push(sheet_of(head, &fill, application.equipment, print)),
             }
         }
     }
@@ -331,12 +332,12 @@ fn does_the_same(sheet: &MixingSheet, fill: &FillSteps) -> bool {
     steps.eq(fill.steps.iter().map(|step| step.what.as_str()))
 }
 
-fn sheet_of(head: String, fill: &FillSteps, print: Print) -> MixingSheet {
+fn sheet_of(head: String, fill: &FillSteps, with: &Equipment, print: Print) -> MixingSheet {
     let step = |step: &Step| MixingStep {
         number: step.number.to_string(),
         what: step.what.clone(),
         note: for_the_label(step),
-        amounts: vec![print.step(step)],
+        amounts: vec![print.step(step, with)],
     };
     MixingSheet { heads: vec![head], steps: fill.steps.iter().map(step).collect() }
 }
@@ -351,11 +352,12 @@ fn jar_test(application: &ApplicationPlan<'_>, jar: Amount, print: Print) -> Vec
     let products: &[&Product] = &application.products;
     let first = application.batches.first().filter(|_| products.len() > 1);
     let test = first.and_then(|batch| batch.jar_test(products, jar));
-    test.map_or_else(Vec::new, |test| test.steps.iter().map(|step| in_words(step, print)).collect())
+    let told = |step: &Step| in_words(step, application.equipment, print);
+    test.map_or_else(Vec::new, |test| test.steps.iter().map(told).collect())
 }
 
-fn in_words(step: &Step, print: Print) -> String {
-    match print.step(step) {
+fn in_words(step: &Step, with: &Equipment, print: Print) -> String {
+    match print.step(step, with) {
         amount if amount.is_empty() => step.what.clone(),
         amount => format!("{}: {amount}", step.what),
     }

@@ -236,3 +236,37 @@ fn an_application_that_doses_nothing_is_said_and_others_beside_it_are_done() {
         "{told}"
     );
 }
+
+/// A US cup may be marked in milliliters, and its scale in grams: what has no mark cannot be poured.
+#[test]
+fn what_is_measured_out_is_told_in_the_unit_of_the_cup_and_the_scale() {
+    let folder = Folder::new("doses-cup");
+    let map = folder.file("map.geojson", collection(&[LAWN]));
+    let iron = "[[application.product]]\nproduct = \"ferrous-sulfate-20-fe\"\nrate = \"2 oz wt/1000 sq ft\"\nlabel_checked = \"2026-05-02\"\n";
+    let job = format!("{JOB}{iron}")
+        .replace("tank = \"4 gal\"", "tank = \"6 gal\"\nsmallest_measure = [\"1 mL\", \"5 g\"]");
+    let job = folder.file("job.toml", job);
+    for units in ["us", "metric"] {
+        let common = ["--plane", "ft", "--job", &job, "--units", units];
+        for command in ["plan", "day"] {
+            let run =
+                |form: &str| turfplat(&[&[command, &map, "--format", form], &common[..]].concat());
+            let document = json(&run("json"));
+            let loads = match command {
+                "plan" => &document["properties"][0]["applications"][0]["batches"][0]["loads"],
+                _ => &document["loads"],
+            };
+            // Worked by hand: 5 × 0.5 fl oz are 73.93 mL, 5 × 2 oz wt are 283.5 g; at the marks below,
+            // for neither label is known to allow more.
+            for (place, value, unit) in [(0, 73.0, "mL"), (1, 280.0, "g")] {
+                let measure = &loads[0]["products"][place]["measure"];
+                assert_eq!(measure["unit"], unit, "{measure}");
+                assert!((measure["value"].as_f64().unwrap() - value).abs() < 1e-9, "{measure}");
+            }
+            let table = text(&run("table").stdout);
+            assert!(table.contains("73 mL") && table.contains("280 g"), "{table}");
+        }
+        let what = turfplat(&[&["explain", &map, "Lawn", "trinexapac"], &common[..]].concat());
+        assert!(text(&what.stdout).contains("measure out 73 mL"), "{}", text(&what.stdout));
+    }
+}

@@ -253,11 +253,15 @@ impl Scene<'_> {
         );
         let share = step(format!("{name}: on this zone")).worked(worked).said(covers);
         let Some(mixed) = load.mixed_products().get(self.place) else { return vec![share] };
-        let unit = self.print().product_unit(mixed.exact);
+        let equipment = &self.application.equipment;
+        let own = equipment.unit_for(mixed.exact);
+        let unit = own.unwrap_or_else(|| self.print().product_unit(mixed.exact));
         let number = |amount: Amount| put(amount.in_unit(unit).unwrap_or_default());
         let rounds = mixed.exact != mixed.measured;
-        let mut measured =
-            step(format!("{name}: measure out {}", self.print().to_measure(mixed.measured)));
+        let mut measured = step(format!(
+            "{name}: measure out {}",
+            self.print().to_measure(mixed.measured, equipment)
+        ));
         if load.first_fill.is_some() {
             measured = measured
                 .said("with what stays in hose and sump, which is mixed once, with the first load");
@@ -266,9 +270,9 @@ impl Scene<'_> {
             measured = measured.said(format!("fill up to {}", self.print().spray(spray)));
         }
         if rounds {
-            let mark = self.application.equipment.mark_for(mixed.exact);
+            let mark = equipment.mark_for(mixed.exact);
             let mark = mark.map_or_else(String::new, |mark| {
-                format!("marks of {}: ", self.print().to_measure(mark))
+                format!("marks of {}: ", self.print().to_measure(mark, equipment))
             });
             measured = measured.worked(WorkedStep {
                 formula: "percent off = 100 × (measured ÷ exact − 1)".into(),
