@@ -4,7 +4,7 @@ use std::io::Write;
 use std::path::PathBuf;
 
 use turfplat::sheet::{Page, SprayMap};
-use turfplat::{AerialPicture, AerialRefusal, PropertyPlan};
+use turfplat::{AerialPicture, AerialRefusal, AerialUnder, PropertyPlan};
 
 use crate::kept_files::Kept;
 
@@ -56,7 +56,26 @@ impl OpenAerial {
         map: &mut SprayMap,
         page: Page,
     ) -> anyhow::Result<Beneath> {
-        let under = match self.0.beneath(plan, map, page) {
+        self.laid(self.0.beneath(plan, map, page), map)
+    }
+
+    /// Lays the picture beneath a map of so many points, for a page of another document.
+    #[cfg(feature = "pdf")]
+    pub(crate) fn beneath_plate(
+        &self,
+        plan: &PropertyPlan<'_>,
+        map: &mut SprayMap,
+        size: (f64, f64),
+    ) -> anyhow::Result<Beneath> {
+        self.laid(self.0.beneath_plate(plan, map, size), map)
+    }
+
+    fn laid(
+        &self,
+        under: Result<AerialUnder, AerialRefusal>,
+        map: &mut SprayMap,
+    ) -> anyhow::Result<Beneath> {
+        let under = match under {
             Ok(under) => under,
             Err(nothing @ AerialRefusal::ShowsNothing { .. }) => {
                 return Ok(Beneath::Nothing(nothing.to_string()));

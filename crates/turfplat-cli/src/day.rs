@@ -5,23 +5,27 @@ use std::path::{Path, PathBuf};
 
 use anyhow::{Context, bail};
 use comfy_table::Cell;
-use turfplat::dose::{Batch, Load};
 use turfplat::units::UnitSystem;
-use turfplat::{DayError, DaySheet, PlanOptions, Print, Stop, day_json, day_sheet, to_watch};
+use turfplat::{
+    DayError, DayLoad, DayOrder, DaySheet, DayStop, PlanOptions, Print, Stop, day_json, day_order,
+    day_sheet, to_watch,
+};
 
 use crate::input::{
     MapArgs, Units, check_unchanged, date, read_job, refuse_job_on, tell_refusal, today_if_counted,
 };
+use crate::paper::{self, PageName};
 use crate::rows::csv_text;
-use crate::{Output, Verdict, buy, label, table};
+use crate::{Output, Verdict, buy, files, label, table};
 
 /// Work out a day: the loads that serve a list of properties, and one line a stop
 ///
 /// All stops are treated from one tank, in their order, so loads run from stop to stop. What each
-/// zone takes is what `turfplat plan` says of it.
+/// zone takes is what `turfplat plan` says of it. With -o june.pdf the paper that a crew carries; it
+/// needs a turfplat built with the feature pdf.
 #[derive(clap::Args)]
 #[command(
-    after_help = "Examples:\n  turfplat day examples/demo/map.geojson \\\n    --job examples/demo/job.toml --date 2026-06-08\n  turfplat day town.geojson --job june.toml --stops monday.txt"
+    after_help = "Examples:\n  turfplat day examples/demo/map.geojson \\\n    --job examples/demo/job.toml --date 2026-06-08\n  turfplat day town.geojson --job june.toml --stops monday.txt\n  turfplat day town.geojson --job june.toml --stops monday.txt -o monday.pdf"
 )]
 pub(crate) struct Args {
     #[command(flatten)]
@@ -53,8 +57,16 @@ pub(crate) struct Args {
     units: Units,
 
     /// Form of the answer; csv has one line a stop
-    #[arg(long, value_enum, default_value_t)]
+    #[arg(long, value_enum, default_value_t, conflicts_with = "output")]
     format: Format,
+
+    /// Write the day sheet as PDF instead, to a file that ends in .pdf
+    #[arg(short, long, value_name = "FILE")]
+    output: Option<PathBuf>,
+
+    /// Paper of the PDF
+    #[arg(long, value_enum, default_value_t)]
+    page: PageName,
 }
 
 #[derive(Clone, Copy, Default, clap::ValueEnum)]
@@ -66,6 +78,11 @@ enum Format {
 }
 
 pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
+    if let Some(file) = &args.output {
+        paper::check_built_in()?;
+        args.map.kept().check([file.clone()])?;
+        paper::check_name(file)?;
+    }
     let stops = args.stops.as_deref().map(read_stops).transpose()?.unwrap_or_default();
     let map = args.map.read()?;
     let Some(job) = read_job(&args.job, output)? else { return Ok(Verdict::Refused) };
@@ -87,15 +104,31 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         tell_refusal(refusal, output.remarks)?;
     }
     let units: UnitSystem = args.units.into();
-    let text = match args.format {
-        Format::Table => as_table(&sheet, args.date.as_deref(), units),
-        Format::Json => {
-            let document = day_json(&sheet, args.date.as_deref(), units);
-            format!("{}\n", serde_json::to_string_pretty(&document)?)
+    let date = args.date.as_deref();
+    match &args.output {
+        Some(file) if sheet.zones.is_empty() => {
+            writeln!(
+                output.remarks,
+                "refused: nothing is treated; {} is not written",
+                file.display()
+            )?;
         }
-        Format::Csv => records(&sheet, units)?,
-    };
-    output.out.write_all(text.as_bytes())?;
+        Some(file) => {
+            files::write(file, &paper::day_order(&day_order(&sheet, date, units), args.page)?)?;
+            writeln!(output.remarks, "wrote the day sheet to {}", file.display())?;
+        }
+        None => {
+            let text = match args.format {
+                Format::Table => as_table(&sheet, &day_order(&sheet, date, units), units),
+                Format::Json => {
+                    let document = day_json(&sheet, date, units);
+                    format!("{}\n", serde_json::to_string_pretty(&document)?)
+                }
+                Format::Csv => records(&sheet, units)?,
+            };
+            output.out.write_all(text.as_bytes())?;
+        }
+    }
     if matches!(args.format, Format::Table) {
         let mut findings = table::Findings::default();
         findings.add(sheet.findings.iter().map(|(_, finding)| finding.clone()));
@@ -155,160 +188,76 @@ fn stops_of_table(path: &Path, text: &str) -> anyhow::Result<Vec<String>> {
     Ok(stops)
 }
 
-fn as_table(sheet: &DaySheet<'_>, date: Option<&str>, units: UnitSystem) -> String {
-    let print = Print(units);
-    let products: Vec<&str> = sheet.products.iter().map(|product| product.name.as_str()).collect();
-    let stops = sheet.stops.len();
+fn as_table(sheet: &DaySheet<'_>, order: &DayOrder, units: UnitSystem) -> String {
+    let products: Vec<&str> = order.products.iter().map(|product| product.name.as_str()).collect();
+    let stops = order.stops.len();
     let mut text = format!(
         "Day sheet {}{}: {} by {} ({})\n{stops} {}, {} to treat\n",
-        sheet.application,
-        date.map_or_else(String::new, |date| format!(", {date}")),
+        order.application,
+        order.date.as_ref().map_or_else(String::new, |date| format!(", {date}")),
         products.join(" + "),
         sheet.equipment.name,
-        print.worked_with(sheet.equipment),
+        Print(units).worked_with(sheet.equipment),
         if stops == 1 { "stop" } else { "stops" },
-        sheet.treated().print(units),
+        order.treated,
     );
     text.push_str(&buy::list("To carry", &sheet.carried, units));
-    text.push_str(&format!("\nLoads, in the order of the day\n{}", loads_table(sheet, units)));
-    text.push_str(&format!("\nStops\n{}", stops_table(sheet, units)));
-    for stop in &sheet.stops {
-        let Stop { number, property, .. } = stop;
-        for (zone, reason) in &stop.skipped {
-            text.push_str(&format!("Not treated: stop {number}, {property}, {zone}: {reason}.\n"));
-        }
-        if !stop.without_setback.is_empty() {
-            text.push_str(&format!(
-                "No setback is kept at stop {number}, {property}, from: {}.\n",
-                stop.without_setback.join(", ")
-            ));
-        }
-        for reason in &stop.refused {
-            text.push_str(&format!("Refused: stop {number}, {property}: {reason}.\n"));
+    text.push_str(&format!("\nLoads, in the order of the day\n{}", loads_table(order)));
+    text.push_str(&format!("\nStops\n{}", stops_table(order)));
+    for DayStop { number, property, notes, .. } in &order.stops {
+        // Findings are told as remarks.
+        for (head, note) in notes.iter().filter(|(head, _)| *head != DayStop::MIND) {
+            text.push_str(&format!("{head}: stop {number}, {property}: {note}.\n"));
         }
     }
     text.push_str(&label::of_products(&sheet.products, units));
     text.push_str("\nCautions\n");
-    for caution in &sheet.cautions {
+    for caution in &order.cautions {
         text.push_str(&format!("  • {caution}\n"));
     }
     text
 }
 
-fn loads_table(sheet: &DaySheet<'_>, units: UnitSystem) -> String {
-    let print = Print(units);
-    let is_wet = sheet
-        .batches
-        .iter()
-        .any(|batch| batch.loads.iter().any(|load| load.spray_volume.is_some()));
-    let several = sheet.batches.len() > 1;
+fn loads_table(order: &DayOrder) -> String {
+    let is_wet = order.loads.iter().any(|load| load.fill_to.is_some());
+    let several = order.is_of_several_mixes();
     let mut header = vec!["load"];
     header.extend(several.then_some("mix"));
     header.extend(is_wet.then_some(["fill to", "water"]).into_iter().flatten());
     header.extend(["measure out", "serves"]);
     let mut rows = table::new(header);
-    for (number, batch, load) in sheet.loads() {
-        let mut row = vec![table::number(number)];
-        row.extend(several.then(|| table::number(batch.number)));
+    for DayLoad { load, mix, fill_to, water, measure, serves } in &order.loads {
+        let mut row = vec![table::number(load)];
+        row.extend(several.then(|| table::number(mix)));
         if is_wet {
-            let printed = |volume: Option<_>| volume.map_or_else(String::new, |it| print.spray(it));
-            row.push(table::number(printed(load.mixed_spray())));
-            row.push(table::number(printed(load.mixed_water())));
+            row.extend([fill_to, water].map(|it| table::number(it.as_deref().unwrap_or_default())));
         }
-        row.push(table::number(measured(sheet, load, print)));
-        row.push(Cell::new(served(sheet, load, units)));
+        row.push(table::number(measure.join("\n")));
+        row.push(Cell::new(serves.join("\n")));
         rows.add_row(row);
     }
-    let mut text = format!("{}{}\n", strengths(sheet, print), rows.trim_fmt());
-    if several {
-        text.push_str(
-            "A new mix is another strength: the tank is sprayed out, and rinsed as the label says, before it.\n",
-        );
-    }
-    for batch in &sheet.batches {
-        let Some(dead) = &batch.dead_volume else { continue };
-        text.push_str(&format!(
-            "The first load of mix {} is mixed with {} more, which stays in hose and sump and covers nothing.\n",
-            batch.number,
-            print.spray(dead.spray_volume)
-        ));
-    }
-    text
+    let lines = |texts: &[String]| texts.iter().map(|line| format!("{line}\n")).collect::<String>();
+    format!("{}{}\n{}", lines(&order.mixes), rows.trim_fmt(), lines(&order.before_loads))
 }
 
-/// `stop 1, Front lawn: 17,911 sq ft`, a line each.
-fn served(sheet: &DaySheet<'_>, load: &Load, units: UnitSystem) -> String {
-    let lines = sheet
-        .served(load)
-        .map(|(zone, area)| format!("stop {}, {}: {}", zone.stop, zone.zone, area.print(units)));
-    lines.collect::<Vec<_>>().join("\n")
-}
-
-/// `Mix 1: 0.45 fl oz/1000 sq ft in 1 gal/1000 sq ft`, a line each: what tells one strength from another.
-fn strengths(sheet: &DaySheet<'_>, print: Print) -> String {
-    let several = sheet.products.len() > 1;
-    let one = |batch: &Batch| {
-        let zone = sheet.zones.iter().find(|zone| zone.batch == batch.number);
-        let rates = zone.into_iter().flat_map(|zone| zone.rates.iter().zip(&sheet.products));
-        let rates = rates.map(|(rate, product)| match several {
-            true => format!("{} {}", print.product_rate(*rate), product.name),
-            false => print.product_rate(*rate),
-        });
-        let volume = sheet.equipment.spray_volume.map(|rate| print.spray_rate(rate));
-        let volume = volume.map_or_else(String::new, |volume| format!(" in {volume}"));
-        let rates = rates.collect::<Vec<_>>().join(" + ");
-        format!("Mix {}: {rates}{volume}\n", batch.number)
-    };
-    sheet.batches.iter().map(one).collect()
-}
-
-fn measured(sheet: &DaySheet<'_>, load: &Load, print: Print) -> String {
-    let several = sheet.products.len() > 1;
-    let one = load.mixed_products().iter().zip(&sheet.products).map(|(amount, product)| {
-        let name = if several { format!(" {}", product.name) } else { String::new() };
-        let error = print.measuring_error(amount.error);
-        format!("{}{name}{error}", print.to_measure(amount.measured, sheet.equipment))
-    });
-    one.collect::<Vec<_>>().join("\n")
-}
-
-fn stops_table(sheet: &DaySheet<'_>, units: UnitSystem) -> String {
-    let print = Print(units);
-    let is_wet = sheet.stops.iter().any(|stop| stop.spray_volume.is_some());
+fn stops_table(order: &DayOrder) -> String {
+    let is_wet = order.stops.iter().any(|stop| stop.spray.is_some());
     let mut header = vec!["stop", "property", "treated", "product"];
     header.extend(is_wet.then_some("spray"));
     header.extend(["loads", "watch"]);
     let mut rows = table::ruled(header);
-    for stop in &sheet.stops {
-        let amounts: Vec<String> =
-            stop.amounts.iter().map(|amount| print.product(*amount)).collect();
+    for DayStop { number, property, treated, amounts, spray, loads, watch, .. } in &order.stops {
         let mut row = vec![
-            table::number(stop.number),
-            Cell::new(&stop.property),
-            table::number(match (stop.amounts.is_empty(), stop.refused.is_empty()) {
-                (false, _) => stop.treated.print(units),
-                (true, true) => "nothing".to_owned(),
-                (true, false) => "refused".to_owned(),
-            }),
+            table::number(number),
+            Cell::new(property),
+            table::number(treated),
             table::number(amounts.join("\n")),
         ];
-        if is_wet {
-            let spray = stop.spray_volume.map_or_else(String::new, |it| print.spray(it));
-            row.push(table::number(spray));
-        }
-        row.push(table::number(in_words(&sheet.loads_of(stop))));
-        row.push(Cell::new(to_watch(&stop.setbacks, units)));
+        row.extend(is_wet.then(|| table::number(spray.as_deref().unwrap_or_default())));
+        row.extend([table::number(loads), Cell::new(watch)]);
         rows.add_row(row);
     }
     format!("{}\n", rows.trim_fmt())
-}
-
-/// `1`, `1, 2`, `3 to 5`.
-fn in_words(loads: &[usize]) -> String {
-    match loads {
-        [first, _, .., last] if last - first + 1 == loads.len() => format!("{first} to {last}"),
-        some => some.iter().map(usize::to_string).collect::<Vec<_>>().join(", "),
-    }
 }
 
 const COLUMNS: [&str; 12] = [

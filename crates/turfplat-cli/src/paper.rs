@@ -7,10 +7,11 @@ use std::path::Path;
 use anyhow::{Context, bail};
 #[cfg(not(feature = "pdf"))]
 use turfplat::sheet::SprayMap;
-#[cfg(not(feature = "pdf"))]
 use turfplat::units::UnitSystem;
 #[cfg(not(feature = "pdf"))]
-use turfplat::{ApplicationPlan, PropertyPlan, PropertyQuote};
+use turfplat::{ApplicationPlan, DayOrder, PropertyPlan, PropertyQuote};
+
+use crate::aerial::{OpenAerial, Pictured};
 
 /// Paper that printers have.
 #[derive(Clone, Copy, Default, clap::ValueEnum)]
@@ -63,6 +64,15 @@ impl QuotePaper {
     }
 }
 
+/// An error where a paper's name does not say what it is.
+pub(crate) fn check_name(file: &Path) -> anyhow::Result<()> {
+    let ending = file.extension().and_then(|ending| ending.to_str());
+    if !ending.is_some_and(|ending| ending.eq_ignore_ascii_case("pdf")) {
+        bail!("{}: end the file name with .pdf", file.display());
+    }
+    Ok(())
+}
+
 /// An error where the command was built without the engine.
 #[cfg(not(feature = "pdf"))]
 pub(crate) fn check_built_in() -> anyhow::Result<()> {
@@ -72,15 +82,31 @@ pub(crate) fn check_built_in() -> anyhow::Result<()> {
     )
 }
 
-/// The work order of one application.
+/// How work orders are set, beside the plan itself.
+#[cfg_attr(not(feature = "pdf"), allow(dead_code))] // Nobody sets them then.
+pub(crate) struct OrderPaper<'a> {
+    pub(crate) date: Option<&'a str>,
+    pub(crate) units: UnitSystem,
+    pub(crate) page: PageName,
+    /// Whether the map shows passes.
+    pub(crate) passes: bool,
+    /// To lie beneath the map.
+    pub(crate) aerial: Option<&'a OpenAerial>,
+}
+
+/// The work order of one application, and what a picture beneath its map shows.
 #[cfg(not(feature = "pdf"))]
 pub(crate) fn work_order(
+    _: &OrderPaper<'_>,
     _: &PropertyPlan<'_>,
     _: &ApplicationPlan<'_>,
-    _: Option<&str>,
-    _: UnitSystem,
-    _: PageName,
-) -> anyhow::Result<Vec<u8>> {
+) -> anyhow::Result<(Vec<u8>, Pictured)> {
+    check_built_in().map(|()| Default::default())
+}
+
+/// The sheet of a day.
+#[cfg(not(feature = "pdf"))]
+pub(crate) fn day_order(_: &DayOrder, _: PageName) -> anyhow::Result<Vec<u8>> {
     check_built_in().map(|()| Vec::new())
 }
 
@@ -103,18 +129,17 @@ pub(crate) fn quote(
 #[cfg(feature = "pdf")]
 use built_in::check_logo;
 #[cfg(feature = "pdf")]
-pub(crate) use built_in::{check_built_in, quote, work_order};
+pub(crate) use built_in::{check_built_in, day_order, quote, work_order};
 
 #[cfg(feature = "pdf")]
 mod built_in {
     use serde_json::{Value, json};
     use turfplat::sheet::SprayMap;
     use turfplat::sheet::{Plate, plate};
-    use turfplat::units::UnitSystem;
-    use turfplat::{ApplicationPlan, PropertyPlan, PropertyQuote, spray_map};
+    use turfplat::{ApplicationPlan, DayOrder, PropertyPlan, PropertyQuote, spray_map};
     use turfplat_pdf::{Template, render};
 
-    use super::{PageName, QuotePaper};
+    use super::{OrderPaper, PageName, Pictured, QuotePaper};
 
     /// What a page is tried with until all stands on one: size of type and height of the map, in
     /// points. Smaller type than the last is not read at six in the morning.
@@ -123,6 +148,8 @@ mod built_in {
     const BESIDE: f64 = 270.0;
     /// Height of a map that has a page's width to itself, in points.
     const ALONE: f64 = 430.0;
+    /// Type of a day sheet, in points: it is read at every gate.
+    const DAY_TYPE: f64 = 8.8;
     /// Type of a quote, in points.
     const QUOTE_TYPE: f64 = 9.0;
     /// Maps of a quote, in points, smallest first: the first on which each zone has its name.
@@ -158,16 +185,22 @@ mod built_in {
     }
 
     pub(crate) fn work_order(
+        paper: &OrderPaper<'_>,
         plan: &PropertyPlan<'_>,
         application: &ApplicationPlan<'_>,
-        date: Option<&str>,
-        units: UnitSystem,
-        page: PageName,
-    ) -> anyhow::Result<Vec<u8>> {
+    ) -> anyhow::Result<(Vec<u8>, Pictured)> {
+        let OrderPaper { date, units, page, passes, aerial } = *paper;
         let order = turfplat::work_order(plan, application, date, units);
-        let map = spray_map(plan, application, date, units);
+        let mut map = spray_map(plan, application, date, units);
+        map.trail.shows_passes = passes;
         let order = serde_json::to_value(&order)?;
-        let set = |size: f64, (width, height): (f64, f64), beside: bool| {
+        let mut pictured = Pictured::default();
+        let mut set = |size: f64, (width, height): (f64, f64), beside: bool| {
+            map.underlay = None;
+            if let Some(aerial) = aerial {
+                let shown = aerial.beneath_plate(plan, &mut map, (width, height))?;
+                pictured.hold(plan, shown);
+            }
             let Plate { svg, scale, numbered } = plate(&map, width, height);
             let alt = format!(
                 "Map of {} for {}, 1:{scale}: what is treated, what is kept free, and what is near.",
@@ -186,19 +219,30 @@ mod built_in {
                 "size": size,
                 "map": { "width": width, "height": height, "beside": beside, "alt": alt, "numbers": numbers },
             });
-            render(&Template::work_order(), &data, &[("map.svg", svg.as_bytes())])
+            anyhow::Ok(render(&Template::work_order(), &data, &[("map.svg", svg.as_bytes())])?)
         };
         let loads: usize = application.batches.iter().map(|batch| batch.loads.len()).sum();
         if application.zones.len() <= MANY && loads <= MANY {
-            let set = |(size, height)| {
+            let set = |(size, height): (f64, f64)| {
                 let paper = set(size, (BESIDE, height), true)?;
                 anyhow::Ok((paper.pages, paper.bytes))
             };
             if let Some(bytes) = on_one_page(&TIGHTER, set)? {
-                return Ok(bytes);
+                return Ok((bytes, pictured));
             }
         }
-        Ok(set(TIGHTER[0].0, (page.width(), ALONE), false)?.bytes)
+        let bytes = set(TIGHTER[0].0, (page.width(), ALONE), false)?.bytes;
+        Ok((bytes, pictured))
+    }
+
+    pub(crate) fn day_order(order: &DayOrder, page: PageName) -> anyhow::Result<Vec<u8>> {
+        let data = json!({
+            "order": order,
+            "date": order.date,
+            "paper": page.as_engine_calls_it(),
+            "size": DAY_TYPE,
+        });
+        Ok(render(&Template::day_order(), &data, &[])?.bytes)
     }
 
     /// The first that stands on one page, else the first: type is not made small for nothing.

@@ -11,11 +11,12 @@ use turfplat::{
 };
 
 use crate::aerial::{OpenAerial, Pictured};
+use crate::files;
 use crate::own_files::{self, EarlierPlan, SUMMARY, suffixes};
+use crate::paper::{self, OrderPaper, PageName};
 use crate::plan_records::{COLUMNS, records, summary_records};
 use crate::rows::csv_text;
 use crate::sheet::beside_picture;
-use crate::{files, paper};
 
 /// How files are drawn, beside the plan itself.
 pub(crate) struct Drawing<'a> {
@@ -133,11 +134,13 @@ fn files_of(
 
 /// The work orders of one property by name, of what is put down.
 fn orders_of(plan: &PropertyPlan<'_>, drawing: &Drawing<'_>) -> anyhow::Result<Vec<NamedFile>> {
-    let Drawing { date, units, .. } = *drawing;
+    let Drawing { date, units, passes, aerial, .. } = *drawing;
+    // What a picture does not show is told of the spray maps.
+    let order = OrderPaper { date, units, page: PageName::Letter, passes, aerial };
     let suffixes = suffixes(plan.applications.iter().map(|application| application.name));
     let dosing = plan.applications.iter().zip(suffixes).filter(|(it, _)| !it.zones.is_empty());
     let order = |(application, suffix): (&ApplicationPlan<'_>, String)| {
-        let bytes = paper::work_order(plan, application, date, units, paper::PageName::Letter)?;
+        let (bytes, _) = paper::work_order(&order, plan, application)?;
         Ok((format!("work-order{suffix}.pdf"), bytes))
     };
     dosing.map(order).collect()

@@ -4,7 +4,7 @@ use comfy_table::Cell;
 use turfplat::dose::{
     Batch, Cover, Equipment, Load, Step, caution_for_the_crew, litre_jar, quart_jar,
 };
-use turfplat::units::{Amount, Area, Length, UnitSystem, decimal};
+use turfplat::units::{Amount, Area, UnitSystem, decimal};
 use turfplat::{ApplicationPlan, Print, PropertyPlan, TreatedZone};
 
 use crate::{buy, label, limits, passes, table};
@@ -95,10 +95,7 @@ fn application_table(application: &ApplicationPlan<'_>, units: UnitSystem) -> St
     }
     let mut kept: Vec<String> = Vec::new();
     for setback in application.kept().flat_map(|(_, setbacks)| setbacks) {
-        let mut distance = setback.distance.print(units);
-        if setback.position > Length::ZERO {
-            distance.push_str(&format!(" + {} for its position", setback.position.print(units)));
-        }
+        let distance = setback.distance_in_words(units);
         let line =
             format!("  {distance} from {} {:?}: {}", setback.to, setback.feature, setback.rule);
         if !kept.contains(&line) {

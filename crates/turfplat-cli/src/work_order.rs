@@ -4,15 +4,17 @@ use std::collections::HashSet;
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context, anyhow, bail};
-use turfplat::units::UnitSystem;
+use turfplat::units::Length;
 use turfplat::{ApplicationPlan, Job, PlanOptions, PropertyPlan, Refusal, plan_each};
 
+use crate::aerial::{AerialArgs, Pictured};
 use crate::input::{
-    MapArgs, Units, check_unchanged, date, is_of_several, not_for_property, read_job,
+    MapArgs, Units, check_unchanged, date, distance, is_of_several, not_for_property, read_job,
     refuse_job_on, tell_refusal, today_if_counted,
 };
 use crate::own_files::{self, OrderNames};
-use crate::paper::{self, PageName};
+use crate::paper::{self, OrderPaper, PageName};
+use crate::passes::PassArgs;
 use crate::progress::Progress;
 use crate::{Output, Verdict, files};
 
@@ -48,9 +50,19 @@ pub(crate) struct Args {
     #[arg(long, value_enum, default_value_t)]
     page: PageName,
 
+    #[command(flatten)]
+    aerial: AerialArgs,
+
     /// Leave out turf beyond the lot line
     #[arg(long)]
     within_parcel: bool,
+
+    /// How far off drawn corners may be where the map does not say so, such as 1ft (standard deviation)
+    #[arg(long, value_name = "DIST", value_parser = distance)]
+    drawn: Option<Length>,
+
+    #[command(flatten)]
+    walk: PassArgs,
 
     /// Units in print
     #[arg(long, value_enum, default_value_t)]
@@ -68,12 +80,12 @@ pub(crate) struct Args {
 pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
     paper::check_built_in()?;
     if let Some(file) = &args.output {
-        args.map.kept().check([file.clone()])?;
-        let ending = file.extension().and_then(|ending| ending.to_str());
-        if !ending.is_some_and(|ending| ending.eq_ignore_ascii_case("pdf")) {
-            bail!("{}: end the file name with .pdf", file.display());
-        }
+        let mut kept = args.map.kept();
+        args.aerial.keep(&mut kept);
+        kept.check([file.clone()])?;
+        paper::check_name(file)?;
     }
+    let aerial = args.aerial.open()?;
     let map = args.map.read()?;
     let Some(job) = read_job(&args.job, output)? else { return Ok(Verdict::Refused) };
     if args.output.is_some() && args.property.is_none() && is_of_several(&map) {
@@ -82,13 +94,21 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         );
     }
     let wanted = wanted(&job, args)?;
+    args.walk.check(&job)?;
     let options = PlanOptions {
         within_parcel: args.within_parcel,
         date: args.date.clone().or_else(|| today_if_counted(&job)),
         property: args.property.clone(),
-        ..PlanOptions::default()
+        drawn_to: args.drawn,
+        edge_first: args.walk.edge_first,
     };
-    let units: UnitSystem = args.units.into();
+    let setting = OrderPaper {
+        date: args.date.as_deref(),
+        units: args.units.into(),
+        page: args.page,
+        passes: args.walk.passes,
+        aerial: aerial.as_ref(),
+    };
     let look = |plan: PropertyPlan<'_>| -> anyhow::Result<Orders> {
         let of_it = plan.applications.iter().filter(|it| wanted.contains(&it.name));
         let mut orders = Orders {
@@ -97,6 +117,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
             papers: Vec::new(),
             undosed: Vec::new(),
             not_for_it: None,
+            pictured: Pictured::default(),
         };
         if !plan.applications.iter().any(|it| wanted.contains(&it.name)) {
             let its: Vec<&str> = plan.applications.iter().map(|it| it.name).collect();
@@ -107,8 +128,14 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
                 orders.undosed.push(nothing_to_do(application));
                 continue;
             }
-            let date = args.date.as_deref();
-            let paper = paper::work_order(&plan, application, date, units, args.page)?;
+            let (paper, pictured) = paper::work_order(&setting, &plan, application)?;
+            if args.output.is_some() && pictured.is_of_nothing() {
+                // Whoever names a picture wants to see it.
+                orders.pictured = pictured;
+                continue;
+            }
+            // The applications of a property share its turf.
+            orders.pictured = pictured;
             orders.papers.push((application.name.to_owned(), paper));
         }
         Ok(orders)
@@ -117,6 +144,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     let mut progress = Progress::new("setting", map.properties().len() as u64, false);
     let (mut done, mut written, mut refused) = (0, 0, false);
     let mut not_for_it = None;
+    let mut pictured = Pictured::default();
     let mut seen: Vec<String> = Vec::new();
     let mut in_folder: HashSet<String> = HashSet::new();
     let result = plan_each(&map, &job, &options, look, |result| -> anyhow::Result<()> {
@@ -143,6 +171,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
             tell_refusal(&Refusal { property, reasons: vec![reason.clone()] }, output.remarks)?;
         }
         not_for_it = not_for_it.take().or(orders.not_for_it);
+        pictured.add(orders.pictured);
         for (application, paper) in orders.papers {
             let place = match (&args.output, &args.out) {
                 (Some(file), _) => file.clone(),
@@ -178,6 +207,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         }
         own_files::tell_forgotten(&forgotten, output.remarks)?;
     }
+    refused |= pictured.tell(output.remarks)?;
     match (written, not_for_it, &args.property) {
         (0, Some(reason), _) if !refused => bail!(reason),
         (0, None, Some(id)) if !refused => bail!("no property {id:?} has turf on the map"),
@@ -198,6 +228,8 @@ struct Orders {
     /// By the application's name.
     papers: Vec<(String, Vec<u8>)>,
     undosed: Vec<String>,
+    /// What a picture beneath its maps shows of it.
+    pictured: Pictured,
     /// Why nothing that is asked for is for it.
     not_for_it: Option<String>,
 }

@@ -172,14 +172,17 @@ pub fn dose_on(
 /// mix changes. Sets the batch of each zone, and its index to its place in `zones`, by which the
 /// covers of the loads tell it.
 ///
+/// * Out: batch by batch, in order; one that cannot be measured out or filled says why and leaves the
+///   others as they are.
+///
 /// # Errors
 ///
-/// As [`dose`].
+/// As [`check_equipment`].
 pub fn batches_in_turn(
     zones: &mut [DosedZone],
     products: &[ChosenProduct],
     equipment: &Equipment,
-) -> Result<Vec<Batch>, DoseError> {
+) -> Result<Vec<Result<Batch, DoseError>>, DoseError> {
     let spray_volume = checked(products, equipment)?;
     let mut number = 0;
     for place in 0..zones.len() {
@@ -191,7 +194,7 @@ pub fn batches_in_turn(
         let number = zones.first().map_or(0, |zone| zone.batch);
         Mix { number, zones: zones.iter().collect() }.filled(products, equipment, spray_volume)
     });
-    batches.collect()
+    Ok(batches.collect())
 }
 
 /// Refuses what no zone could change: products that the equipment cannot put down, rates that cannot

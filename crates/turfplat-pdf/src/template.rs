@@ -15,6 +15,12 @@ impl Template {
         Template::own("work-order.typ", include_str!("../templates/work-order.typ"))
     }
 
+    /// The sheet of a day of several properties: what to carry, loads to tick off, a line a stop, the
+    /// label's words and cautions. Its data is a day order as JSON.
+    pub fn day_order() -> Template {
+        Template::own("day-order.typ", include_str!("../templates/day-order.typ"))
+    }
+
     /// What a customer is offered: their address, visits with lines and totals, terms and a small map.
     /// Its data is a quote as JSON, its files `map.svg` and a logo, as far as its data name them.
     pub fn quote() -> Template {

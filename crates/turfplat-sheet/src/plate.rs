@@ -21,6 +21,7 @@ use crate::sheet::scale_strip;
 use crate::style::Styles;
 use crate::text::escaped;
 use crate::tidy::tidy;
+use crate::underlay::Shown;
 
 /// Sizes of the legend's text, in points, largest first.
 const SIZES: [f64; 4] = [7.5, 7.0, 6.5, 6.0];
@@ -72,17 +73,14 @@ struct Legend {
 /// * Accuracy: that of [`crate::svg`].
 pub fn plate(map: &SprayMap, width: f64, height: f64) -> Plate {
     let map = &tidy(map);
-    let side = |side: f64| if side.is_finite() { side.clamp(SIDES.0, SIDES.1) } else { SIDES.0 };
     let (width, height) = (side(width), side(height));
     let styles = Styles::of(map);
-    let extents = extents(map);
-    // The frame's line is half as wide again as the box would else hold.
-    let body = Bounds::new(0.0, 0.0, width, height).grown(-0.5);
-    let settled = Settled::new(map, &styles, &Asked::all(Page::Letter), |seen, keyed| {
-        choose(body, (map, &styles), (seen, keyed), extents)
-    });
-    let Settled { parted, view, plate, labels, keyed, .. } = settled;
+    let body = body(width, height);
+    let Settled { parted, view, plate, labels, keyed, .. } = settled(map, &styles, body);
     let mut canvas = Canvas::new();
+    if let Some(underlay) = &map.underlay {
+        underlay.draw(&mut canvas, view);
+    }
     plate.draw(&mut canvas, (map, &styles), &labels.dimensions);
     let grid = Grid::new(map, view);
     grid.numbers(&mut canvas, view, plate.scene.frame);
@@ -103,6 +101,31 @@ pub fn plate(map: &SprayMap, width: f64, height: f64) -> Plate {
     let _ = writeln!(svg, "\n<title>{} {}</title>", map.title(), escaped(name.trim()));
     svg.push_str(&canvas.finish());
     Plate { svg, scale: scale as u32, numbered: keyed }
+}
+
+/// The ground that the frame of a [`plate`] will show: what a picture beneath it must cover.
+///
+/// As of [`crate::shown`], ask with [`SprayMap::underlay`] set.
+pub fn shown_on_plate(map: &SprayMap, width: f64, height: f64) -> Shown {
+    let map = &tidy(map);
+    let settled = settled(map, &Styles::of(map), body(side(width), side(height)));
+    Shown::of(settled.plate.scene.frame, settled.view, Page::Letter)
+}
+
+fn side(side: f64) -> f64 {
+    if side.is_finite() { side.clamp(SIDES.0, SIDES.1) } else { SIDES.0 }
+}
+
+/// The frame's line is half as wide again as the box would else hold.
+fn body(width: f64, height: f64) -> Bounds {
+    Bounds::new(0.0, 0.0, width, height).grown(-0.5)
+}
+
+fn settled(map: &SprayMap, styles: &Styles, body: Bounds) -> Settled<Parted> {
+    let extents = extents(map);
+    Settled::new(map, styles, &Asked::all(Page::Letter), |seen, keyed| {
+        choose(body, (map, styles), (seen, keyed), extents)
+    })
 }
 
 /// Legend below or beside, whichever shows the property larger. Of a key that is too long for

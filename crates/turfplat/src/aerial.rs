@@ -6,7 +6,7 @@ use std::path::Path;
 use geo::{BoundingRect, Contains, Coord, Point};
 use turfplat_aerial::{Aerial, AerialError, LaidPicture, Wanted};
 use turfplat_map::{ToSystem, UnknownSystem};
-use turfplat_sheet::{Page, SheetError, Shown, SprayMap, Underlay, shown};
+use turfplat_sheet::{Page, SheetError, Shown, SprayMap, Underlay, shown, shown_on_plate};
 use turfplat_units::Length;
 
 use crate::plan::PropertyPlan;
@@ -129,9 +129,32 @@ impl AerialPicture {
         map: &SprayMap,
         page: Page,
     ) -> Result<AerialUnder, AerialRefusal> {
+        self.under(plan, map, |map| shown(map, page))
+    }
+
+    /// As [`AerialPicture::beneath`], of a map for a page of another document, of so many points.
+    ///
+    /// # Errors
+    ///
+    /// As [`AerialPicture::beneath`].
+    pub fn beneath_plate(
+        &self,
+        plan: &PropertyPlan<'_>,
+        map: &SprayMap,
+        (width, height): (f64, f64),
+    ) -> Result<AerialUnder, AerialRefusal> {
+        self.under(plan, map, |map| shown_on_plate(map, width, height))
+    }
+
+    fn under(
+        &self,
+        plan: &PropertyPlan<'_>,
+        map: &SprayMap,
+        shown: impl Fn(&SprayMap) -> Shown,
+    ) -> Result<AerialUnder, AerialRefusal> {
         let name = self.aerial.name();
         let with_line = SprayMap { underlay: Some(Underlay::blank(&name)), ..map.clone() };
-        let ground = shown(&with_line, page);
+        let ground = shown(&with_line);
         let wanted = Wanted {
             west: ground.west,
             north: ground.north,

@@ -5,11 +5,9 @@
 
 use std::collections::{BTreeSet, HashMap, HashSet};
 
-use turfplat_dose::{
-    Batch, DosedZone, Equipment, Need, Product, Purchase, batches_in_turn, caution_for_the_crew,
-};
+use turfplat_dose::{Batch, DosedZone, Equipment, Need, Product, Purchase, caution_for_the_crew};
 use turfplat_map::{PropertyMap, PropertyRef};
-use turfplat_units::{Amount, Area, Length, Rate, UnitSystem, nearest};
+use turfplat_units::{Amount, Area, Length, Rate, nearest};
 
 use crate::buying::sold_in;
 use crate::finding::Finding;
@@ -144,8 +142,10 @@ pub fn day_sheet<'a>(
     let mut in_order: Vec<String> = Vec::new();
     let mut refusals = Vec::new();
     let mut cautions: Vec<String> = Vec::new();
-    let look = |plan: PropertyPlan<'a>| Planned::of(&plan, application);
-    plan_these(map, job, options, &order.wanted, look, |done| -> Result<(), JobError> {
+    // A stop alone may take less than any mark measures, and nobody measures it alone.
+    let unmarked = job.without_marks();
+    let look = |plan: PropertyPlan<'_>| Planned::of(&plan, application);
+    plan_these(map, &unmarked, options, &order.wanted, look, |done| -> Result<(), JobError> {
         match done {
             Ok(done) => {
                 let said = done.crossed.map(str::to_owned);
@@ -204,16 +204,10 @@ pub fn day_sheet<'a>(
         sheet.findings.extend(done.findings.into_iter().map(|finding| (number, finding)));
         sheet.stops.push(done.stop);
     }
-    if !dosed.is_empty() {
-        sheet.batches = batches_in_turn(&mut dosed, &application.products, &application.equipment)
-            .map_err(|source| {
-                let key = format!("application {:?}", application.name);
-                JobError::Dose { file: job.file.clone(), key, source: Box::new(source) }
-            })?;
-    }
-    for (zone, dosed) in sheet.zones.iter_mut().zip(&dosed) {
-        zone.batch = dosed.batch;
-    }
+    sheet.fill(dosed, application).map_err(|source| {
+        let key = format!("application {:?}", application.name);
+        JobError::Dose { file: job.file.clone(), key, source: Box::new(source) }
+    })?;
     let carried = sheet.products.iter().enumerate().filter_map(|(place, product)| {
         let need = Need::of_batches(&sheet.batches, place)?;
         Some(Purchase::of(product, sold_in(job, product), need))
@@ -379,33 +373,4 @@ impl DaySheet<'_> {
         let covers = load.covers.iter();
         covers.filter_map(|cover| Some((self.zones.get(cover.index)?, cover.area)))
     }
-}
-
-/// `25 ft from water "Pond" and "Brook"; 50 ft + 3 ft from well "House well"`: what to watch on a
-/// property, one distance after the other.
-pub fn to_watch(setbacks: &[AppliedSetback], units: UnitSystem) -> String {
-    let mut texts: Vec<(String, Vec<String>)> = Vec::new();
-    for setback in setbacks {
-        let mut distance = setback.distance.print(units);
-        if setback.position > Length::ZERO {
-            distance.push_str(&format!(" + {}", setback.position.print(units)));
-        }
-        let default = if setback.is_default { " (default of this tool)" } else { "" };
-        let text = format!("{distance} from {}{default}", setback.to);
-        let name = format!("{:?}", setback.feature);
-        match texts.iter_mut().find(|(known, _)| *known == text) {
-            Some((_, names)) if names.contains(&name) => {}
-            Some((_, names)) => names.push(name),
-            None => texts.push((text, vec![name])),
-        }
-    }
-    // Of a long row of wells the first few say where to look; the map shows all.
-    const MOST: usize = 3;
-    let one = |(text, names): (String, Vec<String>)| match names.get(MOST..) {
-        Some(more @ [_, ..]) => {
-            format!("{text} {} and {} more", names[..MOST].join(", "), more.len())
-        }
-        _ => format!("{text} {}", names.join(", ")),
-    };
-    texts.into_iter().map(one).collect::<Vec<_>>().join("; ")
 }

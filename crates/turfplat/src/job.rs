@@ -73,6 +73,17 @@ pub(crate) enum WrittenRates {
 }
 
 impl Job {
+    /// The job of somebody who measures to the drop: what no cup can measure of one lawn alone is no
+    /// reason to leave it out where a tank serves several.
+    pub(crate) fn without_marks(&self) -> Job {
+        let mut job = self.clone();
+        for application in &mut job.applications {
+            let Equipment { smallest_measure, smallest_weight, .. } = &mut application.equipment;
+            (*smallest_measure, *smallest_weight) = (None, None);
+        }
+        job
+    }
+
     /// Reads a job file; `load` gives the text of a product file by the path in the job.
     ///
     /// # Errors

@@ -17,6 +17,8 @@ mod aerial;
 mod buying;
 mod cause;
 mod day_json;
+mod day_loads;
+mod day_order;
 mod day_sheet;
 mod drawing;
 mod explain;
@@ -41,6 +43,7 @@ mod quote;
 mod quote_json;
 mod quote_map;
 mod refusal;
+mod setback_words;
 mod setbacks;
 mod site;
 mod site_map;
@@ -51,6 +54,7 @@ mod taking;
 mod trip;
 mod walking;
 mod walking_json;
+mod walking_words;
 mod wind;
 mod work_order;
 
@@ -58,7 +62,8 @@ pub use aerial::{AerialPicture, AerialRefusal, AerialUnder};
 pub use buying::{Shopping, ZoneCost, cost_areas, purchase_json};
 pub use cause::Cause;
 pub use day_json::day_json;
-pub use day_sheet::{DayError, DaySheet, Stop, StopZone, day_sheet, to_watch};
+pub use day_order::{CarriedProduct, DayLoad, DayOrder, DayStop, day_order};
+pub use day_sheet::{DayError, DaySheet, Stop, StopZone, day_sheet};
 pub use explain::{
     ExplainError, ExplainWhat, Explained, ExplainedPart, ExplainedStep, Explanation, Said, Stopped,
     explain,
@@ -81,9 +86,11 @@ pub use print::Print;
 pub use quote::{NotTreated, PropertyQuote, Quoting};
 pub use quote_map::{plat_map, quote_map};
 pub use refusal::{Refusal, refusals};
+pub use setback_words::to_watch;
 pub use spray_map::spray_map;
 pub use walking::{LoadMark, Walked, Walking, ZoneWalk};
 pub use walking_json::passes_geojson;
+pub use walking_words::{OrderedPasses, OrderedWalk, ordered_walk};
 pub use wind::{NoDirection, Wind, WindFrom};
 pub use work_order::{
     KeptDistance, LabelBlock, LeftOut, MixingSheet, MixingStep, OrderedBatch, OrderedLoad,

@@ -74,6 +74,18 @@ impl Print {
         parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
     }
 
+    /// `knapsack: backpack, 4 gal tank, 1 gal/1000 sq ft`.
+    pub fn equipment(self, equipment: &Equipment) -> String {
+        let tank = equipment.tank.map(|tank| match tank {
+            Amount::Volume(_) => format!("{} tank", self.spray(tank)),
+            Amount::Mass(_) => format!("{} hopper", self.product(tank)),
+        });
+        let volume = equipment.spray_volume.map(|rate| self.spray_rate(rate));
+        let parts = [Some(self.worked_with(equipment)), tank, volume];
+        let parts: Vec<String> = parts.into_iter().flatten().collect();
+        format!("{}: {}", equipment.name, parts.join(", "))
+    }
+
     /// `9.84 gal`.
     pub fn spray(self, volume: Amount) -> String {
         volume.print(self.spray_unit())

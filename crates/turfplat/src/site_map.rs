@@ -8,6 +8,7 @@ use turfplat_measure::{Shape, grown_outline};
 use turfplat_sheet as sheet;
 use turfplat_units::{Length, UnitSystem};
 
+use crate::setback_words::distance_and_position;
 use crate::setbacks::{kept_from, position_error};
 use crate::site::{Laid, Site};
 
@@ -103,11 +104,8 @@ pub(crate) fn strips(
 ) -> Vec<sheet::Strip> {
     let strips = site.features.iter().zip(setbacks).filter_map(|(laid, setback)| {
         let setback = setback.as_ref().filter(|setback| setback.distance > Length::ZERO)?;
-        let mut distance = setback.distance.print(units);
         let off = position_error(&laid.feature);
-        if off > Length::ZERO {
-            distance = format!("{distance} + {}", off.print(units));
-        }
+        let distance = distance_and_position(setback.distance, off, units);
         let kept = kept_from(&laid.feature, setback.distance);
         let shape = grown_outline(&laid.shape, kept).polygons().clone();
         let to = laid.feature.kind.name().to_owned();

@@ -5,7 +5,7 @@ use geo::{LineString, MultiPolygon};
 use turfplat_dose::{Batch, Checked, Load, Species, caution_for_the_crew};
 use turfplat_map::Kind;
 use turfplat_sheet as sheet;
-use turfplat_units::{Amount, Area, UnitSystem};
+use turfplat_units::{Area, UnitSystem};
 
 use crate::plan::{ApplicationPlan, PropertyPlan, SkippedZone};
 use crate::print::Print;
@@ -27,7 +27,7 @@ pub fn spray_map(
         property: plan.property.clone(),
         application: application.name.to_owned(),
         products: application.products.iter().map(|product| product.name.clone()).collect(),
-        equipment: print.equipment(),
+        equipment: print.print.equipment(application.equipment),
         date: date.map(str::to_owned),
         units,
         zones: zones(plan, application, &print),
@@ -204,22 +204,6 @@ pub(crate) struct Printer<'a, 'b> {
 }
 
 impl Printer<'_, '_> {
-    /// `knapsack: backpack, 4 gal tank, 1 gal/1000 sq ft`.
-    pub(crate) fn equipment(&self) -> String {
-        let equipment = self.application.equipment;
-        let tank = equipment.tank.map(|tank| match tank {
-            Amount::Volume(_) => format!("{} tank", self.print.spray(tank)),
-            Amount::Mass(_) => format!("{} hopper", self.print.product(tank)),
-        });
-        let volume = equipment.spray_volume.map(|rate| self.print.spray_rate(rate));
-        let parts = [Some(self.print.worked_with(equipment)), tank, volume];
-        format!(
-            "{}: {}",
-            equipment.name,
-            parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
-        )
-    }
-
     /// Of a mix of several products, each amount with its product's name.
     pub(crate) fn named(&self, place: usize, amount: String) -> String {
         match &self.application.products[..] {
@@ -247,15 +231,15 @@ impl Printer<'_, '_> {
             number: batch.number,
             zones: batch.zones.clone(),
             mix,
-            loads: self.loads(&batch.loads),
+            loads: self.loads(batch),
         }
     }
 
     /// A line a load, to be ticked off; many that are alike and follow each other are one line.
-    fn loads(&self, loads: &[Load]) -> Vec<String> {
+    fn loads(&self, batch: &Batch) -> Vec<String> {
         const MANY: usize = 5;
         let texts: Vec<(usize, String)> =
-            loads.iter().map(|load| (load.number, self.load(load))).collect();
+            batch.loads.iter().map(|load| (load.number, self.load(batch, load))).collect();
         let alike = texts.chunk_by(|(_, one), (_, next)| one == next);
         alike
             .flat_map(|alike| match alike {
@@ -267,7 +251,7 @@ impl Printer<'_, '_> {
             .collect()
     }
 
-    fn load(&self, load: &Load) -> String {
+    fn load(&self, batch: &Batch, load: &Load) -> String {
         let products = load.mixed_products().iter().enumerate().map(|(place, product)| {
             let amount = self
                 .named(place, self.print.to_measure(product.measured, self.application.equipment));
@@ -284,7 +268,12 @@ impl Printer<'_, '_> {
             Some(volume) => format!("{} = {}", self.print.spray(volume), parts.join(" + ")),
             None => parts.join(" + "),
         };
-        format!("{fill}; covers {}", covers.join(", "))
+        // What is mixed for hose and sump is in the amounts, and covers nothing.
+        let dead = batch.dead_volume.as_ref().filter(|_| load.first_fill.is_some());
+        let dead = dead.map_or_else(String::new, |dead| {
+            format!(", of it {} for hose and sump", self.print.spray(dead.spray_volume))
+        });
+        format!("{fill}{dead}; covers {}", covers.join(", "))
     }
 
     fn totals(&self) -> Vec<String> {

@@ -2,8 +2,8 @@
 //! the next, so each must know what the others would put down on the same ground.
 
 use turfplat_dose::{
-    Batch, Day, Dose, Equipment, Occasion, Product, Put, RATE_TOLERANCE, Setback, ZoneToTreat,
-    cautions, dose_on,
+    Batch, Day, Dose, Equipment, Load, LoadProduct, Occasion, Product, Put, RATE_TOLERANCE,
+    Setback, ZoneToTreat, cautions, dose_on,
 };
 use turfplat_units::{Amount, Area, Rate, UnitSystem, decimal};
 
@@ -245,6 +245,28 @@ fn condition_findings(
     findings
 }
 
+/// Of loads the one that measuring puts farthest off its rate, if that is beyond the trade's tolerance.
+pub(crate) fn beyond_tolerance(loads: &[Load]) -> Option<(&Load, &LoadProduct)> {
+    let all = loads
+        .iter()
+        .flat_map(|load| load.mixed_products().iter().map(move |product| (load, product)));
+    let worst = all.max_by(|(_, a), (_, b)| a.error.abs().total_cmp(&b.error.abs()));
+    worst.filter(|(_, product)| product.error.abs() > RATE_TOLERANCE)
+}
+
+/// What is said of it.
+pub(crate) fn measured_off(application: &str, place: &str, product: &LoadProduct) -> String {
+    let finer = match product.exact {
+        Amount::Volume(_) => "mL",
+        Amount::Mass(_) => "g or oz wt",
+    };
+    format!(
+        "application {application:?}, {place}: measuring puts {}{} off its rate, beyond the usual ±5 %; use a finer measure, in {finer}",
+        product.product,
+        Print(UnitSystem::Us).measuring_error(product.error),
+    )
+}
+
 /// Loads that the user's measure puts beyond the trade's tolerance.
 fn measuring_findings(
     application: &Application,
@@ -254,29 +276,10 @@ fn measuring_findings(
 ) -> Vec<Finding> {
     let mut findings = Vec::new();
     for batch in batches {
-        let loads = batch
-            .loads
-            .iter()
-            .flat_map(|load| load.mixed_products().iter().map(move |product| (load, product)));
-        let worst = loads.max_by(|(_, a), (_, b)| a.error.abs().total_cmp(&b.error.abs()));
-        let Some((load, product)) =
-            worst.filter(|(_, product)| product.error.abs() > RATE_TOLERANCE)
-        else {
-            continue;
-        };
+        let Some((load, product)) = beyond_tolerance(&batch.loads) else { continue };
         let Some(cover) = load.covers.first() else { continue };
-        let finer = match product.exact {
-            Amount::Volume(_) => "mL",
-            Amount::Mass(_) => "g or oz wt",
-        };
-        let message = format!(
-            "application {:?}, batch {}, load {}: measuring puts {}{} off its rate, beyond the usual ±5 %; use a finer measure, in {finer}",
-            application.name,
-            batch.number,
-            load.number,
-            product.product,
-            Print(UnitSystem::Us).measuring_error(product.error),
-        );
+        let place = format!("batch {}, load {}", batch.number, load.number);
+        let message = measured_off(&application.name, &place, product);
         findings.push(Finding::of(
             &site.zones[members[cover.index]].feature,
             "measuring-error",

@@ -5,11 +5,13 @@ use serde::Serialize;
 use turfplat_dose::{
     Batch, Cover, Equipment, FillSteps, LabelCard, Load, Product, Step, litre_jar, quart_jar,
 };
-use turfplat_units::{Amount, Area, Length, UnitSystem, decimal};
+use turfplat_units::{Amount, Area, UnitSystem, decimal};
 
+use crate::finding::Finding;
 use crate::plan::{ApplicationPlan, AppliedSetback, PropertyPlan, TreatedZone};
 use crate::print::Print;
 use crate::spray_map::{Printer, cautions};
+use crate::walking_words::{OrderedWalk, ordered_walk};
 
 /// What a crew is told of one application on one property, for paper.
 ///
@@ -34,6 +36,8 @@ pub struct WorkOrder {
     pub water: Option<String>,
     /// What is treated, in walking order.
     pub zones: Vec<OrderedZone>,
+    /// How they are walked; `None` where the equipment gives no swath.
+    pub walk: Option<OrderedWalk>,
     /// What is not, and why.
     pub not_treated: Vec<LeftOut>,
     /// One for each strength of mix.
@@ -48,6 +52,9 @@ pub struct WorkOrder {
     pub rinsing: Vec<String>,
     /// What the label of each product says of the day.
     pub label: Vec<LabelBlock>,
+    /// What to know where the map shows no places, as of a tape sheet on which nothing is placed;
+    /// `None` of a map.
+    pub no_map: Option<String>,
     /// The distances kept, each once, and who asks for them.
     pub setbacks: Vec<KeptDistance>,
     /// Hazards near a zone from which no distance is kept.
@@ -173,6 +180,11 @@ const FOR_THE_CREW: [&str; 9] = [
     "beyond-lot",
 ];
 
+/// True of what whoever does the work should see.
+pub(crate) fn for_the_crew(finding: &Finding) -> bool {
+    FOR_THE_CREW.contains(&finding.code)
+}
+
 /// The work order of one application of a plan.
 ///
 /// * `date` is printed as given; without it the application's own day, or a line to fill in.
@@ -187,7 +199,7 @@ pub fn work_order(
     let treated: Area = application.zones.iter().map(|zone| zone.treated).sum();
     let products = application.products.iter().zip(&application.totals);
     let unmarked = application.without_mark().into_iter();
-    let findings = plan.findings.iter().filter(|it| FOR_THE_CREW.contains(&it.code));
+    let findings = plan.findings.iter().filter(|it| for_the_crew(it));
     let findings = findings.map(|it| format!("{}: {}", it.feature, it.message));
     let mix_warnings = plan.findings.iter().filter(|it| it.code == "mix-site-near");
     let jar = match units {
@@ -199,7 +211,7 @@ pub fn work_order(
         property: plan.property.clone(),
         application: application.name.to_owned(),
         date: date.map(str::to_owned).or_else(|| application.day.map(|day| day.to_string())),
-        equipment: printer.equipment(),
+        equipment: print.equipment(application.equipment),
         products: products
             .map(|(product, total)| OrderedProduct {
                 name: product.name.clone(),
@@ -211,6 +223,7 @@ pub fn work_order(
         spray: application.spray_volume.map(|volume| print.spray(volume)),
         water: application.water.map(|volume| print.spray(volume)),
         zones: application.zones.iter().map(|zone| ordered(zone, &printer)).collect(),
+        walk: ordered_walk(application, units),
         not_treated: (application.skipped.iter())
             .map(|skipped| LeftOut {
                 zone: skipped.zone.clone(),
@@ -226,6 +239,7 @@ pub fn work_order(
         label: (application.products.iter())
             .map(|product| label_block(product.label_card(units)))
             .collect(),
+        no_map: no_map(plan),
         setbacks: kept(application, units),
         without_setback: application.without_setback.clone(),
         mix_sites: mix_sites(plan),
@@ -363,8 +377,22 @@ fn in_words(step: &Step, with: &Equipment, print: Print) -> String {
     }
 }
 
+/// The steps at the tank without amounts, those of all batches each once; empty of a spreader.
+pub(crate) fn order_of_mixing(batches: &[Batch], products: &[&Product]) -> Vec<String> {
+    let mut told: Vec<String> = Vec::new();
+    let fills = batches.iter().filter_map(|batch| batch.mixing(products).into_iter().next());
+    for step in fills.flat_map(|fill| fill.steps) {
+        let note = for_the_label(&step).map_or_else(String::new, |note| format!("; {note}"));
+        let text = format!("{}{note}", step.what);
+        if !told.contains(&text) {
+            told.push(text);
+        }
+    }
+    told
+}
+
 /// Of all batches, each step once.
-fn rinsing(batches: &[Batch]) -> Vec<String> {
+pub(crate) fn rinsing(batches: &[Batch]) -> Vec<String> {
     let mut told: Vec<String> = Vec::new();
     for step in batches.iter().flat_map(|batch| &batch.rinsing) {
         let note = for_the_label(step).map_or_else(String::new, |note| format!("; {note}"));
@@ -376,7 +404,7 @@ fn rinsing(batches: &[Batch]) -> Vec<String> {
     told
 }
 
-fn label_block(card: LabelCard) -> LabelBlock {
+pub(crate) fn label_block(card: LabelCard) -> LabelBlock {
     LabelBlock {
         product: card.name,
         said: card.said.iter().map(|line| line.sentence()).collect(),
@@ -396,15 +424,22 @@ fn kept(application: &ApplicationPlan<'_>, units: UnitSystem) -> Vec<KeptDistanc
 }
 
 fn kept_distance(setback: &AppliedSetback, units: UnitSystem) -> KeptDistance {
-    let mut distance = setback.distance.print(units);
-    if setback.position > Length::ZERO {
-        distance.push_str(&format!(" + {} for its position", setback.position.print(units)));
-    }
     KeptDistance {
-        distance,
+        distance: setback.distance_in_words(units),
         from: format!("{} \"{}\"", setback.to, setback.feature),
         rule: setback.rule.clone(),
     }
+}
+
+/// What to do about distances where nothing is placed: that none is kept must not read as if none
+/// were asked for.
+fn no_map(plan: &PropertyPlan<'_>) -> Option<String> {
+    plan.findings.iter().any(|it| it.code == "not-placed").then(|| {
+        "No map was drawn: the lawns were measured and have no place. Check each distance to water, wells, \
+         drains, beds and neighbors on the ground before you start; the label and the law ask for them all \
+         the same."
+            .to_owned()
+    })
 }
 
 /// Where tanks are filled; where no place is drawn, what makes one fit.

@@ -20,12 +20,12 @@ fn without_the_engine_a_work_order_says_how_to_get_it() {
 }
 
 #[cfg(feature = "pdf")]
-mod with_the_engine {
+pub(crate) mod with_the_engine {
     use std::collections::BTreeSet;
 
     use super::*;
 
-    fn poppler(command: &str, words: &[&str]) -> String {
+    pub(crate) fn poppler(command: &str, words: &[&str]) -> String {
         let output = Command::new(command).args(words).env("TZ", "UTC").output();
         let output = output.expect("poppler's commands; scripts/prepare --tests brings them");
         assert!(output.status.success(), "{command} {words:?}");
@@ -33,7 +33,7 @@ mod with_the_engine {
     }
 
     /// The text of a PDF in reading order, blanks and line ends as one blank.
-    fn read(pdf: &str) -> String {
+    pub(crate) fn read(pdf: &str) -> String {
         one_line(&poppler("pdftotext", &["-raw", pdf, "-"]))
     }
 
@@ -42,11 +42,11 @@ mod with_the_engine {
     }
 
     /// Without any blanks: columns are narrow, and lines are broken anywhere.
-    fn packed(text: &str) -> String {
+    pub(crate) fn packed(text: &str) -> String {
         text.chars().filter(|c| !c.is_whitespace() && *c != '\u{200b}').collect()
     }
 
-    fn pages(pdf: &str) -> usize {
+    pub(crate) fn pages(pdf: &str) -> usize {
         let info = poppler("pdfinfo", &[pdf]);
         let line = info.lines().find(|line| line.starts_with("Pages:")).unwrap();
         line.split_whitespace().last().unwrap().parse().unwrap()
