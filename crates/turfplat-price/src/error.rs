@@ -40,6 +40,30 @@ pub enum PriceError {
     #[error("{at}: {text:?} is no price; write it in quotes with a point, such as \"12.50\"")]
     NotMoney { at: Place, text: String },
 
+    #[error("{at}: {text:?} is less than nothing; a price is zero or more, such as \"12.50\"")]
+    Negative { at: Place, text: String },
+
+    /// A price that is multiplied may be finer than what can be paid, as one per mile is.
+    #[error("{at}: {text:?} has too many decimals; write at most {most}, such as {such_as:?}")]
+    TooManyDecimals { at: Place, text: String, most: u32, such_as: String },
+
+    #[error(
+        "{at}: nothing can be rounded to a multiple of zero; write a step such as \"0.05\", or take the line out"
+    )]
+    NoStep { at: Place },
+
+    #[error("{at}: {text:?} off leaves nothing to pay; write less than 100 %")]
+    NothingLeft { at: Place, text: String },
+
+    #[error(
+        "{at}: no line is named, so the tax would be on nothing; name some of {known}, or take {key} out for all lines",
+        key = "on"
+    )]
+    OnNothing { at: Place, known: String },
+
+    #[error("{at}: it has no price; add per_visit, per_mile or per_km, or take the table out")]
+    NoTravelPrice { at: Place },
+
     #[error("{at}: {text:?} is in another currency than the list, {currency}; write all in one")]
     OtherCurrency { at: Place, text: String, currency: &'static str },
 
@@ -105,8 +129,28 @@ pub enum PriceError {
     #[error("{file}: prepay.due, {due}, is before the day of the quote, {day}; set a later day")]
     DueBefore { file: String, due: String, day: String },
 
+    #[error(
+        "{file}: prepay.due, {due}, is after {valid_until}, the last day on which the quote holds; set an earlier day, or valid_days = {valid_days}"
+    )]
+    DueAfter { file: String, due: String, valid_until: String, valid_days: i32 },
+
+    #[error(
+        "{at}: {days} days are more than the {valid_days} for which the quote holds; write at most {valid_days}, or valid_days = {days}"
+    )]
+    DueDaysAfter { at: Place, days: u32, valid_days: u32 },
+
     #[error("{text:?} is no day of the calendar; write it like 2026-05-02")]
     NotAQuoteDay { text: String },
+
+    /// `meant` says what may have been meant, if anything is near.
+    #[error("{at}: no product {text:?} is known{meant}")]
+    UnknownProduct { at: Place, text: String, meant: String },
+
+    #[error("{at}: the job puts down no {text:?}{meant}")]
+    NotInTheJob { at: Place, text: String, meant: String },
+
+    #[error("{at}: the job has no application {text:?}{meant}")]
+    UnknownApplication { at: Place, text: String, meant: String },
 
     #[error("{file}: not a customers file: {reason}")]
     NotCustomers { file: String, reason: String },
@@ -119,6 +163,15 @@ impl PriceError {
     /// True where the file is no such file at all, rather than one that is refused.
     pub fn is_unreadable(&self) -> bool {
         matches!(self, PriceError::NotAList { .. } | PriceError::NotCustomers { .. })
+    }
+
+    /// True of a name that fits nothing and is near to one that would.
+    pub fn is_near_miss(&self) -> bool {
+        match self {
+            PriceError::UnknownProduct { meant, .. }
+            | PriceError::UnknownApplication { meant, .. } => !meant.is_empty(),
+            _ => false,
+        }
     }
 }
 
@@ -135,6 +188,30 @@ pub(crate) fn meant_field(message: &str) -> String {
         (true, Some(unknown)) => did_you_mean(unknown, quoted),
         _ => String::new(),
     }
+}
+
+/// The cure of a value of another type than is asked for, by the message of serde.
+pub(crate) fn cure(message: &str) -> &'static str {
+    let cures = [
+        (
+            "map, expected a sequence",
+            "; write its name in two pairs of brackets, such as [[service]]",
+        ),
+        ("expected a string", "; write it as a text in quotes, such as \"June\""),
+        ("expected a sequence", "; write it as texts in brackets, such as [\"June\"]"),
+        (
+            "expected a text or an array",
+            "; write it in quotes, several in brackets: [\"one\", \"two\"]",
+        ),
+        ("expected a boolean", "; write true or false, without quotes"),
+        ("expected i64", "; write a whole number without quotes, such as 30"),
+        ("missing field `name`", "; add name = \"…\""),
+        ("missing field `price`", "; add price = \"…\""),
+        ("missing field `rate`", "; add rate = \"… %\""),
+        ("missing field `discount`", "; add discount = \"… %\""),
+        ("missing field `per_hour`", "; add per_hour = \"…\""),
+    ];
+    cures.iter().find(|(said, _)| message.contains(said)).map_or("", |(_, cure)| cure)
 }
 
 /// The line, from 1, of a place in a text.

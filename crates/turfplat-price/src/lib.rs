@@ -3,10 +3,12 @@
 //! cent. What is measured (areas, hours) is turned into a decimal of stated precision before it meets
 //! a price.
 
+mod charged_once;
 mod customers;
 mod error;
 mod list;
 mod list_file;
+mod list_money;
 mod list_reader;
 mod list_words;
 mod quote;
@@ -19,7 +21,7 @@ pub use error::{Place, PriceError};
 pub use list::{Basis, Business, PriceList, QuoteDay, Service};
 pub use quote::{Line, LineKind, Prepaid, Quote, QuotedVisit, Sums};
 pub use tax::TaxSum;
-pub use work::{Container, ProductUse, Property, QuoteError, Visit, Work, ZoneWork};
+pub use work::{Container, ProductUse, Property, QuoteError, ServiceUse, Visit, Work, ZoneWork};
 
 pub use turfplat_money::Decimal;
 

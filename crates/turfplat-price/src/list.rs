@@ -2,7 +2,7 @@ use jiff::{ToSpan, civil};
 use turfplat_money::{Currency, Decimal, Halves};
 use turfplat_units::AreaUnit;
 
-use crate::error::{Place, PriceError, line_at, meant_field};
+use crate::error::{Place, PriceError, cure, did_you_mean, line_at, meant_field};
 use crate::list_file::{BusinessTable, ListFile};
 use crate::list_reader::Reader;
 use crate::quote::Line;
@@ -55,13 +55,29 @@ pub struct Service {
     pub basis: Basis,
     /// How often it is done where no job says so.
     pub visits: u32,
-    pub(crate) applications: Vec<String>,
-    pub(crate) products: Vec<String>,
+    /// The line of the list, from 1, on which it begins.
+    pub(crate) line: usize,
+    pub(crate) applications: Vec<Named>,
+    pub(crate) products: Vec<Named>,
     pub(crate) tiers: Vec<Tier>,
     pub(crate) tiers_are: TiersAre,
     pub(crate) per_application: Option<Decimal>,
     pub(crate) product: Option<ProductPrice>,
     pub(crate) labor: bool,
+}
+
+/// An application or a product that a service is for.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Named {
+    pub(crate) name: String,
+    /// Where the list names it.
+    pub(crate) at: Place,
+}
+
+impl Named {
+    pub(crate) fn is(&self, other: &str) -> bool {
+        self.name.to_lowercase() == other.to_lowercase()
+    }
 }
 
 /// Which area is priced.
@@ -166,8 +182,9 @@ impl PriceList {
     pub fn read(file: &str, text: &str) -> Result<PriceList, PriceError> {
         let text = text.trim_start_matches('\u{feff}');
         let table: ListFile = toml::from_str(text).map_err(|error| {
-            let reason =
-                format!("{}{}", error.to_string().trim_end(), meant_field(error.message()));
+            let meant = meant_field(error.message());
+            let cure = cure(error.message());
+            let reason = format!("{}{meant}{cure}", error.to_string().trim_end());
             PriceError::NotAList { file: file.to_owned(), reason }
         })?;
         let missing = |key: &str, write| PriceError::Missing {
@@ -197,31 +214,23 @@ impl PriceList {
             }
         };
         let total_to = reader.payable("total_to", &table.total_to)?;
-        let total_to = total_to.filter(|step| !step.is_zero());
+        if let (Some(step), Some(said)) = (total_to, &table.total_to)
+            && step.is_zero()
+        {
+            return Err(PriceError::NoStep { at: reader.place("total_to", said) });
+        }
         let valid_days = match &table.valid_days {
             None => DEFAULT_VALID_DAYS,
             Some(days) => reader.days("valid_days", days)?,
         };
         let minimum_per_visit = reader.payable("minimum_per_visit", &table.minimum_per_visit)?;
-        let travel = match &table.travel {
-            None => Travel::default(),
-            Some(travel) => Travel {
-                per_visit: reader.optional_price("travel.per_visit", &travel.per_visit)?,
-                per_distance: match (&travel.per_mile, &travel.per_km) {
-                    (None, None) => None,
-                    (Some(mile), None) => Some((reader.price("travel.per_mile", mile)?, "mile")),
-                    (None, Some(km)) => Some((reader.price("travel.per_km", km)?, "km")),
-                    (Some(_), Some(km)) => {
-                        let at = reader.place("travel", km);
-                        return Err(PriceError::OneOfTwo { at, one: "per_mile", other: "per_km" });
-                    }
-                },
-            },
-        };
+        let travel = table.travel.as_ref().map(|travel| reader.travel(travel)).transpose()?;
+        let travel = travel.unwrap_or_default();
         let per_hour = table.labor.as_ref();
         let per_hour =
             per_hour.map(|labor| reader.price("labor.per_hour", &labor.per_hour)).transpose()?;
-        let prepay = table.prepay.as_ref().map(|prepay| reader.prepay(prepay)).transpose()?;
+        let prepay = table.prepay.as_ref();
+        let prepay = prepay.map(|prepay| reader.prepay(prepay, valid_days)).transpose()?;
         let mut taxes: Vec<Tax> = Vec::new();
         for table in &table.tax {
             let tax = reader.tax(table.get_ref())?;
@@ -254,8 +263,8 @@ impl PriceList {
     ///
     /// # Errors
     ///
-    /// [`PriceError::NotAQuoteDay`], and [`PriceError::DueBefore`] where the day for paying ahead is
-    /// over.
+    /// [`PriceError::NotAQuoteDay`], [`PriceError::DueBefore`] where the day for paying ahead is over,
+    /// and [`PriceError::DueAfter`] where the quote no longer holds on it.
     pub fn on(&self, day: &str) -> Result<QuoteDay, PriceError> {
         let read =
             read_day(day).ok_or_else(|| PriceError::NotAQuoteDay { text: day.to_owned() })?;
@@ -270,6 +279,15 @@ impl PriceList {
             let (due, day) = (due.to_string(), read.to_string());
             return Err(PriceError::DueBefore { file: self.file.clone(), due, day });
         }
+        if let Some(due) = due.filter(|due| *due > valid_until) {
+            let valid_days = read.until(due).map_or(0, |span| span.get_days());
+            return Err(PriceError::DueAfter {
+                file: self.file.clone(),
+                due: due.to_string(),
+                valid_until: valid_until.to_string(),
+                valid_days,
+            });
+        }
         Ok(QuoteDay {
             day: read.to_string(),
             valid_until: valid_until.to_string(),
@@ -280,17 +298,52 @@ impl PriceList {
     /// The service of an application: the one that names it, else the one that names a product of
     /// it, else the one that names nothing.
     pub fn service_of(&self, application: &str, products: &[&str]) -> Option<&Service> {
-        let is = |one: &str, other: &str| one.to_lowercase() == other.to_lowercase();
         let by_name =
-            |service: &&Service| service.applications.iter().any(|named| is(named, application));
+            |service: &&Service| service.applications.iter().any(|named| named.is(application));
         let by_product = |service: &&Service| {
-            service.products.iter().any(|named| products.iter().any(|product| is(named, product)))
+            service.products.iter().any(|named| products.iter().any(|product| named.is(product)))
         };
         let services = || self.services.iter();
         services()
             .find(by_name)
             .or_else(|| services().find(by_product))
             .or_else(|| services().find(|service| service.is_default()))
+    }
+
+    /// What services name and nothing is called: products that are not among `known` ids, and with a
+    /// job, of which the names of applications and ids of products are handed in, what it does not
+    /// have. One list may serve many jobs, so each is a finding and no refusal.
+    pub fn unmatched(&self, known: &[&str], job: Option<(&[&str], &[&str])>) -> Vec<PriceError> {
+        let has = |all: &[&str], named: &Named| all.iter().any(|one| named.is(one));
+        let mut found = Vec::new();
+        for service in &self.services {
+            for named in &service.applications {
+                let Some((applications, _)) = job.filter(|(all, _)| !has(all, named)) else {
+                    continue;
+                };
+                let (at, text) = (named.at.clone(), named.name.clone());
+                let meant = did_you_mean(&text, applications.iter().copied());
+                found.push(PriceError::UnknownApplication { at, text, meant });
+            }
+            for named in &service.products {
+                let (at, text) = (named.at.clone(), named.name.clone());
+                let of_job = job.map(|(_, products)| products);
+                if of_job.is_some_and(|products| has(products, named)) {
+                    continue;
+                }
+                let meant = |all: &[&str]| did_you_mean(&text, all.iter().copied());
+                if has(known, named) {
+                    let Some(products) = of_job else { continue };
+                    let meant = meant(products);
+                    found.push(PriceError::NotInTheJob { at, text, meant });
+                } else {
+                    let all = [of_job.unwrap_or_default(), known].concat();
+                    let meant = meant(&all);
+                    found.push(PriceError::UnknownProduct { at, text, meant });
+                }
+            }
+        }
+        found
     }
 
     /// The taxes that are on a line, each as `Sales tax 5.5 %`.

@@ -17,7 +17,7 @@ pub(crate) struct ListFile {
     pub(crate) terms: Words,
     #[serde(default)]
     pub(crate) business: BusinessTable,
-    pub(crate) travel: Option<TravelTable>,
+    pub(crate) travel: Option<Spanned<TravelTable>>,
     pub(crate) labor: Option<LaborTable>,
     pub(crate) prepay: Option<Spanned<PrepayTable>>,
     #[serde(default)]
@@ -27,7 +27,7 @@ pub(crate) struct ListFile {
 }
 
 #[derive(Debug, Default, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(deny_unknown_fields, expecting = "a table: [business] on a line, and name = \"…\" below")]
 pub(crate) struct BusinessTable {
     pub(crate) name: Option<String>,
     #[serde(default)]
@@ -38,7 +38,10 @@ pub(crate) struct BusinessTable {
 }
 
 #[derive(Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(
+    deny_unknown_fields,
+    expecting = "a table: [travel] on a line, and per_visit = \"8.00\" below"
+)]
 pub(crate) struct TravelTable {
     pub(crate) per_visit: Option<Spanned<Price>>,
     pub(crate) per_mile: Option<Spanned<Price>>,
@@ -46,13 +49,19 @@ pub(crate) struct TravelTable {
 }
 
 #[derive(Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(
+    deny_unknown_fields,
+    expecting = "a table: [labor] on a line, and per_hour = \"55.00\" below"
+)]
 pub(crate) struct LaborTable {
     pub(crate) per_hour: Spanned<Price>,
 }
 
 #[derive(Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(
+    deny_unknown_fields,
+    expecting = "a table: [prepay] on a line, and discount = \"5 %\" below"
+)]
 pub(crate) struct PrepayTable {
     pub(crate) discount: Spanned<Percent>,
     pub(crate) due: Option<Spanned<Day>>,
@@ -60,16 +69,19 @@ pub(crate) struct PrepayTable {
 }
 
 #[derive(Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(deny_unknown_fields, expecting = "a table: [[tax]] on a line, and name and rate below")]
 pub(crate) struct TaxTable {
     pub(crate) name: Spanned<String>,
     pub(crate) rate: Spanned<Percent>,
-    pub(crate) on: Option<Vec<Spanned<String>>>,
+    pub(crate) on: Option<Spanned<Vec<Spanned<String>>>>,
     pub(crate) per: Option<Spanned<String>>,
 }
 
 #[derive(Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(
+    deny_unknown_fields,
+    expecting = "a table: [[service]] on a line, and name and price below"
+)]
 pub(crate) struct ServiceTable {
     pub(crate) name: Spanned<String>,
     #[serde(default)]
@@ -87,14 +99,17 @@ pub(crate) struct ServiceTable {
 }
 
 #[derive(Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(
+    deny_unknown_fields,
+    expecting = "a tier such as { up_to = \"5000 sq ft\", price = \"12.00\" }"
+)]
 pub(crate) struct TierTable {
     pub(crate) up_to: Option<Spanned<String>>,
     pub(crate) price: Spanned<Price>,
 }
 
 #[derive(Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(deny_unknown_fields, expecting = "a table such as { by = \"share\" }")]
 pub(crate) struct ProductTable {
     pub(crate) by: Option<Spanned<String>>,
     pub(crate) margin: Option<Spanned<Percent>>,

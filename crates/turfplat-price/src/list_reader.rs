@@ -1,10 +1,12 @@
 use toml::Spanned;
-use turfplat_money::{Currency, Decimal, Halves, Money, quantity, read_decimal};
+use turfplat_money::{Currency, Decimal, quantity};
 use turfplat_units::{Area, AreaUnit};
 
 use crate::error::{Place, PriceError, did_you_mean, line_at};
-use crate::list::{Basis, Due, Prepay, ProductBy, ProductPrice, Service, decimals_of, read_day};
-use crate::list_file::{Percent, PrepayTable, Price, ServiceTable, TaxTable, TierTable, Written};
+use crate::list::{
+    Basis, Due, Named, Prepay, ProductBy, ProductPrice, Service, Travel, decimals_of, read_day,
+};
+use crate::list_file::{PrepayTable, ServiceTable, TaxTable, TierTable, TravelTable, Written};
 use crate::quote::LineKind;
 use crate::tax::{Tax, TaxPer};
 use crate::tiers::{Tier, TiersAre};
@@ -22,62 +24,22 @@ impl Reader<'_> {
         Place { file: self.file.to_owned(), line, key: key.to_owned() }
     }
 
-    pub(crate) fn price(&self, key: &str, said: &Spanned<Price>) -> Result<Decimal, PriceError> {
-        let text = said.get_ref().written();
-        let not_money = || PriceError::NotMoney { at: self.place(key, said), text: text.clone() };
-        let money = Money::read(&text).ok_or_else(not_money)?;
-        let currency = money.currency();
-        let same = currency.is_empty()
-            || currency == self.currency.code()
-            || self.currency.has_sign(&currency);
-        if !same {
-            let (at, currency) = (self.place(key, said), self.currency.code());
-            return Err(PriceError::OtherCurrency { at, text, currency });
-        }
-        Ok(money.value().normalize())
-    }
-
-    pub(crate) fn optional_price(
-        &self,
-        key: &str,
-        said: &Option<Spanned<Price>>,
-    ) -> Result<Option<Decimal>, PriceError> {
-        said.as_ref().map(|said| self.price(key, said)).transpose()
-    }
-
-    /// A price that is an amount of its own, and not multiplied before it is paid.
-    pub(crate) fn payable(
-        &self,
-        key: &str,
-        said: &Option<Spanned<Price>>,
-    ) -> Result<Option<Decimal>, PriceError> {
-        let Some(said) = said else { return Ok(None) };
-        let price = self.price(key, said)?;
-        if self.currency.round(price, Halves::Up) != price {
-            return Err(PriceError::NotPayable {
-                at: self.place(key, said),
-                text: said.get_ref().written(),
-                least: format!("{} has no less than {}", self.currency, self.currency.smallest()),
-            });
-        }
-        Ok(Some(price))
-    }
-
-    /// Reads `8.25 %` as 8.25.
-    fn percent(
-        &self,
-        key: &str,
-        said: &Spanned<Percent>,
-        most: u32,
-    ) -> Result<Decimal, PriceError> {
-        let text = said.get_ref().written();
-        let figure = text.trim().strip_suffix('%').and_then(|figure| read_decimal(figure.trim()));
-        let figure = figure.filter(|it| *it <= Decimal::from(most) && it.scale() <= 6);
-        figure.map(|it| it.normalize()).ok_or_else(|| PriceError::NotAPercentage {
-            at: self.place(key, said),
-            text,
-            most,
-        })
+    pub(crate) fn travel(&self, said: &Spanned<TravelTable>) -> Result<Travel, PriceError> {
+        let table = said.get_ref();
+        let per_visit = self.optional_price("travel.per_visit", &table.per_visit)?;
+        let per_distance = match (&table.per_mile, &table.per_km) {
+            (None, None) if per_visit.is_none() => {
+                return Err(PriceError::NoTravelPrice { at: self.place("travel", said) });
+            }
+            (None, None) => None,
+            (Some(mile), None) => Some((self.price("travel.per_mile", mile)?, "mile")),
+            (None, Some(km)) => Some((self.price("travel.per_km", km)?, "km")),
+            (Some(_), Some(km)) => {
+                let at = self.place("travel", km);
+                return Err(PriceError::OneOfTwo { at, one: "per_mile", other: "per_km" });
+            }
+        };
+        Ok(Travel { per_visit, per_distance })
     }
 
     pub(crate) fn word<T: Copy, const N: usize>(
@@ -116,9 +78,17 @@ impl Reader<'_> {
         Ok(name.to_owned())
     }
 
-    pub(crate) fn prepay(&self, said: &Spanned<PrepayTable>) -> Result<Prepay, PriceError> {
+    pub(crate) fn prepay(
+        &self,
+        said: &Spanned<PrepayTable>,
+        valid_days: u32,
+    ) -> Result<Prepay, PriceError> {
         let table = said.get_ref();
-        let discount = self.percent("prepay.discount", &table.discount, 100)?;
+        let discount = self.percent("prepay.discount", &table.discount, u32::MAX)?;
+        if discount >= Decimal::ONE_HUNDRED {
+            let at = self.place("prepay.discount", &table.discount);
+            return Err(PriceError::NothingLeft { at, text: table.discount.get_ref().written() });
+        }
         let due = match (&table.due, &table.due_days) {
             (None, None) => Due::WhileValid,
             (Some(due), None) => {
@@ -128,7 +98,14 @@ impl Reader<'_> {
                     text: text.clone(),
                 })?)
             }
-            (None, Some(days)) => Due::After(self.days("prepay.due_days", days)?),
+            (None, Some(said)) => {
+                let days = self.days("prepay.due_days", said)?;
+                if days > valid_days {
+                    let at = self.place("prepay.due_days", said);
+                    return Err(PriceError::DueDaysAfter { at, days, valid_days });
+                }
+                Due::After(days)
+            }
             (Some(due), Some(_)) => {
                 let at = self.place("prepay", due);
                 return Err(PriceError::OneOfTwo { at, one: "due", other: "due_days" });
@@ -151,7 +128,12 @@ impl Reader<'_> {
         };
         let on = match &table.on {
             None => LineKind::ALL.to_vec(),
+            Some(said) if said.get_ref().is_empty() => {
+                let known = LineKind::ALL.map(LineKind::word).join(", ");
+                return Err(PriceError::OnNothing { at: self.place(&key("on"), said), known });
+            }
             Some(kinds) => kinds
+                .get_ref()
                 .iter()
                 .map(|said| {
                     self.word(&key("on"), said, LineKind::ALL.map(|kind| (kind.word(), kind)))
@@ -189,7 +171,7 @@ impl Reader<'_> {
                     let other = services.iter().find(|other| {
                         let theirs =
                             if key == "products" { &other.products } else { &other.applications };
-                        theirs.iter().any(|name| folded(name) == folded(text.get_ref()))
+                        theirs.iter().any(|named| named.is(text.get_ref()))
                     });
                     if let Some(other) = other {
                         return Err(PriceError::SameApplication {
@@ -278,12 +260,16 @@ impl Reader<'_> {
                 )?
             }
         };
-        let names = |part: &str, said: &[Spanned<String>]| -> Result<Vec<String>, PriceError> {
-            said.iter().map(|one| self.name(&key(part), one)).collect()
+        let names = |part: &str, said: &[Spanned<String>]| -> Result<Vec<Named>, PriceError> {
+            let named = |one| {
+                Ok(Named { name: self.name(&key(part), one)?, at: self.place(&key(part), one) })
+            };
+            said.iter().map(named).collect()
         };
         Ok(Service {
             basis,
             visits,
+            line: line_at(self.text, whole.span().start),
             applications: names("applications", &table.applications)?,
             products: names("products", &table.products)?,
             tiers,

@@ -11,8 +11,8 @@ impl PriceList {
     pub fn describe(&self, service: &Service) -> String {
         let print = |price: Decimal| self.currency.print(price);
         let per = self.per.name();
-        let named: Vec<&str> =
-            service.applications.iter().chain(&service.products).map(String::as_str).collect();
+        let named = service.applications.iter().chain(&service.products);
+        let named: Vec<&str> = named.map(|it| it.name.as_str()).collect();
         let of = match named.as_slice() {
             [] => "all other applications".to_owned(),
             named => named.join(", "),

@@ -76,6 +76,13 @@ pub enum LineKind {
     Travel,
 }
 
+impl Line {
+    /// True of containers, which are charged once for all their uses.
+    fn is_for_the_season(&self) -> bool {
+        self.kind == LineKind::Product && self.zone.is_none()
+    }
+}
+
 impl LineKind {
     pub(crate) const ALL: [LineKind; 6] = [
         LineKind::Area,
@@ -120,14 +127,22 @@ impl Sums {
 }
 
 impl Quote {
+    /// Names of taxes that are counted on the season alone: a visit's sums stand before them.
+    pub fn taxes_to_come(&self) -> Vec<&str> {
+        let visits = || self.visits.iter().map(|visit| &visit.sums);
+        let of_visit =
+            |name: &str| visits().any(|sums| sums.taxes.iter().any(|it| it.name == name));
+        let names = self.season.taxes.iter().map(|tax| tax.name.as_str());
+        names.filter(|name| !of_visit(name)).collect()
+    }
+
     /// What is counted on the season alone: taxes that are on no visit's bill, and what rounding adds
     /// beyond that of the visits. With all visits it comes to the season's total.
     pub fn on_the_season_alone(&self) -> (Vec<TaxSum>, Decimal) {
-        let visits = || self.visits.iter().map(|visit| &visit.sums);
-        let on_visits =
-            |tax: &&TaxSum| visits().any(|sums| sums.taxes.iter().any(|it| it.name == tax.name));
-        let taxes = self.season.taxes.iter().filter(|tax| !on_visits(tax)).cloned();
-        let rounded: Decimal = visits().map(|sums| sums.rounding).sum();
+        let to_come = self.taxes_to_come();
+        let taxes = self.season.taxes.iter();
+        let taxes = taxes.filter(|tax| to_come.contains(&tax.name.as_str())).cloned();
+        let rounded: Decimal = self.visits.iter().map(|visit| visit.sums.rounding).sum();
         (taxes.collect(), self.season.rounding - rounded)
     }
 }
@@ -150,6 +165,7 @@ impl PriceList {
     ///
     /// [`QuoteError`]: the first thing that is asked for and not known, with the cure.
     pub fn quote(&self, property: &Property<'_>) -> Result<Quote, QuoteError> {
+        self.check_charged_once(property)?;
         // Products of which containers are on a line already.
         let mut charged: Vec<&str> = Vec::new();
         let mut visits = Vec::new();
@@ -163,6 +179,10 @@ impl PriceList {
         Ok(Quote { visits, season, prepaid })
     }
 
+    pub(crate) fn service_for<'s>(&'s self, work: &Work<'s>) -> Option<&'s Service> {
+        work.service.or_else(|| self.service_of(work.application, &work.products))
+    }
+
     fn visit<'p>(
         &self,
         property: &'p Property<'_>,
@@ -171,13 +191,15 @@ impl PriceList {
     ) -> Result<Option<QuotedVisit>, QuoteError> {
         let mut lines: Vec<Line> = Vec::new();
         let mut applications: Vec<String> = Vec::new();
-        for work in visit.works.iter().filter(|work| !work.zones.is_empty()) {
-            let known = || self.service_of(work.application, &work.products);
-            let service = work.service.or_else(known).ok_or_else(|| QuoteError::NoService {
+        let works = || visit.works.iter().filter(|work| !work.zones.is_empty());
+        let is_several = works().nth(1).is_some();
+        for work in works() {
+            let service = self.service_for(work).ok_or_else(|| QuoteError::NoService {
                 application: work.application.to_owned(),
                 file: self.file.clone(),
             })?;
             applications.push(work.application.to_owned());
+            let first = lines.len();
             lines.extend(self.area_lines(property, work, service)?);
             if let Some(price) = service.per_application {
                 let text = format!("{}, one application", service.name);
@@ -189,6 +211,13 @@ impl PriceList {
             }
             if service.labor {
                 lines.extend(self.labor_lines(work, service)?);
+            }
+            // One service on one zone twice in a day: whoever reads must know which is which. Containers
+            // are bought for all of them.
+            if is_several && work.application != service.name {
+                for line in lines.iter_mut().skip(first).filter(|line| !line.is_for_the_season()) {
+                    line.text = format!("{} ({})", line.text, work.application);
+                }
             }
         }
         if applications.is_empty() {

@@ -1,5 +1,7 @@
 //! What is to be quoted, as the rooms above hand it in: areas, times and costs, and no shapes.
 
+use std::fmt;
+
 use turfplat_money::{Decimal, Money};
 use turfplat_units::{Area, Time};
 
@@ -87,6 +89,24 @@ pub struct Container {
     pub price: Option<Money>,
 }
 
+/// A service of a price list, and an application that it is for. Prints as `service "Feeding"
+/// (prices.toml: line 12) for application "June"`.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[allow(missing_docs)] // The field names say it.
+pub struct ServiceUse {
+    pub service: String,
+    pub file: String,
+    pub line: usize,
+    pub application: String,
+}
+
+impl fmt::Display for ServiceUse {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let ServiceUse { service, file, line, application } = self;
+        write!(f, "service {service:?} ({file}: line {line}) for application {application:?}")
+    }
+}
+
 /// Why a property cannot be quoted, and the cure.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 #[non_exhaustive]
@@ -111,6 +131,11 @@ pub enum QuoteError {
         "product {product:?}: service {service:?} prices it, and its containers have no price; add containers with a price to its product file, or [buy.{product}] to the job"
     )]
     NoProductPrice { product: String, service: String },
+
+    #[error(
+        "product {product:?} would be charged twice: {whole} charges the containers that are bought for the season, and {part} charges shares of them; write the same product = {{ by = … }} in both"
+    )]
+    ChargedTwice { product: String, whole: Box<ServiceUse>, part: Box<ServiceUse> },
 
     #[error(
         "product {product:?} is priced in {other}, and {file} in {currency}; write both in one currency"

@@ -47,7 +47,10 @@ fn each_mistake_is_refused_with_its_line_and_the_cure() {
         (GOOD.replace("USD", "Dollars"), r#"p.toml: line 1: currency: "Dollars" is no currency; write its code of ISO 4217, such as "USD""#),
         ("currency = \"USD\"\n".into(), "p.toml: no [[service]]; a quote needs one with a name and a price"),
         (GOOD.replace("12.00", "12,5"), r#"p.toml: line 4: service "Feeding", price: "12,5" is no price; write it in quotes with a point, such as "12.50""#),
-        (GOOD.replace("12.00", "-1"), r#"p.toml: line 4: service "Feeding", price: "-1" is no price; write it in quotes with a point, such as "12.50""#),
+        (GOOD.replace("12.00", "-12.00"), r#"p.toml: line 4: service "Feeding", price: "-12.00" is less than nothing; a price is zero or more, such as "12.50""#),
+        (GOOD.replace("12.00", "12.0000"), r#"p.toml: line 4: service "Feeding", price: "12.0000" has too many decimals; write at most 3, such as "12.00""#),
+        (GOOD.replace("12.00", "0.7255 USD"), r#"p.toml: line 4: service "Feeding", price: "0.7255 USD" has too many decimals; write at most 3, such as "0.725 USD""#),
+        (GOOD.replace("12.00", "1.2.34567"), r#"p.toml: line 4: service "Feeding", price: "1.2.34567" is no price; write it in quotes with a point, such as "12.50""#),
         (GOOD.replace("12.00", "12 EUR"), r#"p.toml: line 4: service "Feeding", price: "12 EUR" is in another currency than the list, USD; write all in one"#),
         (GOOD.replace("12.00", "€12"), r#"p.toml: line 4: service "Feeding", price: "€12" is in another currency than the list, USD; write all in one"#),
         (service(""), r#"p.toml: line 2: service "Feeding": nothing of it has a price; add price, tiers, per_application, product or labor = true"#),
@@ -71,6 +74,12 @@ fn each_mistake_is_refused_with_its_line_and_the_cure() {
         (with("[prepay]\ndiscount = \"5 %\"\ndue = \"2026-02-30\""), r#"p.toml: line 7: prepay.due: "2026-02-30" is no day of the calendar; write it like "2026-05-02""#),
         (with("[prepay]\ndiscount = \"5 %\"\ndue = \"2026-02-03\"\ndue_days = 3"), r#"p.toml: line 7: prepay: due and due_days are both given; keep one"#),
         (with("[travel]\nper_mile = \"1\"\nper_km = \"1\""), r#"p.toml: line 7: travel: per_mile and per_km are both given; keep one"#),
+        (with("[travel]"), "p.toml: line 5: travel: it has no price; add per_visit, per_mile or per_km, or take the table out"),
+        (with("[[tax]]\nname = \"T\"\nrate = \"1 %\"\non = []"), r#"p.toml: line 8: tax "T", on: no line is named, so the tax would be on nothing; name some of area, application, product, labor, minimum, travel, or take on out for all lines"#),
+        (with("[prepay]\ndiscount = \"100 %\""), r#"p.toml: line 6: prepay.discount: "100 %" off leaves nothing to pay; write less than 100 %"#),
+        (with("[prepay]\ndiscount = \"250 %\""), r#"p.toml: line 6: prepay.discount: "250 %" off leaves nothing to pay; write less than 100 %"#),
+        (with("[prepay]\ndiscount = \"5 %\"\ndue_days = 31"), r#"p.toml: line 7: prepay.due_days: 31 days are more than the 30 for which the quote holds; write at most 30, or valid_days = 31"#),
+        (format!("total_to = \"0\"\n{GOOD}"), r#"p.toml: line 1: total_to: nothing can be rounded to a multiple of zero; write a step such as "0.05", or take the line out"#),
         (format!("valid_days = 0\n{GOOD}"), "p.toml: line 1: valid_days: 0 is out of range; write 1 to 3650 days"),
         (format!("per = \"acre\"\n{GOOD}"), r#"p.toml: line 1: per: "acre" is not known; use one of: 1000 sq ft, A, 100 m2, ha"#),
         (format!("minimum_per_visit = \"45.005\"\n{GOOD}"), r#"p.toml: line 1: minimum_per_visit: "45.005" cannot be paid: USD has no less than 0.01; write a multiple of it"#),
@@ -95,6 +104,18 @@ fn what_is_no_list_is_said_with_its_line() {
             &["line 7", "in quotes, such as \"8.25 %\""],
         ),
         (&format!("{GOOD}price = \"3\"\n"), &["line 5", "duplicate key"]),
+        (&GOOD.replace("\"Feeding\"", "5"), &["line 3", "write it as a text in quotes"]),
+        (&GOOD.replace("\"USD\"", "5"), &["line 1", "write it as a text in quotes"]),
+        (&format!("{GOOD}products = \"x\"\n"), &["line 5", "in brackets, such as [\"June\"]"]),
+        (&format!("{GOOD}products = [5]\n"), &["line 5", "write it as a text in quotes"]),
+        (&format!("terms = 5\n{GOOD}"), &["line 1", "in brackets: [\"one\", \"two\"]"]),
+        (&format!("{GOOD}labor = \"yes\"\n"), &["line 5", "true or false, without quotes"]),
+        (&format!("{GOOD}visits = \"4\"\n"), &["line 5", "a whole number without quotes"]),
+        (&format!("valid_days = 1.5\n{GOOD}"), &["line 1", "a whole number without quotes"]),
+        (&format!("travel = \"8.00\"\n{GOOD}"), &["line 1", "[travel]"]),
+        (&format!("{GOOD}product = \"share\"\n"), &["line 5", "{ by = \"share\" }"]),
+        (&GOOD.replace("[[service]]", "[service]"), &["line 2", "[[service]]"]),
+        (&GOOD.replace("name = \"Feeding\"\n", ""), &["line 2", "add name"]),
     ] {
         let error = PriceList::read("p.toml", text).unwrap_err();
         assert!(error.is_unreadable(), "{text}");
@@ -103,6 +124,36 @@ fn what_is_no_list_is_said_with_its_line() {
             assert!(message.contains(part), "{message} lacks {part}");
         }
     }
+}
+
+#[test]
+fn names_that_fit_nothing_are_found_with_what_may_be_meant() {
+    let list = PriceList::read(
+        "p.toml",
+        &format!("{GOOD}applications = [\"june\", \"Jully\"]\nproducts = [\"PGR-1\", \"pgr-3\", \"oats\"]\n"),
+    )
+    .unwrap();
+    let said = |known: &[&str], job: Option<(&[&str], &[&str])>| -> Vec<String> {
+        list.unmatched(known, job).iter().map(ToString::to_string).collect()
+    };
+    let at = "p.toml: line 6: service \"Feeding\", products";
+    assert_eq!(
+        said(&["pgr-1", "oats"], None),
+        [format!("{at}: no product \"pgr-3\" is known; did you mean \"pgr-1\"?")]
+    );
+    assert_eq!(
+        said(&["pgr-1", "oats"], Some((&["June", "July"], &["pgr-1", "mine"]))),
+        [
+            "p.toml: line 5: service \"Feeding\", applications: the job has no application \"Jully\"; did you mean \"July\"?".to_owned(),
+            format!("{at}: no product \"pgr-3\" is known; did you mean \"pgr-1\"?"),
+            format!("{at}: the job puts down no \"oats\""),
+        ]
+    );
+    let near = list.unmatched(&["oats"], Some((&["June"], &[])));
+    assert_eq!(
+        near.iter().map(|it| it.is_near_miss()).collect::<Vec<_>>(),
+        [false, false, false, false]
+    );
 }
 
 #[test]
@@ -126,6 +177,11 @@ fn days_are_counted_by_the_calendar() {
         due("due = \"2026-06-07\"").unwrap_err().to_string(),
         "p.toml: prepay.due, 2026-06-07, is before the day of the quote, 2026-06-08; set a later day"
     );
+    assert_eq!(
+        due("due = \"2026-07-09\"").unwrap_err().to_string(),
+        "p.toml: prepay.due, 2026-07-09, is after 2026-07-08, the last day on which the quote holds; set an earlier day, or valid_days = 31"
+    );
+    assert_eq!(due("due = 2026-07-08").unwrap(), "2026-07-08");
     assert!(list("").on("tomorrow").unwrap_err().to_string().contains("write it like 2026-05-02"));
 }
 
