@@ -23,6 +23,10 @@ pub(crate) enum PageName {
     A4,
 }
 
+/// So many bytes a logo may bring into each quote; a choice of this tool. Where it is printed (110 by 52
+/// points) a photograph at 300 dots an inch needs at most 300,000.
+const MOST_OF_A_LOGO: usize = 500_000;
+
 /// How quotes are set.
 #[cfg_attr(not(feature = "pdf"), allow(dead_code))] // Nobody sets them then.
 pub(crate) struct QuotePaper {
@@ -55,9 +59,17 @@ impl QuotePaper {
                 _ => bail!("{name}: a logo is a picture; its name ends with .png, .jpg or .svg"),
             };
             let picture = fs::read(path).with_context(|| format!("cannot read {name}"))?;
-            check_logo(known, &picture).with_context(|| {
+            let bytes = check_logo(known, &picture).with_context(|| {
                 format!("{name}: cannot be set; save it anew as PNG, JPEG or SVG")
             })?;
+            if bytes > MOST_OF_A_LOGO {
+                bail!(
+                    "{name}: each quote would be {:.1} MB larger for it, and at most {:.1} MB are taken; \
+                     save it smaller: 460 × 220 pixels are 300 to the inch where it is printed",
+                    bytes as f64 / 1e6,
+                    MOST_OF_A_LOGO as f64 / 1e6,
+                );
+            }
             anyhow::Ok((known, picture))
         });
         Ok(QuotePaper { page, template: template.transpose()?, logo: logo.transpose()? })
@@ -110,10 +122,10 @@ pub(crate) fn day_order(_: &DayOrder, _: PageName) -> anyhow::Result<Vec<u8>> {
     check_built_in().map(|()| Vec::new())
 }
 
-/// An error of a picture that the engine cannot set.
+/// How many bytes a picture is on paper; an error of one that the engine cannot set.
 #[cfg(not(feature = "pdf"))]
-fn check_logo(_: &str, _: &[u8]) -> anyhow::Result<()> {
-    check_built_in()
+fn check_logo(_: &str, _: &[u8]) -> anyhow::Result<usize> {
+    check_built_in().map(|()| 0)
 }
 
 /// The quote of one property, with the map of what is priced.
@@ -178,10 +190,9 @@ mod built_in {
         Ok(())
     }
 
-    pub(super) fn check_logo(name: &str, picture: &[u8]) -> anyhow::Result<()> {
+    pub(super) fn check_logo(name: &str, picture: &[u8]) -> anyhow::Result<usize> {
         let alone = Template::own(name, format!("#image({name:?}, width: 10pt)"));
-        render(&alone, &json!({}), &[(name, picture)])?;
-        Ok(())
+        Ok(render(&alone, &json!({}), &[(name, picture)])?.bytes.len())
     }
 
     pub(crate) fn work_order(
