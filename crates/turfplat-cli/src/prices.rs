@@ -4,9 +4,12 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context, bail};
+use turfplat::Job;
+use turfplat::dose::products;
 use turfplat::price::{PriceError, PriceList, TEMPLATE};
 
-use crate::input::read_job;
+use crate::input::{date, read_job};
+use crate::reference::today;
 use crate::{Output, Verdict, files};
 
 /// Begin or check a price list: what your work costs
@@ -36,13 +39,17 @@ enum What {
         /// A job: also which service is for which of its applications
         #[arg(long, value_name = "JOB")]
         job: Option<PathBuf>,
+
+        /// Day of the quotes, as 2026-06-08: whether the day for paying ahead fits it [default: today]
+        #[arg(long, value_name = "DATE", value_parser = date)]
+        date: Option<String>,
     },
 }
 
 pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
     match &args.what {
         What::New { file } => new(file.as_deref(), output),
-        What::Check { file, job } => check(file, job.as_deref(), output),
+        What::Check { file, job, date } => check(file, job.as_deref(), date.as_deref(), output),
     }
 }
 
@@ -73,7 +80,25 @@ pub(crate) fn read(path: &Path, output: &mut Output<'_>) -> anyhow::Result<Optio
     }
 }
 
-fn check(file: &Path, job: Option<&Path>, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
+/// What services name and nothing is called, in the catalogue or in the job.
+pub(crate) fn unmatched(list: &PriceList, job: Option<&Job>) -> Vec<PriceError> {
+    let known: Vec<&str> = products().iter().map(|product| product.id.as_str()).collect();
+    let of_job = job.map(|job| {
+        let applications = &job.applications;
+        let names: Vec<&str> = applications.iter().map(|it| it.name.as_str()).collect();
+        let products = applications.iter().flat_map(|it| &it.products);
+        let ids: Vec<&str> = products.map(|chosen| chosen.product.id.as_str()).collect();
+        (names, ids)
+    });
+    list.unmatched(&known, of_job.as_ref().map(|(names, ids)| (names.as_slice(), ids.as_slice())))
+}
+
+fn check(
+    file: &Path,
+    job: Option<&Path>,
+    day: Option<&str>,
+    output: &mut Output<'_>,
+) -> anyhow::Result<Verdict> {
     let Some(list) = read(file, output)? else { return Ok(Verdict::Refused) };
     let currency = list.currency;
     writeln!(output.out, "{}, prices in {currency} per {}", file.display(), list.per.name())?;
@@ -83,9 +108,24 @@ fn check(file: &Path, job: Option<&Path>, output: &mut Output<'_>) -> anyhow::Re
     for said in list.how_it_is_counted() {
         writeln!(output.out, "  {said}")?;
     }
-    let Some(job) = job else { return Ok(Verdict::Done) };
-    let Some(job) = read_job(job, output)? else { return Ok(Verdict::Refused) };
     let mut verdict = Verdict::Done;
+    if let Err(error) = list.on(&day.map_or_else(today, str::to_owned)) {
+        writeln!(output.remarks, "refused: {error}")?;
+        verdict = Verdict::Refused;
+    }
+    let Some(job) = job else {
+        for found in unmatched(&list, None) {
+            writeln!(
+                output.remarks,
+                "note: {found} (one of your own product files is known with --job)"
+            )?;
+        }
+        return Ok(verdict);
+    };
+    let Some(job) = read_job(job, output)? else { return Ok(Verdict::Refused) };
+    for found in unmatched(&list, Some(&job)) {
+        writeln!(output.remarks, "note: {found}")?;
+    }
     for application in &job.applications {
         let products: Vec<&str> =
             application.products.iter().map(|chosen| chosen.product.id.as_str()).collect();

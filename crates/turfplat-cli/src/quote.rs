@@ -121,6 +121,11 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
             job => job,
         },
     };
+    // A list serves many jobs, so only what looks like a slip is told here.
+    let misses = job.as_ref().map(|job| prices::unmatched(&list, Some(job))).unwrap_or_default();
+    for found in misses.iter().filter(|found| found.is_near_miss()) {
+        writeln!(output.remarks, "note: {found}")?;
+    }
     let map = args.map.read()?;
     if let Some(id) = &args.property {
         check_property(&map, id)?;
@@ -160,7 +165,10 @@ fn check_property(map: &PropertyMap, id: &str) -> anyhow::Result<()> {
         1..=12 => format!("there is: {}", ids.join(", ")),
         count => format!("there are {count}, such as {}", ids[..12].join(", ")),
     };
-    anyhow::bail!("--property {id}: no such property on the map ({known})")
+    let refused = refused.iter().filter_map(|refusal| refusal.property.as_deref());
+    let meant = turfplat::units::nearest(id, ids.iter().copied().chain(refused));
+    let meant = meant.map_or_else(String::new, |meant| format!("; did you mean {meant:?}?"));
+    anyhow::bail!("--property {id}: no such property on the map{meant} ({known})")
 }
 
 struct Run<'a> {

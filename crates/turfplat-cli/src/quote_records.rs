@@ -6,8 +6,9 @@ use turfplat::{PropertyQuote, Quoting, Refusal};
 use crate::rows::{self, csv_text};
 
 /// One row a line, and one for each tax and each rounding, so that the amounts of a quote add up to
-/// its total.
-pub(crate) const LINES: [&str; 21] = [
+/// its total; in every row quantity × unit price, rounded to the currency, is the amount. What a tax is on
+/// and its rate stand in columns of their own.
+pub(crate) const LINES: [&str; 24] = [
     "quote",
     "property",
     "customer",
@@ -17,6 +18,7 @@ pub(crate) const LINES: [&str; 21] = [
     "visit_date",
     "kind",
     "text",
+    "note",
     "service",
     "application",
     "zone",
@@ -28,6 +30,8 @@ pub(crate) const LINES: [&str; 21] = [
     "unit_price",
     "amount",
     "tax",
+    "taxable",
+    "tax_rate_percent",
     "currency",
 ];
 
@@ -50,6 +54,9 @@ pub(crate) const SUMMARY: [&str; 16] = [
     "not_treated",
     "not_quoted",
 ];
+
+/// Cells of a row between its visit and its currency.
+const CELLS: usize = LINES.len() - 8;
 
 /// A text of somebody else's as it may stand in a cell.
 fn text(text: &str) -> String {
@@ -78,7 +85,7 @@ pub(crate) fn records(quote: &PropertyQuote<'_>) -> anyhow::Result<String> {
     let head = Head::of(quote);
     let currency = prices.currency.code();
     csv_text(|writer| {
-        let mut row = |visit: &str, day: &str, rest: [String; 13]| -> anyhow::Result<()> {
+        let mut row = |visit: &str, day: &str, rest: [String; CELLS]| -> anyhow::Result<()> {
             let visit = [visit.to_owned(), day.to_owned()];
             let all = head.0.iter().chain(&visit).chain(&rest);
             writer.write_record(all.map(String::as_str).chain([currency]))
@@ -89,23 +96,24 @@ pub(crate) fn records(quote: &PropertyQuote<'_>) -> anyhow::Result<String> {
             for line in &visit.lines {
                 row(&number, day, of_line(line, &prices.taxes_on(line)))?;
             }
-            for rest in of_sums(&visit.sums.taxes, visit.sums.rounding) {
+            for rest in of_sums(&visit.sums.taxes, visit.sums.rounding, "") {
                 row(&number, day, rest)?;
             }
         }
         let (taxes, rounding) = quote.quote.on_the_season_alone();
-        for rest in of_sums(&taxes, rounding) {
+        for rest in of_sums(&taxes, rounding, "on all visits together") {
             row("", "", rest)?;
         }
         Ok(())
     })
 }
 
-fn of_line(line: &Line, taxes: &[String]) -> [String; 13] {
+fn of_line(line: &Line, taxes: &[String]) -> [String; CELLS] {
     let area = |value: Option<f64>| value.map_or_else(String::new, |value| value.to_string());
     [
         line.kind.word().to_owned(),
         text(&line.text),
+        text(line.note.as_deref().unwrap_or_default()),
         text(&line.service),
         text(&line.application),
         text(line.zone.as_deref().unwrap_or_default()),
@@ -117,26 +125,31 @@ fn of_line(line: &Line, taxes: &[String]) -> [String; 13] {
         line.unit_price.to_string(),
         line.amount.to_string(),
         text(&taxes.join("; ")),
+        String::new(),
+        String::new(),
     ]
 }
 
-fn of_sums(taxes: &[TaxSum], rounding: Decimal) -> Vec<[String; 13]> {
-    let row =
-        |kind: &str, what: &str, quantity: String, unit: &str, price: String, amount: String| {
-            let mut cells = [const { String::new() }; 13];
-            cells[0] = kind.to_owned();
-            cells[1] = text(what);
-            (cells[8], cells[9], cells[10], cells[11]) = (quantity, unit.to_owned(), price, amount);
-            cells
-        };
+/// `on` says what they are counted on, where that is no visit.
+fn of_sums(taxes: &[TaxSum], rounding: Decimal, on: &str) -> Vec<[String; CELLS]> {
+    // One of it at what it comes to: a rate times what is taxable may come to fractions of a cent.
+    let row = |kind: &str, what: &str, amount: Decimal| {
+        let mut cells = [const { String::new() }; CELLS];
+        cells[0] = kind.to_owned();
+        cells[1] = text(what);
+        cells[2] = on.to_owned();
+        (cells[9], cells[10]) = ("1".to_owned(), kind.to_owned());
+        (cells[11], cells[12]) = (amount.to_string(), amount.to_string());
+        cells
+    };
     let taxes = taxes.iter().map(|tax| {
-        let (taxable, amount) = (tax.taxable.to_string(), tax.amount.to_string());
-        row("tax", &tax.name, taxable, "%", tax.percent.to_string(), amount)
+        let mut cells = row("tax", &tax.name, tax.amount);
+        (cells[14], cells[15]) = (tax.taxable.to_string(), tax.percent.to_string());
+        cells
     });
-    let mut rows: Vec<[String; 13]> = taxes.collect();
+    let mut rows: Vec<[String; CELLS]> = taxes.collect();
     if !rounding.is_zero() {
-        let amount = rounding.to_string();
-        rows.push(row("rounding", "", String::new(), "", String::new(), amount));
+        rows.push(row("rounding", "", rounding));
     }
     rows
 }

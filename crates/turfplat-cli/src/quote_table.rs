@@ -1,8 +1,7 @@
 //! A quote as a table, for whoever looks it over before it goes out.
 
-use turfplat::PropertyQuote;
 use turfplat::price::{Line, PriceList, QuotedVisit, Sums};
-use turfplat::units::UnitSystem;
+use turfplat::{PropertyQuote, Quoting};
 
 use crate::table;
 
@@ -19,13 +18,15 @@ pub(crate) fn as_table(quote: &PropertyQuote<'_>) -> String {
         let all: Vec<&str> = all.map(String::as_str).filter(|it| !it.is_empty()).collect();
         text.push_str(&format!("{}\n", all.join(", ")));
     }
+    let to_come = quote.quote.taxes_to_come();
+    let before = match to_come.as_slice() {
+        [] => String::new(),
+        taxes => format!(", before {}", taxes.join(", ")),
+    };
     for (place, visit) in quote.quote.visits.iter().enumerate() {
-        text.push_str(&visit_table(place + 1, visit, prices, quoting.units));
+        text.push_str(&visit_table(place + 1, visit, &before, quote));
     }
-    let several = quote.quote.visits.len() > 1;
-    let by_the_season = quote.quote.season.taxes.len()
-        > quote.quote.visits.first().map_or(0, |visit| visit.sums.taxes.len());
-    if several || by_the_season {
+    if quote.quote.visits.len() > 1 || !to_come.is_empty() {
         text.push_str(&sums("Season", &quote.quote.season, prices));
     }
     if let Some(prepaid) = &quote.quote.prepaid {
@@ -58,9 +59,10 @@ pub(crate) fn as_table(quote: &PropertyQuote<'_>) -> String {
 fn visit_table(
     number: usize,
     visit: &QuotedVisit,
-    prices: &PriceList,
-    units: UnitSystem,
+    before: &str,
+    quote: &PropertyQuote<'_>,
 ) -> String {
+    let Quoting { prices, units, .. } = quote.quoting;
     let day = visit.day.as_ref().map_or_else(String::new, |day| format!(", {day}"));
     let mut table = table::new(["what", "area", "priced", "quantity", "unit price", "amount"]);
     for line in &visit.lines {
@@ -75,7 +77,9 @@ fn visit_table(
         ]);
     }
     let title = format!("\nVisit {number}{day}: {}\n", visit.applications.join(", "));
-    title + &format!("{}\n", table.trim_fmt()) + &sums("Visit", &visit.sums, prices)
+    title
+        + &format!("{}\n", table.trim_fmt())
+        + &sums(&format!("Visit{before}"), &visit.sums, prices)
 }
 
 fn with_note(line: &Line) -> String {

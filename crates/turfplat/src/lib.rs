@@ -42,6 +42,7 @@ mod print;
 mod quote;
 mod quote_json;
 mod quote_map;
+mod quote_number;
 mod refusal;
 mod setback_words;
 mod setbacks;

@@ -4,16 +4,17 @@
 
 use turfplat_dose::{Purchase, caution_for_the_crew, cautions};
 use turfplat_price::{
-    Container, Customer, Customers, PriceList, ProductUse, Property, Quote, QuoteDay, QuoteError,
-    Visit, Work, ZoneWork,
+    Basis, Container, Customer, Customers, PriceList, ProductUse, Property, Quote, QuoteDay,
+    QuoteError, Visit, Work, ZoneWork,
 };
 use turfplat_units::{Area, UnitSystem};
 
 use crate::cause::Cause;
 use crate::job::Job;
 use crate::plan::{ApplicationPlan, PropertyPlan};
-use crate::plat::{Plat, PlatZone};
+use crate::plat::{Loss, Plat, PlatZone};
 use crate::print::Print;
+use crate::quote_number::number;
 
 /// With what properties are quoted.
 #[derive(Clone, Copy, Debug)]
@@ -31,7 +32,8 @@ pub struct Quoting<'a> {
 /// What one property costs, with all that stands on its quote.
 #[derive(Clone, Debug)]
 pub struct PropertyQuote<'a> {
-    /// The day of the quote and the property: `2026-06-08-lot-7`.
+    /// The day of the quote, the property, and a mark of all that the quote says, so that another offer
+    /// on the same day has another: `2026-06-08-lot-7-4H7N2`.
     pub id: String,
     /// The property's id, or the name of a map that is one property.
     pub property: String,
@@ -47,6 +49,8 @@ pub struct PropertyQuote<'a> {
     pub cautions: Vec<String>,
     /// With what it was quoted.
     pub quoting: Quoting<'a>,
+    /// What `treated` turf is here, for customers.
+    treated: &'static str,
 }
 
 /// A zone that an application is for and that is not priced.
@@ -56,6 +60,20 @@ pub struct NotTreated {
     pub application: String,
     pub zone: String,
     pub reason: String,
+}
+
+/// What a quote says beside its money.
+struct Told {
+    not_treated: Vec<NotTreated>,
+    notes: Vec<String>,
+    cautions: Vec<String>,
+}
+
+impl PropertyQuote<'_> {
+    /// Which area a basis prices on this property, for customers.
+    pub fn basis_text(&self, basis: Basis) -> &'static str {
+        if basis == Basis::Treated { self.treated } else { basis.meaning() }
+    }
 }
 
 impl<'a> Quoting<'a> {
@@ -94,7 +112,8 @@ impl<'a> Quoting<'a> {
         let containers = plan.purchases.iter().flat_map(|one| containers(plan, one)).collect();
         let property = Property { visits, containers, ..self.place(&plan.property, plan.lot()) };
         let cautions = plan.cautions.iter().map(|it| caution_for_the_crew(it)).collect();
-        self.finished(&plan.property, &property, not_treated, notes, cautions)
+        let treated = Basis::Treated.meaning();
+        self.finished(&plan.property, &property, treated, Told { not_treated, notes, cautions })
     }
 
     /// The quote of a property without a job: every service of the list on all of its turf, as often
@@ -128,13 +147,16 @@ impl<'a> Quoting<'a> {
         let visits = (0..most).map(visit).collect();
         let property = Property { visits, ..self.place(&plat.property, plat.lot()) };
         let note = "areas as measured, without the distances that a label or a rule of the place may ask for";
-        self.finished(
-            &plat.property,
-            &property,
-            not_treated,
-            vec![note.to_owned()],
-            cautions(&[], &[]),
-        )
+        // No label and no rule has spoken: only the map itself may have kept ground free.
+        let mut lost = plat.zones.iter().flat_map(|zone| &zone.lost);
+        let treated = if lost.any(is_setback) {
+            "turf less beds, buildings and the distances that the map itself asks for"
+        } else {
+            "all turf, less beds and buildings; nothing set back"
+        };
+        let notes = vec![note.to_owned()];
+        let told = Told { not_treated, notes, cautions: cautions(&[], &[]) };
+        self.finished(&plat.property, &property, treated, told)
     }
 
     fn place<'p>(self, property: &str, lot: Option<Area>) -> Property<'p> {
@@ -146,16 +168,16 @@ impl<'a> Quoting<'a> {
         self,
         id: &str,
         property: &Property<'_>,
-        not_treated: Vec<NotTreated>,
-        notes: Vec<String>,
-        cautions: Vec<String>,
+        treated: &'static str,
+        told: Told,
     ) -> Result<PropertyQuote<'a>, QuoteError> {
+        let Told { not_treated, notes, cautions } = told;
         let quote = self.prices.quote(property).map_err(|error| match error {
             QuoteError::Nothing { .. } => QuoteError::Nothing { why: why(&not_treated) },
             other => other,
         })?;
-        Ok(PropertyQuote {
-            id: format!("{}-{id}", self.day.day),
+        let mut quote = PropertyQuote {
+            id: String::new(),
             property: id.to_owned(),
             customer: self.customers.and_then(|customers| customers.of(id)),
             quote,
@@ -163,7 +185,10 @@ impl<'a> Quoting<'a> {
             notes,
             cautions,
             quoting: self,
-        })
+            treated,
+        };
+        quote.id = number(&self.day.day, id, &quote.to_json().to_string());
+        Ok(quote)
     }
 
     fn work<'p>(
@@ -250,9 +275,13 @@ fn of_plat(zone: &PlatZone) -> Option<ZoneWork<'_>> {
     })
 }
 
+fn is_setback(loss: &Loss) -> bool {
+    matches!(loss.to, Cause::Setback(_)) && loss.area > Area::ZERO
+}
+
 /// What is left of a zone before any setback.
 fn before_setbacks(zone: &PlatZone) -> Area {
-    let of_setbacks = zone.lost.iter().filter(|loss| matches!(loss.to, Cause::Setback(_)));
+    let of_setbacks = zone.lost.iter().filter(|loss| is_setback(loss));
     let lost: Area = of_setbacks.map(|loss| loss.area).sum();
     zone.net + lost
 }

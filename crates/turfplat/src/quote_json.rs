@@ -10,14 +10,15 @@
 //! * A line: `kind` (`area`, `application`, `product`, `labor`, `minimum`, `travel`), `text`,
 //!   `note`, `service`, `application`, `zone`, `basis`, `basis_text`, `area_m2`, `area_text`,
 //!   `quantity`, `unit`, `quantity_text`, `unit_price`, `amount`, `taxes`.
-//! * Sums: `subtotal`, `taxes` (`name`, `rate`, `text`, `taxable`, `amount`), `rounding`, `total`.
+//! * Sums: `subtotal`, `taxes` (`name`, `rate`, `text`, `taxable`, `amount`), `rounding`, `total`; of a
+//!   visit also `before`: names of taxes that are counted on the season alone and not in its total.
 //! * Money is `{ "value": "60.00", "text": "$60.00" }`: exact, and as it is printed.
 
 use serde_json::{Value, json};
 use turfplat_price::{Decimal, Line, PriceList, QuotedVisit, Sums, TaxSum};
-use turfplat_units::{Area, UnitSystem};
+use turfplat_units::Area;
 
-use crate::quote::PropertyQuote;
+use crate::quote::{PropertyQuote, Quoting};
 
 impl PropertyQuote<'_> {
     /// The document of one quote.
@@ -31,7 +32,7 @@ impl PropertyQuote<'_> {
             |one| json!({ "application": one.application, "zone": one.zone, "reason": one.reason }),
         );
         let visits = self.quote.visits.iter().enumerate();
-        let visits = visits.map(|(place, one)| visit(place + 1, one, prices, self.quoting.units));
+        let visits = visits.map(|(place, one)| visit(place + 1, one, self));
         let prepaid = self.quote.prepaid.as_ref().map(|prepaid| {
             let mut value = sums(&prepaid.sums, prices);
             value["percent"] = format!("{} %", prepaid.percent).into();
@@ -68,19 +69,21 @@ fn money(value: Decimal, prices: &PriceList) -> Value {
     json!({ "value": value.to_string(), "text": prices.currency.print(value) })
 }
 
-fn visit(number: usize, visit: &QuotedVisit, prices: &PriceList, units: UnitSystem) -> Value {
-    let lines = visit.lines.iter().map(|one| line(one, prices, units));
+fn visit(number: usize, visit: &QuotedVisit, quote: &PropertyQuote<'_>) -> Value {
+    let lines = visit.lines.iter().map(|one| line(one, quote));
     let mut value = json!({
         "visit": number,
         "date": visit.day,
         "applications": visit.applications,
         "lines": lines.collect::<Vec<_>>(),
     });
-    value["sums"] = sums(&visit.sums, prices);
+    value["sums"] = sums(&visit.sums, quote.quoting.prices);
+    value["sums"]["before"] = quote.quote.taxes_to_come().into();
     value
 }
 
-fn line(line: &Line, prices: &PriceList, units: UnitSystem) -> Value {
+fn line(line: &Line, quote: &PropertyQuote<'_>) -> Value {
+    let Quoting { prices, units, .. } = quote.quoting;
     let unit_price = format!("{} / {}", prices.currency.print(line.unit_price), line.unit);
     json!({
         "kind": line.kind.word(),
@@ -90,7 +93,7 @@ fn line(line: &Line, prices: &PriceList, units: UnitSystem) -> Value {
         "application": line.application,
         "zone": line.zone,
         "basis": line.basis.map(turfplat_price::Basis::word),
-        "basis_text": line.basis.map(turfplat_price::Basis::meaning),
+        "basis_text": line.basis.map(|basis| quote.basis_text(basis)),
         "area_m2": line.area.map(Area::square_metres),
         "area_text": line.area.map(|area| area.print(units)),
         "quantity": line.quantity.to_string(),

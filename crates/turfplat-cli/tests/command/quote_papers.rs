@@ -77,6 +77,24 @@ mod with_the_engine {
     }
 
     #[test]
+    fn one_visit_before_a_tax_of_the_season_comes_to_the_whole() {
+        let folder = Folder::new("quote-paper-season");
+        let map = folder.file("map.geojson", collection(&[LAWN]));
+        let job = folder.file("job.toml", JOB);
+        let list = "currency = \"USD\"\n[[service]]\nname = \"Feeding\"\nprice = \"10.00\"\n[[tax]]\nname = \"Tax\"\nrate = \"8.25 %\"\nper = \"quote\"\n";
+        let list = folder.file("list.toml", list);
+        let out = folder.path("out");
+        let fixed = ["quote", &map, "--plane", "ft", "--prices", &list, "--job", &job, "--pdf"];
+        let output = turfplat(&[&fixed, ["--out", &out].as_slice()].concat());
+        assert_eq!(status(&output), 0, "{}", text(&output.stderr));
+        // Worked by hand: 5.000 × 10.00 = 50.00; 8.25 % of it 4.125, halves up 4.13.
+        let read = read(&folder, "out/quote.pdf");
+        for words in ["this visit, before Tax $50.00", "Tax 8.25 % $4.13", "in all $54.13"] {
+            assert!(read.contains(words), "{words}: {read}");
+        }
+    }
+
+    #[test]
     fn the_map_shows_what_any_application_prices() {
         let folder = Folder::new("quote-zones");
         let second = LAWN
@@ -128,6 +146,26 @@ mod with_the_engine {
             let said = text(&output.stderr);
             assert!(said.contains(wanted), "{said}");
         }
+        // A million dots of noise: no packing makes them less, and every quote would have them.
+        let mut state = 1_u32;
+        let noise = std::iter::repeat_with(|| {
+            state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+            state.to_be_bytes()[0]
+        });
+        let noise: Vec<u8> = noise.take(3 * 1000 * 1000).collect();
+        let huge = folder.path("huge.png");
+        let mut encoder = png::Encoder::new(fs::File::create(&huge).unwrap(), 1000, 1000);
+        encoder.set_color(png::ColorType::Rgb);
+        encoder.write_header().unwrap().write_image_data(&noise).unwrap();
+        let none = folder.path("no-logo");
+        let output = quote(&folder, &demo("map.geojson"), &none, &["--logo", &huge]);
+        assert_eq!((status(&output), Path::new(&none).exists()), (2, false));
+        let said = text(&output.stderr);
+        assert!(said.contains("huge.png: each quote would be 3.0 MB larger"), "{said}");
+        assert!(
+            said.contains("at most 0.5 MB are taken; save it smaller: 460 × 220 pixels"),
+            "{said}"
+        );
         let text_for_png = folder.file("logo.png", "no picture");
         let output =
             quote(&folder, &demo("map.geojson"), &folder.path("none"), &["--logo", &text_for_png]);
