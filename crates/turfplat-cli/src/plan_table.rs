@@ -90,9 +90,6 @@ fn application_table(application: &ApplicationPlan<'_>, units: UnitSystem) -> St
     }
     text.push_str(&limits::refused(application));
     text.push_str(&limits::told(application));
-    if let Some(wind) = application.wind {
-        text.push_str(&format!("{}\n", wind.caution(units)));
-    }
     let mut kept: Vec<String> = Vec::new();
     for setback in application.kept().flat_map(|(_, setbacks)| setbacks) {
         let distance = setback.distance_in_words(units);

@@ -13,6 +13,7 @@ use crate::input::{
     today_if_counted,
 };
 use crate::passes::PassArgs;
+use crate::wind::WindArgs;
 use crate::{Output, Verdict, files};
 
 /// Draw the spray map of one application, as PNG or SVG
@@ -57,6 +58,9 @@ pub(crate) struct Args {
 
     #[command(flatten)]
     walk: PassArgs,
+
+    #[command(flatten)]
+    wind: WindArgs,
 
     /// Units in print
     #[arg(long, value_enum, default_value_t)]
@@ -111,6 +115,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         date: args.date.clone().or_else(|| today_if_counted(&job)),
         property: args.property.clone(),
         edge_first: args.walk.edge_first,
+        wind: args.wind.wind(),
         ..PlanOptions::default()
     };
     let Planned { plans, refusals } = match plan(&map, &job, &options) {

@@ -16,6 +16,7 @@ use crate::own_files::{self, OrderNames};
 use crate::paper::{self, OrderPaper, PageName};
 use crate::passes::PassArgs;
 use crate::progress::Progress;
+use crate::wind::WindArgs;
 use crate::{Output, Verdict, files};
 
 /// Write the work order of an application as PDF: map, doses, loads, mixing, distances, blanks
@@ -64,6 +65,9 @@ pub(crate) struct Args {
     #[command(flatten)]
     walk: PassArgs,
 
+    #[command(flatten)]
+    wind: WindArgs,
+
     /// Units in print
     #[arg(long, value_enum, default_value_t)]
     units: Units,
@@ -101,6 +105,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         property: args.property.clone(),
         drawn_to: args.drawn,
         edge_first: args.walk.edge_first,
+        wind: args.wind.wind(),
     };
     let setting = OrderPaper {
         date: args.date.as_deref(),

@@ -378,6 +378,7 @@ impl<'a> PropertyPlan<'a> {
                     let walking = job.applications[place].walking;
                     if let Some(wind) = options.wind {
                         plan.wind = Some(wind);
+                        plan.cautions.insert(0, wind.caution());
                         found.extend(wind_findings(&job.applications[place], wind, &site));
                     }
                     plan.walking = walking.map(|it| it.with_edge_first(options.edge_first));
@@ -404,7 +405,9 @@ impl<'a> PropertyPlan<'a> {
         for product in applications.iter().flat_map(|application| &application.products) {
             products.insert(&product.id, product);
         }
-        let cautions = cautions(&products.into_values().collect::<Vec<_>>(), &job.jurisdictions);
+        let mut cautions =
+            cautions(&products.into_values().collect::<Vec<_>>(), &job.jurisdictions);
+        cautions.splice(0..0, options.wind.map(|wind| wind.caution()));
         Ok(PropertyPlan {
             property,
             purchases: purchases(job, &applications),

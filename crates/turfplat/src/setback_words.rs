@@ -2,7 +2,7 @@
 
 use turfplat_units::{Length, UnitSystem};
 
-use crate::plan::AppliedSetback;
+use crate::plan::{AppliedSetback, KeptFor};
 
 /// `50 ft`, or `50 ft + 3 ft` where what the position may be off is kept on top.
 pub(crate) fn distance_and_position(
@@ -22,7 +22,16 @@ impl AppliedSetback {
     pub fn distance_in_words(&self, units: UnitSystem) -> String {
         let text = distance_and_position(self.distance, self.position, units);
         let why = if self.position > Length::ZERO { " for its position" } else { "" };
-        format!("{text}{why}")
+        format!("{text}{why}{}", self.for_the_wind())
+    }
+
+    /// On which side it is kept, where that is not all round.
+    fn for_the_wind(&self) -> String {
+        match self.what {
+            KeptFor::Always => String::new(),
+            KeptFor::Wind(Some(from)) => format!(" ({} side, for the wind)", from.point()),
+            KeptFor::Wind(None) => " (all sides, for a light wind)".to_owned(),
+        }
     }
 }
 
@@ -33,7 +42,7 @@ pub fn to_watch(setbacks: &[AppliedSetback], units: UnitSystem) -> String {
     for setback in setbacks {
         let distance = distance_and_position(setback.distance, setback.position, units);
         let default = if setback.is_default { " (default of this tool)" } else { "" };
-        let text = format!("{distance} from {}{default}", setback.to);
+        let text = format!("{distance}{} from {}{default}", setback.for_the_wind(), setback.to);
         let name = format!("{:?}", setback.feature);
         match texts.iter_mut().find(|(known, _)| *known == text) {
             Some((_, names)) if names.contains(&name) => {}

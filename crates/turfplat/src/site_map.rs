@@ -11,6 +11,7 @@ use turfplat_units::{Length, UnitSystem};
 use crate::setback_words::distance_and_position;
 use crate::setbacks::{kept_from, position_error};
 use crate::site::{Laid, Site};
+use crate::wind::Drift;
 
 /// A stream that is only a line is drawn this wide, so that it can be seen.
 const THIN_LINE_METRES: f64 = 0.15;
@@ -128,4 +129,28 @@ fn edge_of(shape: &Shape) -> MultiLineString<f64> {
         ground = grown_outline(shape, hair).polygons().clone();
     }
     MultiLineString(ground.iter().map(|polygon| polygon.exterior().clone()).collect())
+}
+
+/// The ground from which spray would drift, in the wind of the hour.
+pub(crate) fn drift_strips(
+    site: &Site,
+    drifts: &[Option<Drift>],
+    units: UnitSystem,
+) -> Vec<sheet::Strip> {
+    let strips = site.features.iter().zip(drifts).filter_map(|(laid, drift)| {
+        let drift = drift.as_ref()?;
+        let distance = drift.distance.print(units);
+        let wind =
+            drift.from.map_or("light wind".to_owned(), |it| format!("wind from {}", it.point()));
+        let shape = grown_outline(&laid.shape, drift.kept_from(&laid.feature)).polygons().clone();
+        Some(sheet::Strip {
+            to: laid.feature.kind.name().to_owned(),
+            distance: format!("{distance} ({wind})"),
+            metres: drift.distance.metres(),
+            // It has no one width to be shown by a line.
+            edge: MultiLineString(Vec::new()),
+            shape,
+        })
+    });
+    strips.collect()
 }

@@ -10,7 +10,7 @@ use turfplat_units::{Area, UnitSystem};
 use crate::plan::{ApplicationPlan, PropertyPlan, SkippedZone};
 use crate::print::Print;
 use crate::site::Laid;
-use crate::site_map::{as_drawn, features, lot, marks, neighbour_lots, strips};
+use crate::site_map::{as_drawn, drift_strips, features, lot, marks, neighbour_lots, strips};
 use crate::walking::{LoadMark, ZoneWalk};
 
 /// The spray map of one application of a plan, ready to be drawn.
@@ -32,7 +32,11 @@ pub fn spray_map(
         units,
         zones: zones(plan, application, &print),
         features: features(&plan.site),
-        strips: strips(&plan.site, &application.setbacks, units),
+        strips: [
+            strips(&plan.site, &application.setbacks, units),
+            drift_strips(&plan.site, &application.drifts, units),
+        ]
+        .concat(),
         marks: marks(&plan.site),
         trail: trail(application),
         lot: lot(&plan.site),

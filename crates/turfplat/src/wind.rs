@@ -87,10 +87,11 @@ impl Wind {
         self.speed.is_some_and(|speed| speed.metres_per_second() < LIGHT)
     }
 
-    /// `wind from SW (225°) at 6.00 mph`.
-    pub fn print(&self, units: UnitSystem) -> String {
-        match self.speed {
-            Some(speed) => format!("wind from {} at {}", self.from, speed.print(units)),
+    /// `wind from SW (225°) at 6 mph (9.66 km/h)`.
+    fn in_words(&self) -> String {
+        let both = [UnitSystem::Us, UnitSystem::Metric];
+        match self.speed.map(|speed| both.map(|units| speed.print(units))) {
+            Some([us, metric]) => format!("wind from {} at {us} ({metric})", self.from),
             None => format!("wind from {}", self.from),
         }
     }
@@ -98,10 +99,10 @@ impl Wind {
 
 impl Wind {
     /// What whoever carries the plan must know of it.
-    pub fn caution(&self, units: UnitSystem) -> String {
+    pub(crate) fn caution(&self) -> String {
         format!(
-            "For {} alone: measure the wind before you start, and when it turns or freshens stop and work the plan out anew. Never spray towards water, gardens, hives or people.",
-            self.print(units)
+            "For {} alone: measure it on the ground before you start; when it turns or freshens, stop and work the plan out anew.",
+            self.in_words()
         )
     }
 }

@@ -16,6 +16,7 @@ mod quotes;
 mod reference;
 mod stale;
 mod walks;
+mod winds;
 
 use std::fs;
 use std::io::Write;
