@@ -54,7 +54,7 @@ fn a_house_lies_in_the_picture_where_it_lies_on_earth() {
         let drawn = spray_map(&plans[0], &plans[0].applications[0], None, units);
         let sheet = sheets(&drawn, page).remove(0);
         let picture = folder.path().join("map.png");
-        let place = in_place(&plans[0], sheet.placement);
+        let place = in_place(&plans[0], sheet.placement.expect("a map lies somewhere"));
         fs::write(&picture, png(&sheet.svg, page).unwrap()).unwrap();
         fs::write(picture.with_extension("pgw"), &place.world_file).unwrap();
         fs::write(picture.with_extension("prj"), place.prj.unwrap()).unwrap();

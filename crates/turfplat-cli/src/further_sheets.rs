@@ -1,6 +1,6 @@
 //! The further sheets of an earlier spray map: june-2.png beside june.png. A picture that is only
 //! called so may be anybody's; ours is told by what it shows: a part of the first sheet's ground at
-//! a larger scale, in the same coordinate system.
+//! a larger scale, in the same coordinate system, or by the words within it that it is a key.
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -16,9 +16,11 @@ impl FurtherSheets {
     pub(crate) fn of(first: &Path, as_png: bool) -> FurtherSheets {
         let of_png = || {
             let overview = Ground::of(first)?;
-            let shown =
-                |path: &PathBuf| Ground::of(path).is_some_and(|it| it.is_part_of(&overview));
-            Some((2..).map(|number| numbered(first, number)).take_while(shown).collect())
+            let is_one = |(number, path): &(usize, PathBuf)| {
+                Ground::of(path).is_some_and(|it| it.is_part_of(&overview)) || is_key(path, *number)
+            };
+            let all = (2..).map(|number| (number, numbered(first, number))).take_while(is_one);
+            Some(all.map(|(_, path)| path).collect())
         };
         let of_svg = || {
             let is_one = |(number, path): &(usize, PathBuf)| {
@@ -31,18 +33,29 @@ impl FurtherSheets {
         FurtherSheets(if as_png { of_png().unwrap_or_default() } else { of_svg() })
     }
 
-    /// Removes them with what stands beside them, but for those that are written anew; those removed.
+    /// Removes them with what stands beside them, but for files that are written anew; the sheets
+    /// that were removed.
     pub(crate) fn forget(self, written: &[PathBuf], as_png: bool) -> anyhow::Result<Vec<PathBuf>> {
-        let old: Vec<PathBuf> = self.0.into_iter().filter(|it| !written.contains(it)).collect();
-        for sheet in &old {
+        for sheet in &self.0 {
             let folder = sheet.parent().unwrap_or(Path::new(""));
-            let names: Vec<String> = (targets(sheet, as_png).iter())
-                .filter_map(|it| it.file_name()?.to_str().map(str::to_owned))
-                .collect();
+            let mut old = targets(sheet, as_png);
+            old.retain(|it| !written.contains(it));
+            let names: Vec<String> =
+                (old.iter()).filter_map(|it| it.file_name()?.to_str().map(str::to_owned)).collect();
             own_files::forget(folder, names.iter().map(String::as_str))?;
         }
-        Ok(old)
+        Ok(self.0.into_iter().filter(|it| !written.contains(it)).collect())
     }
+}
+
+/// Whether a picture says that it explains the numbers of a map of ours, on that sheet: such a one
+/// lies nowhere.
+fn is_key(picture: &Path, number: usize) -> bool {
+    let says = format!("tEXtDescription\0zones by number, sheet {number} of ");
+    let says = says.as_bytes();
+    // It stands before the picture itself.
+    let head = fs::read(picture).unwrap_or_default();
+    head.get(..256).unwrap_or(&head).windows(says.len()).any(|bytes| bytes == says)
 }
 
 /// Where a picture says that it lies.

@@ -217,18 +217,21 @@ mod built_in {
                 "Map of {} for {}, 1:{scale}: what is treated, what is kept free, and what is near.",
                 map.property, map.application
             );
-            // The key of a map has room for some numbers; the table explains them all.
-            let number = |index: usize| numbered.iter().position(|zone| *zone == index);
-            let numbers = application.zones.iter().map(|zone| number(zone.index));
-            let numbers: Vec<String> = numbers
-                .map(|place| place.map_or_else(String::new, |place| (place + 1).to_string()))
-                .collect();
+            // Where the map has numbers, the tables bear those of all zones: each has one.
+            let number = |index: usize| match numbered.is_empty() {
+                true => String::new(),
+                false => (index + 1).to_string(),
+            };
+            let numbers: Vec<String> =
+                application.zones.iter().map(|zone| number(zone.index)).collect();
+            let not_treated: Vec<String> =
+                application.skipped.iter().map(|zone| number(zone.index)).collect();
             let data: Value = json!({
                 "order": order,
                 "date": order["date"],
                 "paper": page.as_engine_calls_it(),
                 "size": size,
-                "map": { "width": width, "height": height, "beside": beside, "alt": alt, "numbers": numbers },
+                "map": { "width": width, "height": height, "beside": beside, "alt": alt, "numbers": numbers, "not_treated": not_treated },
             });
             anyhow::Ok(render(&Template::work_order(), &data, &[("map.svg", svg.as_bytes())])?)
         };

@@ -117,10 +117,10 @@ fn files_of(
             };
             written.push((format!("{name}.png"), png(&sheet.svg, Page::Letter)?));
             written.push((format!("{name}.svg"), sheet.svg.into_bytes()));
-            let beside = beside_picture(in_place(plan, sheet.placement));
-            written.extend(
-                beside.into_iter().map(|(ending, text)| (format!("{name}.{ending}"), text.into())),
-            );
+            // A sheet that only explains numbers lies nowhere.
+            let place = sheet.placement.map(|it| in_place(plan, it));
+            let beside = place.into_iter().flat_map(beside_picture);
+            written.extend(beside.map(|(ending, text)| (format!("{name}.{ending}"), text.into())));
         }
         let zones = zones_geojson(plan, application);
         written.push((format!("zones{suffix}.geojson"), zones.into_bytes()));

@@ -19,7 +19,8 @@ use crate::{Output, Verdict, files};
 /// Draw the spray map of one application, as PNG or SVG
 ///
 /// A property that is too large for one sheet of paper gets several: FILE.png is the overview,
-/// FILE-2.png and so on show its parts. Beside each PNG, a world file (.pgw) and its coordinate
+/// FILE-2.png and so on show its parts, and the last explain the numbers of all zones. With --page
+/// screen it stays one picture, which has more dots (up to 6400 by 4800), so that labels can be read. Beside each PNG, a world file (.pgw) and its coordinate
 /// system (.prj, .png.aux.xml) let other map programs open it in its place.
 #[derive(clap::Args)]
 #[command(
@@ -45,7 +46,7 @@ pub(crate) struct Args {
     #[arg(long, value_name = "DATE", value_parser = date)]
     date: Option<String>,
 
-    /// Paper, or a picture for a screen
+    /// Paper, or one picture for a screen, as large as its labels need
     #[arg(long, value_enum, default_value_t)]
     page: PageName,
 
@@ -183,13 +184,16 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
             continue;
         }
         files::write(&path, &png(&sheet.svg, page)?)?;
-        let place = in_place(plan, sheet.placement);
-        let has_system = place.prj.is_some();
-        for (ending, text) in beside_picture(place).into_iter().filter(|_| !is_device) {
-            files::write(&path.with_extension(ending), text.as_bytes())?;
+        // A sheet that only explains numbers lies nowhere.
+        let place = sheet.placement.filter(|_| !is_device).map(|it| in_place(plan, it));
+        let lies_nowhere_known = place.as_ref().is_some_and(|place| place.prj.is_none());
+        for (ending, text) in place.into_iter().flat_map(beside_picture) {
+            let beside = path.with_extension(ending);
+            files::write(&beside, text.as_bytes())?;
+            written.push(beside);
         }
         writeln!(output.remarks, "wrote {}", path.display())?;
-        if !has_system && !is_device {
+        if lies_nowhere_known {
             writeln!(
                 output.remarks,
                 "{}: in meters of the map's own plane, which lies nowhere known; so there is no .prj",

@@ -14,7 +14,6 @@ use crate::text::shorten;
 pub(crate) struct Limits {
     batches: usize,
     loads: usize,
-    zones: usize,
     notes: usize,
     legend: usize,
     /// Letters of one text, cautions excepted.
@@ -25,25 +24,38 @@ impl Limits {
     /// From everything down to the bare minimum.
     #[rustfmt::skip]
     pub(crate) const LADDER: [Limits; 6] = [
-        Limits { batches: usize::MAX, loads: usize::MAX, zones: usize::MAX, notes: usize::MAX, legend: usize::MAX, letters: 600 },
-        Limits { batches: 40, loads: 12, zones: 80, notes: 12, legend: 48, letters: 240 },
-        Limits { batches: 16, loads: 6, zones: 60, notes: 6, legend: 48, letters: 160 },
-        Limits { batches: 8, loads: 3, zones: 40, notes: 4, legend: 48, letters: 120 },
-        Limits { batches: 4, loads: 1, zones: 16, notes: 2, legend: 48, letters: 80 },
-        Limits { batches: 1, loads: 0, zones: 4, notes: 0, legend: 16, letters: 70 },
+        Limits { batches: usize::MAX, loads: usize::MAX, notes: usize::MAX, legend: usize::MAX, letters: 600 },
+        Limits { batches: 40, loads: 12, notes: 12, legend: 48, letters: 240 },
+        Limits { batches: 16, loads: 6, notes: 6, legend: 48, letters: 160 },
+        Limits { batches: 8, loads: 3, notes: 4, legend: 48, letters: 120 },
+        Limits { batches: 4, loads: 1, notes: 2, legend: 48, letters: 80 },
+        Limits { batches: 1, loads: 0, notes: 0, legend: 16, letters: 70 },
     ];
-
-    /// Whether a key of so many numbers loses some.
-    pub(crate) fn cuts_key(&self, numbers: usize) -> bool {
-        numbers > self.zones
-    }
 }
+
+/// Where the numbers on a map are explained: all of them in one place, for a key that ends in the
+/// middle is no key.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Explained {
+    /// Beside the map.
+    Here,
+    /// On the sheet of that number.
+    On(usize),
+    /// In whatever lists the zones, in their order.
+    ByList,
+}
+
+/// The key's type is no smaller than this, in points.
+pub(crate) const KEY_TYPE: f64 = 8.0;
+
+/// Letters of one line of the key.
+const KEY_LETTERS: usize = 240;
 
 /// The rows of the panel. `keyed` lists the zones that stand on the map as a number.
 pub(crate) fn rows(
     (map, styles): (&SprayMap, &Styles),
     seen: &Seen,
-    keyed: &[usize],
+    keyed: (&[usize], Explained),
     (size, width): (f64, f64),
     limits: Limits,
 ) -> Vec<Row> {
@@ -94,7 +106,7 @@ pub(crate) fn rows(
         }
     }
     on_this_map(&mut out, (map, styles), seen, limits);
-    by_number(&mut out, (map, styles), keyed, limits);
+    by_number(&mut out, (map, styles), keyed);
     if !map.notes.is_empty() && limits.notes > 0 {
         out.heading("Notes");
         for note in map.notes.iter().take(limits.notes) {
@@ -109,13 +121,13 @@ pub(crate) fn rows(
 pub(crate) fn legend_rows(
     (map, styles): (&SprayMap, &Styles),
     seen: &Seen,
-    keyed: &[usize],
+    keyed: (&[usize], Explained),
     (size, width): (f64, f64),
     limits: Limits,
 ) -> Vec<Row> {
     let mut out = Writer::new(size, width);
     on_this_map(&mut out, (map, styles), seen, limits);
-    by_number(&mut out, (map, styles), keyed, limits);
+    by_number(&mut out, (map, styles), keyed);
     out.rows
 }
 
@@ -123,7 +135,7 @@ pub(crate) fn legend_rows(
 pub(crate) fn part_rows(
     (map, styles): (&SprayMap, &Styles),
     seen: &Seen,
-    keyed: &[usize],
+    keyed: (&[usize], Explained),
     (size, width): (f64, f64),
     limits: Limits,
 ) -> Vec<Row> {
@@ -134,7 +146,7 @@ pub(crate) fn part_rows(
     let amounts = "An amount is for the whole zone, also where this sheet shows a part of it.";
     out.item(Sign::Nothing, amounts, false);
     on_this_map(&mut out, (map, styles), seen, limits);
-    by_number(&mut out, (map, styles), keyed, limits);
+    by_number(&mut out, (map, styles), keyed);
     out.rows
 }
 
@@ -158,23 +170,41 @@ fn on_this_map(out: &mut Writer, (map, styles): (&SprayMap, &Styles), seen: &See
 fn by_number(
     out: &mut Writer,
     (map, styles): (&SprayMap, &Styles),
-    keyed: &[usize],
-    limits: Limits,
+    (keyed, explained): (&[usize], Explained),
 ) {
     if keyed.is_empty() {
         return;
     }
     out.heading("Zones by number");
-    for (index, &zone) in keyed.iter().enumerate().take(limits.zones) {
-        let words = map.zones.get(zone).map(|zone| {
-            let facts = crate::label::facts(zone, map);
-            let letter = styles.letter(zone).map(|letter| format!(" ({letter})"));
-            format!("{}{}: {}", zone.name, letter.unwrap_or_default(), facts.join(", "))
-        });
-        let words = shorten(&words.unwrap_or_default(), limits.letters);
-        out.item(Sign::Number((index + 1).to_string()), &words, false);
+    match explained {
+        Explained::Here => {
+            for &zone in keyed {
+                key_row(out, (map, styles), zone, None);
+            }
+        }
+        Explained::On(sheet) => {
+            out.item(Sign::Nothing, &format!("All numbers are explained on sheet {sheet}."), true);
+        }
+        Explained::ByList => {
+            let words = "A number is the zone's place in the list of zones.";
+            out.item(Sign::Nothing, words, true);
+        }
     }
-    more(out, keyed.len(), limits.zones, "zone");
+}
+
+/// One zone of the key; `sheet` is the one on which it is seen best.
+pub(crate) fn key_row(
+    out: &mut Writer,
+    (map, styles): (&SprayMap, &Styles),
+    zone: usize,
+    sheet: Option<usize>,
+) {
+    let Some(its) = map.zones.get(zone) else { return };
+    let letter = styles.letter(its).map(|letter| format!(" ({letter})"));
+    let mut facts = crate::label::facts(its, map);
+    facts.extend(sheet.map(|sheet| format!("sheet {sheet}")));
+    let words = format!("{}{}: {}", its.name, letter.unwrap_or_default(), facts.join(", "));
+    out.item(Sign::Number((zone + 1).to_string()), &shorten(&words, KEY_LETTERS), false);
 }
 
 /// How many of a kind were left out, if any.

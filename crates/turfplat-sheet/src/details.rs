@@ -5,7 +5,7 @@
 use geo::{Coord, MultiPolygon};
 
 use crate::canvas::{Anchor, Canvas, INK, Type};
-use crate::contents::{self, Limits};
+use crate::contents::{self, Explained, KEY_TYPE, Limits};
 use crate::flow;
 use crate::layout::{Asked, Column, FRAME, GAP, Layout, Outline, Panel, Settled};
 use crate::map::SprayMap;
@@ -43,7 +43,8 @@ pub(crate) struct Index {
 }
 
 /// The sheets of a property that `alone` shows too small; none where more would not help.
-pub(crate) fn of(map: &SprayMap, page: Page, alone: &Layout) -> Vec<Detail> {
+/// `keys` sheets come after them, with all numbers.
+pub(crate) fn of(map: &SprayMap, page: Page, alone: &Layout, keys: usize) -> Vec<Detail> {
     let (Some(whole), Some(turf)) = (alone.view.one_to, turf(map)) else { return Vec::new() };
     let mut best = Vec::new();
     let mut last = whole;
@@ -56,7 +57,7 @@ pub(crate) fn of(map: &SprayMap, page: Page, alone: &Layout) -> Vec<Detail> {
         // Upright or lying as the first sheet, unless the other way needs fewer.
         let lying = alone.width > alone.height;
         let ways = [lying, !lying].map(|lying| {
-            let sheets = Sheets { map, page, lying, one_to };
+            let sheets = Sheets { map, page, lying, one_to, keys };
             let grounds = sheets.grounds(turf);
             (sheets, grounds)
         });
@@ -65,7 +66,7 @@ pub(crate) fn of(map: &SprayMap, page: Page, alone: &Layout) -> Vec<Detail> {
             break;
         };
         let details = sheets.draw(&grounds);
-        let is_clear = details.iter().all(|detail| !detail.layout.is_crowded);
+        let is_clear = details.iter().all(|it| !it.layout.is_crowded && !it.layout.is_key_apart);
         best = details;
         if is_clear {
             break;
@@ -87,6 +88,7 @@ struct Sheets<'a> {
     page: Page,
     lying: bool,
     one_to: f64,
+    keys: usize,
 }
 
 impl Sheets<'_> {
@@ -148,7 +150,7 @@ impl Sheets<'_> {
         grounds: &[(usize, Bounds)],
         elsewhere: &[bool],
     ) -> Layout {
-        let (outline, map_at) = self.outline(number, grounds.len() + 1);
+        let (outline, map_at) = self.outline(number, grounds.len() + 1 + self.keys);
         let inner = map_at.grown(-FRAME);
         let view = View::at(self.one_to, ground.centre(), inner);
         let left = map_at.x1 + 2.0 * GAP;
@@ -159,23 +161,28 @@ impl Sheets<'_> {
         let index = Index { at, extent, grounds: grounds.to_vec(), this: number };
         let y = at.y1 + GAP;
         let styles = Styles::of(self.map);
+        let last = Explained::On(grounds.len() + 2);
         let asked = Asked { elsewhere, ..Asked::all(self.page) };
         let settled = Settled::new(self.map, &styles, &asked, |seen, keyed| {
-            let tries = Limits::LADDER
-                .into_iter()
-                .flat_map(|limits| SIZES.into_iter().map(move |size| (limits, size)));
-            let found = tries.into_iter().find_map(|(limits, size)| {
-                let words = (size, COLUMN);
-                let rows = contents::part_rows((self.map, &styles), seen, keyed, words, limits);
+            let try_all = |key: Explained, least: f64| {
+                let sizes = move || SIZES.into_iter().filter(move |size| *size >= least);
+                let tries = Limits::LADDER.into_iter();
+                tries.flat_map(move |limits| sizes().map(move |size| (limits, size, key)))
+            };
+            let least = if keyed.is_empty() { 0.0 } else { KEY_TYPE };
+            let mut tries = try_all(Explained::Here, least).chain(try_all(last, 0.0));
+            let found = tries.find_map(|(limits, size, key)| {
+                let (words, its) = ((size, COLUMN), (keyed, key));
+                let rows = contents::part_rows((self.map, &styles), seen, its, words, limits);
                 let columns = flow::columns(&rows, &[outline.body.y1 - y])?;
                 let columns = columns.into_iter().map(|rows| Column { rows, x: left, y }).collect();
                 let panel = Panel { rows, columns, column_width: COLUMN };
-                Some((panel, limits.cuts_key(keyed.len())))
+                Some((panel, !keyed.is_empty() && key != Explained::Here))
             });
             let empty = || Panel { rows: Vec::new(), columns: Vec::new(), column_width: COLUMN };
             (found.unwrap_or_else(|| (empty(), true)), view, inner)
         });
-        let Settled { parted: (panel, is_key_cut), plate, labels, is_crowded, .. } = settled;
+        let Settled { parted: (panel, is_key_apart), plate, labels, is_crowded, .. } = settled;
         let Outline { width, height, title, title_at, body, .. } = outline;
         Layout {
             width,
@@ -188,7 +195,8 @@ impl Sheets<'_> {
             styles,
             plate,
             labels,
-            is_crowded: is_crowded || is_key_cut,
+            is_crowded,
+            is_key_apart,
             others: Vec::new(),
             index: Some(index),
         }
@@ -196,7 +204,7 @@ impl Sheets<'_> {
 }
 
 /// The sheet on which most of a zone is seen, for each zone.
-fn homes(map: &SprayMap, grounds: &[Bounds]) -> Vec<Option<usize>> {
+pub(crate) fn homes(map: &SprayMap, grounds: &[Bounds]) -> Vec<Option<usize>> {
     let home = |shape: &Shape| {
         let seen = |ground: &Bounds| {
             let b = shape.bounds.common(*ground);

@@ -9,7 +9,7 @@ use crate::grid::Grid;
 use crate::layout::{Asked, Layout};
 use crate::map::{Feature, Kind, Mark, MarkKind, SprayMap, Strip, Zone};
 use crate::page::Page;
-use crate::place::Placed;
+use crate::place::{Placed, Says};
 use crate::shape::Bounds;
 
 /// Metres that are kept from every water: ten feet.
@@ -125,6 +125,9 @@ proptest! {
                 prop_assert!(!label.bounds.overlaps(other.bounds), "{label:?} lies on {other:?}");
             }
             let Some(zone) = label.zone else { continue };
+            if let Says::Number(number) = label.says {
+                prop_assert_eq!(number, zone + 1, "a number that is not the zone's own");
+            }
             let Some(ground) = &sheet.plate.scene.zones[zone] else {
                 return Err(TestCaseError::fail(format!("a label without ground: {label:?}")));
             };

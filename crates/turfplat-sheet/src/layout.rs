@@ -6,7 +6,7 @@ use std::ops::Range;
 use geo::{Coord, MultiPolygon};
 use turfplat_units::UnitSystem;
 
-use crate::contents::{self, Limits};
+use crate::contents::{self, Explained, KEY_TYPE, Limits};
 use crate::details::Index;
 use crate::draw::Plate;
 use crate::flow::{self, Row};
@@ -41,8 +41,10 @@ pub(crate) struct Layout {
     pub(crate) styles: Styles,
     pub(crate) plate: Plate,
     pub(crate) labels: Labels,
-    /// At this scale some zones have no label that can be read, or the key has no room for all.
+    /// At this scale some zones have no label that can be read.
     pub(crate) is_crowded: bool,
+    /// The numbers are explained elsewhere.
+    pub(crate) is_key_apart: bool,
     /// Ground that other sheets show, by their numbers.
     pub(crate) others: Vec<(usize, Bounds)>,
     /// Where this sheet lies, if there are several.
@@ -114,8 +116,8 @@ struct Parted {
     map_at: Bounds,
     scale_at: Bounds,
     panel: Panel,
-    /// Not all numbers are explained.
-    is_key_cut: bool,
+    /// The numbers are explained elsewhere.
+    is_key_apart: bool,
 }
 
 impl Layout {
@@ -123,15 +125,13 @@ impl Layout {
         let styles = Styles::of(map);
         let extents = extents(map);
         let settled = Settled::new(map, &styles, asked, |seen, keyed| {
-            let count = asked.others.len() + 1;
-            let wish = Wish { map, page, styles: &styles, extents, seen, keyed, count };
+            let wish = Wish { map, page, styles: &styles, extents, seen, keyed, asked };
             let (parted, view) = wish.choose();
             let inner = parted.map_at.grown(-FRAME);
             (parted, view, inner)
         });
-        let is_crowded = settled.is_crowded || settled.parted.is_key_cut;
-        let Settled { parted, view, plate, labels, .. } = settled;
-        let Parted { width, height, title, title_at, scale_at, panel, .. } = parted;
+        let Settled { parted, view, plate, labels, is_crowded, .. } = settled;
+        let Parted { width, height, title, title_at, scale_at, panel, is_key_apart, .. } = parted;
         Layout {
             width,
             height,
@@ -144,6 +144,7 @@ impl Layout {
             plate,
             labels,
             is_crowded,
+            is_key_apart,
             others: asked.others.to_vec(),
             index: None,
         }
@@ -154,20 +155,43 @@ impl Layout {
 pub(crate) struct Asked<'a> {
     /// Sizes of text, smallest and largest, in points.
     pub(crate) sizes: (f64, f64),
-    /// Zones without room for words become numbers; else they are left without a label.
-    pub(crate) numbers: bool,
+    /// What becomes of zones without room for words.
+    pub(crate) numbers: Numbers,
+    /// Where numbers may be explained, best first; the last is taken whatever the room.
+    pub(crate) explained: &'a [Explained],
     /// Zones that have their label on another sheet: here one in words, if there is room. Empty
     /// for none.
     pub(crate) elsewhere: &'a [bool],
     /// Ground that other sheets show, in metres, to be drawn with its number.
     pub(crate) others: &'a [(usize, Bounds)],
+    /// How many sheets there are.
+    pub(crate) count: usize,
+    /// By how much wider and higher than the page the sheet is: a picture for a screen may be.
+    pub(crate) enlarged: f64,
+}
+
+/// What becomes of zones that have no room for words.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Numbers {
+    /// A number on its ground or at the end of a line.
+    Led,
+    /// A number on its ground, where there is room for one.
+    OnGround,
 }
 
 impl Asked<'_> {
     /// Of a sheet that has to say everything.
     pub(crate) fn all(page: Page) -> Asked<'static> {
         let sizes = if page.is_paper() { (6.0, 9.0) } else { (7.5, 11.5) };
-        Asked { sizes, numbers: true, elsewhere: &[], others: &[] }
+        Asked {
+            sizes,
+            numbers: Numbers::Led,
+            explained: &[Explained::Here, Explained::ByList],
+            elsewhere: &[],
+            others: &[],
+            count: 1,
+            enlarged: 1.0,
+        }
     }
 }
 
@@ -179,7 +203,7 @@ pub(crate) struct Settled<P> {
     pub(crate) labels: Labels,
     /// Some zones have no label, or one too small to be read.
     pub(crate) is_crowded: bool,
-    /// Zones that stand as the numbers 1, 2 and so on.
+    /// Zones that stand as a number, which is their place in the map's list, from 1.
     pub(crate) keyed: Vec<usize>,
 }
 
@@ -203,6 +227,12 @@ impl<P> Settled<P> {
             // only grow, so this ends.
             let mut now = Seen::on(map, &plate);
             now.sheets = !asked.others.is_empty();
+            let shows_end = |ground: &Bounds| {
+                let ends = map.trail.ends.iter().map(|end| Coord { x: end.x, y: end.y });
+                ends.into_iter().any(|end| ground.contains(end))
+            };
+            let showing = asked.others.iter().filter(|(_, ground)| shows_end(ground));
+            now.sheets_of_ends = showing.map(|(number, _)| *number).collect();
             now.corner = plate.scene.frame.contains(Grid::new(map, view).zero(view));
             let listed = match &mut seen {
                 Some(seen) => !seen.grow(&now),
@@ -238,8 +268,7 @@ struct Wish<'a> {
     seen: &'a Seen,
     /// Zones that stand as a number.
     keyed: &'a [usize],
-    /// How many sheets there are; this is the first.
-    count: usize,
+    asked: &'a Asked<'a>,
 }
 
 impl Wish<'_> {
@@ -251,11 +280,13 @@ impl Wish<'_> {
         let ([easy, dense], sizes) =
             if self.page.is_paper() { (PAPER, PAPER_SIZES) } else { (SCREEN, SCREEN_SIZES) };
         let smallest = sizes[sizes.len() - 1];
-        let try_all = |partings: &[&[Parting]], sizes: &[f64], limits: Limits| {
+        let try_all = |partings: &[&[Parting]], sizes: &[f64], limits: Limits, key: Explained| {
             let mut best: Option<(f64, Parted, View)> = None;
-            for &size in sizes {
-                for &way in partings.iter().copied().flatten() {
-                    let Some(parted) = self.part(way, size, limits) else { continue };
+            let is_read =
+                |size: &&f64| key != Explained::Here || self.keyed.is_empty() || **size >= KEY_TYPE;
+            for &size in sizes.iter().filter(is_read) {
+                for way in partings.iter().copied().flatten().flat_map(|it| self.widened(*it)) {
+                    let Some(parted) = self.part(way, size, limits, key) else { continue };
                     let view = self.view(parted.map_at.grown(-FRAME - 6.0));
                     // Larger text is worth as much as a larger map.
                     let worth = view.per_metre * size;
@@ -268,45 +299,65 @@ impl Wish<'_> {
         };
         let [all, cut @ ..] = Limits::LADDER;
         let bare = cut[cut.len() - 1];
-        try_all(&[easy], &sizes[..4], all)
-            .or_else(|| try_all(&[easy, dense], &sizes, all))
+        let whole = self.asked.explained.iter().find_map(|&key| {
+            try_all(&[easy], &sizes[..4], all, key)
+                .or_else(|| try_all(&[easy, dense], &sizes, all, key))
+        });
+        // What gives way next is not the key: either it stands whole, or it stands elsewhere.
+        let last = self.last();
+        whole
             .or_else(|| {
                 cut.iter().find_map(|&limits| {
-                    try_all(&[easy], &sizes[3..], limits)
-                        .or_else(|| try_all(&[dense], &sizes[3..], limits))
+                    try_all(&[easy], &sizes[3..], limits, last)
+                        .or_else(|| try_all(&[dense], &sizes[3..], limits, last))
                 })
             })
             // Only endless cautions come this far: they are set smaller until they stand.
             .or_else(|| {
                 (0..30).find_map(|step| {
-                    try_all(&[easy, dense], &[smallest * 0.8_f64.powi(step)], bare)
+                    try_all(&[easy, dense], &[smallest * 0.8_f64.powi(step)], bare, last)
                 })
             })
             .unwrap_or_else(|| self.empty())
     }
 
+    fn last(&self) -> Explained {
+        self.asked.explained.last().copied().unwrap_or(Explained::ByList)
+    }
+
+    /// On a wider sheet columns of the same breadth: as many more, or as many as there were.
+    fn widened(&self, way: Parting) -> impl Iterator<Item = Parting> {
+        let more = |count: usize| (count as f64 * self.asked.enlarged).round() as usize;
+        let columns = more(way.columns);
+        (way.beside..=more(way.beside)).map(move |beside| Parting { columns, beside, ..way })
+    }
+
+    fn outline(&self, lying: bool) -> Outline {
+        let sheet = (1, self.asked.count);
+        Outline::enlarged(self.map, self.page, lying, sheet, self.asked.enlarged)
+    }
+
     /// The way out when not even the smallest letters fit: the map alone.
     fn empty(&self) -> (Parted, View) {
-        let frame = Outline::new(self.map, self.page, self.page == Page::Screen, (1, self.count));
+        let frame = self.outline(self.page == Page::Screen);
         let map_at = Bounds { y1: frame.body.y1 - frame.strip, ..frame.body };
         let view = self.view(map_at.grown(-FRAME - 6.0));
         let scale_at = Bounds { y0: map_at.y1, ..frame.body };
         let panel = Panel { rows: Vec::new(), columns: Vec::new(), column_width: 0.0 };
         let Outline { width, height, title, title_at, .. } = frame;
-        let is_key_cut = !self.keyed.is_empty();
-        (Parted { width, height, title, title_at, map_at, scale_at, panel, is_key_cut }, view)
+        let is_key_apart = !self.keyed.is_empty();
+        (Parted { width, height, title, title_at, map_at, scale_at, panel, is_key_apart }, view)
     }
 
-    fn part(&self, way: Parting, size: f64, limits: Limits) -> Option<Parted> {
-        let Outline { width, height, title, title_at, body, strip } =
-            Outline::new(self.map, self.page, way.lying, (1, self.count));
+    fn part(&self, way: Parting, size: f64, limits: Limits, key: Explained) -> Option<Parted> {
+        let Outline { width, height, title, title_at, body, strip } = self.outline(way.lying);
         let between = 2.0 * GAP;
         let step = (body.width() + between) / way.columns as f64;
         let column_width = step - between;
         let rows = contents::rows(
             (self.map, self.styles),
             self.seen,
-            self.keyed,
+            (self.keyed, key),
             (size, column_width),
             limits,
         );
@@ -333,8 +384,8 @@ impl Wish<'_> {
         let map_at = Bounds { y1: upper.y1 - strip, ..upper };
         let scale_at = Bounds { y0: map_at.y1, ..upper };
         let panel = Panel { rows, columns, column_width };
-        let is_key_cut = limits.cuts_key(self.keyed.len());
-        Some(Parted { width, height, title, title_at, map_at, scale_at, panel, is_key_cut })
+        let is_key_apart = !self.keyed.is_empty() && key != Explained::Here;
+        Some(Parted { width, height, title, title_at, map_at, scale_at, panel, is_key_apart })
     }
 }
 
@@ -352,7 +403,19 @@ pub(crate) struct Outline {
 impl Outline {
     /// `sheet` is its number and how many there are.
     pub(crate) fn new(map: &SprayMap, page: Page, lying: bool, sheet: (usize, usize)) -> Outline {
+        Self::enlarged(map, page, lying, sheet, 1.0)
+    }
+
+    /// Of a sheet so many times as wide and high as the page.
+    fn enlarged(
+        map: &SprayMap,
+        page: Page,
+        lying: bool,
+        sheet: (usize, usize),
+        by: f64,
+    ) -> Outline {
         let (short, long) = page.size();
+        let (short, long) = (short * by, long * by);
         let (width, height) = if lying && page.is_paper() { (long, short) } else { (short, long) };
         // Most printers cannot print the outer quarter inch.
         let margin = if page.is_paper() { 24.0 } else { 14.0 };

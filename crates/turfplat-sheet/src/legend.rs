@@ -137,8 +137,13 @@ fn of_trail(map: &SprayMap, seen: &Seen) -> Vec<(Key, String)> {
             _ => "a load runs out here (batch-load)",
         };
         list.push((Key::LoadEnd, words.to_owned()));
-    } else if map.trail.ends.len() > trail::MOST_FLAGS {
-        let words = format!("not drawn: {} places where loads run out", map.trail.ends.len());
+    } else if seen.hidden_ends > 0 {
+        let sheets: Vec<String> = seen.sheets_of_ends.iter().map(usize::to_string).collect();
+        let words = match &sheets[..] {
+            [] => format!("not drawn: {} places where loads run out", seen.hidden_ends),
+            [one] => format!("where loads run out: on sheet {one}"),
+            all => format!("where loads run out: on sheets {}", all.join(", ")),
+        };
         list.push((Key::LoadEnd, words));
     }
     if map.trail.shows_passes && !map.trail.ways.is_empty() {

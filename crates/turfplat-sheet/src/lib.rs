@@ -16,6 +16,7 @@ mod font;
 mod grid;
 mod hatch;
 mod key;
+mod key_sheet;
 mod label;
 #[cfg(test)]
 mod law;

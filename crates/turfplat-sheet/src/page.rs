@@ -7,7 +7,7 @@ pub enum Page {
     Letter,
     /// A4, 210 × 297 mm at 300 dots per inch: 2480 × 3508 dots.
     A4,
-    /// 1600 × 1200 dots, the map on the left, large text.
+    /// 1600 × 1200 dots, the map on the left, large text; more dots where a property needs them.
     Screen,
 }
 

@@ -5,7 +5,7 @@ use geo::Coord;
 
 use crate::dimension::Held;
 use crate::label::{self, Wording};
-use crate::layout::Asked;
+use crate::layout::{Asked, Numbers};
 use crate::map::SprayMap;
 use crate::pole::{Ground, Pole};
 use crate::shape::{Bounds, Shape};
@@ -80,7 +80,8 @@ pub(crate) struct Labels {
 
 impl<'a> Placer<'a> {
     /// Places every label, clear of what is `reserved`. `keyed` are the zones that stand as
-    /// numbers from the start; zones that turn out to need one are added to it. Whether some zone
+    /// numbers from the start; zones that turn out to need one are added to it. A number is the zone's
+    /// place in the map's list, so that it is the same on every sheet and paper. Whether some zone
     /// has no label that can be read stands beside the labels.
     pub(crate) fn run(
         (map, styles): (&SprayMap, &Styles),
@@ -110,11 +111,12 @@ impl<'a> Placer<'a> {
             }
         }
         let is_elsewhere = |index: usize| asked.elsewhere.get(index).is_some_and(|there| *there);
-        homeless.retain(|(index, _)| asked.numbers && !is_elsewhere(*index));
+        homeless.retain(|(index, _)| !is_elsewhere(*index));
         placer.strips(map);
         placer.marks(map);
 
-        let few = homeless.len() <= MOST_LED;
+        let may_lead = asked.numbers == Numbers::Led;
+        let few = may_lead && homeless.len() <= MOST_LED;
         let mut numbers = Vec::new();
         for (index, wordings) in homeless {
             let led = few && !keyed.contains(&index) && placer.zone_led(index, &wordings);
@@ -125,15 +127,14 @@ impl<'a> Placer<'a> {
         numbers.sort_unstable();
         let mut homeless = Vec::new();
         for index in numbers {
-            let number = keyed.iter().position(|&known| known == index).unwrap_or_else(|| {
+            if !keyed.contains(&index) {
                 keyed.push(index);
-                keyed.len() - 1
-            });
-            if !placer.number_inside(index, number + 1) {
-                homeless.push((index, number + 1));
+            }
+            if !placer.number_inside(index, index + 1) {
+                homeless.push((index, index + 1));
             }
         }
-        let few = homeless.len() <= MOST_LED_NUMBERS;
+        let few = may_lead && homeless.len() <= MOST_LED_NUMBERS;
         let mut unread = 0;
         for (index, number) in homeless {
             if few {

@@ -7,7 +7,7 @@ use std::ops::Range;
 use geo::Coord;
 
 use crate::canvas::Canvas;
-use crate::contents::{self, Limits};
+use crate::contents::{self, Explained, Limits};
 use crate::draw;
 use crate::flow::{self, Row};
 use crate::grid::Grid;
@@ -44,8 +44,8 @@ pub struct Plate {
     pub svg: String,
     /// The n of its scale 1:n, which holds where the drawing is printed at its own size.
     pub scale: u32,
-    /// Which of the map's zones stand on it as the numbers 1, 2 and so on; empty where each has
-    /// its name. The legend explains as many as it has room for.
+    /// Which of the map's zones stand on it as a number, which is their place in the map's list,
+    /// from 1; empty where each has its name.
     pub numbered: Vec<usize>,
 }
 
@@ -129,7 +129,7 @@ fn settled(map: &SprayMap, styles: &Styles, body: Bounds) -> Settled<Parted> {
 }
 
 /// Legend below or beside, whichever shows the property larger. Of a key that is too long for
-/// half the box, the end gives way.
+/// half the box, none is there: whoever sets the page lists the zones by their numbers.
 fn choose(
     body: Bounds,
     (map, styles): (&SprayMap, &Styles),
@@ -142,11 +142,14 @@ fn choose(
         let view = best_view(extents, inner.grown(-6.0), true, map.units);
         (Parted { scale_at, legend }, view, inner)
     };
-    for limits in Limits::LADDER {
+    let ways = [Explained::Here, Explained::ByList];
+    let tries = ways.into_iter().flat_map(|key| Limits::LADDER.map(|limits| (key, limits)));
+    for (key, limits) in tries {
         let mut best: Option<(f64, (Parted, View, Bounds))> = None;
         for size in SIZES {
-            let rows =
-                |width| contents::legend_rows((map, styles), seen, keyed, (size, width), limits);
+            let rows = |width| {
+                contents::legend_rows((map, styles), seen, (keyed, key), (size, width), limits)
+            };
             for (map_at, legend) in [beside(body, rows), below(body, rows)].into_iter().flatten() {
                 let found = with_map(map_at, legend);
                 // Larger text is worth as much as a larger map.

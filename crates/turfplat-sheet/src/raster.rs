@@ -38,7 +38,7 @@ pub enum SheetError {
 ///
 /// * In: the SVG text of [`crate::svg`] and the page that it was made for.
 /// * Out: paper at 300 dots per inch, and marked so that it prints at true size; the screen
-///   as 1600 × 1200 dots.
+///   as 1600 × 1200 dots, or more where [`crate::sheets`] made it larger.
 ///
 /// # Errors
 ///
@@ -77,10 +77,25 @@ pub fn png(svg: &str, page: Page) -> Result<Vec<u8>, SheetError> {
             unit: png::Unit::Meter,
         }));
     }
+    // What a map shows is told by its place on the ground; a key has none.
+    if let Some(number) = attribute(svg, KEY_SHEET) {
+        encoder
+            .add_text_chunk("Description".to_owned(), format!("zones by number, sheet {number}"))?;
+    }
     let mut writer = encoder.write_header()?;
     writer.write_image_data(&rgb)?;
     writer.finish()?;
     Ok(out)
+}
+
+/// Says of a drawing that it only explains numbers, and which sheet it is.
+pub(crate) const KEY_SHEET: &str = "data-key-sheet";
+
+/// An attribute of the drawing itself.
+fn attribute<'s>(svg: &'s str, name: &str) -> Option<&'s str> {
+    let (head, _) = svg.split_once('>')?;
+    let (_, value) = head.split_once(&format!(" {name}=\""))?;
+    value.split('"').next()
 }
 
 /// A spray map whose text is drawn as outlines, for programs that read no embedded fonts.

@@ -33,6 +33,9 @@ pub(crate) struct Seen {
     pub(crate) marks: Vec<bool>,
     pub(crate) passes: bool,
     pub(crate) load_ends: bool,
+    /// So many places where loads run out are left unmarked, and shown on these sheets.
+    pub(crate) hidden_ends: usize,
+    pub(crate) sheets_of_ends: Vec<usize>,
 }
 
 impl Seen {
@@ -51,6 +54,8 @@ impl Seen {
             marks: vec![true; map.marks.len()],
             passes: map.trail.shows_passes && !map.trail.ways.is_empty(),
             load_ends: !map.trail.ends.is_empty(),
+            hidden_ends: 0,
+            sheets_of_ends: Vec::new(),
         }
     }
 
@@ -101,6 +106,8 @@ impl Seen {
             marks,
             passes: plate.trail.shows_passes(),
             load_ends: plate.trail.shows_flags(),
+            hidden_ends: plate.trail.hidden_flags(),
+            sheets_of_ends: Vec::new(),
         }
     }
 
@@ -115,6 +122,10 @@ impl Seen {
         self.neighbours |= other.neighbours;
         self.corner |= other.corner;
         self.sheets |= other.sheets;
+        self.hidden_ends = self.hidden_ends.max(other.hidden_ends);
+        if self.sheets_of_ends.len() < other.sheets_of_ends.len() {
+            self.sheets_of_ends.clone_from(&other.sheets_of_ends);
+        }
         for (mine, its) in [
             (&mut self.zones, &other.zones),
             (&mut self.strips, &other.strips),

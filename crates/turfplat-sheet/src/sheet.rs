@@ -4,14 +4,17 @@ use geo::Coord;
 use turfplat_units::UnitSystem;
 
 use crate::canvas::{Canvas, GREY, Type, number};
-use crate::details;
+use crate::contents::Explained;
+use crate::details::{self, Detail};
 use crate::draw;
 use crate::flow;
 use crate::font;
 use crate::grid::Grid;
-use crate::layout::{Asked, Layout};
+use crate::key_sheet::KeySheets;
+use crate::layout::{Asked, Layout, Numbers};
 use crate::map::SprayMap;
 use crate::page::Page;
+use crate::raster::KEY_SHEET;
 use crate::scale::{self, View};
 use crate::shape::Bounds;
 use crate::symbol;
@@ -26,8 +29,9 @@ pub struct Sheet {
     pub number: usize,
     /// The drawing, as [`svg`] makes it.
     pub svg: String,
-    /// Where its picture lies on the property's plane.
-    pub placement: Placement,
+    /// Where its picture lies on the property's plane; `None` of a sheet without a map, which
+    /// explains numbers alone.
+    pub placement: Option<Placement>,
 }
 
 /// Where a picture lies on the plane. North is up and dots are square, so three numbers say it.
@@ -57,30 +61,100 @@ pub fn svg(map: &SprayMap, page: Page) -> String {
 /// One, unless it is paper and more than three zones would have no label that can be read, or
 /// the key of numbers would not stand whole. Then the first is an overview, and others show the
 /// ground at the smallest larger scale at which every zone has its label on one of them, but
-/// never on more than 24.
+/// never on more than 24. The last explain all numbers: a zone's number is its place in the list,
+/// the same on every sheet. A screen has one sheet, which is larger where the zones need it.
 ///
 /// In, out and accuracy are those of [`svg`]; there is always a first sheet.
 pub fn sheets(map: &SprayMap, page: Page) -> Vec<Sheet> {
     let map = &tidy(map);
-    let alone = Layout::new(map, page, &Asked::all(page));
-    let details = if alone.is_crowded { details::of(map, page, &alone) } else { Vec::new() };
-    if details.is_empty() {
-        return vec![draw(map, page, &alone)];
+    let Parts { first, details, keys } = Parts::of(map, page);
+    let count = 1 + details.len() + keys.as_ref().map_or(0, KeySheets::count);
+    let all = std::iter::once(first).chain(details.into_iter().map(|detail| detail.layout));
+    let mut sheets: Vec<Sheet> = (all.zip(1..))
+        .map(|(layout, number)| Sheet { number, ..draw(map, page, &layout) })
+        .collect();
+    if let Some(keys) = &keys {
+        let before = sheets.len();
+        sheets.extend((0..keys.count()).map(|index| {
+            let number = before + index + 1;
+            let mut canvas = Canvas::new();
+            let size = keys.draw(&mut canvas, (map, page), index, (number, count));
+            let is_key = format!(r#" {KEY_SHEET}="{number} of {count}">"#);
+            let head = head((map, page), size, None).replacen('>', &is_key, 1);
+            let svg = whole(head, canvas);
+            Sheet { number, svg, placement: None }
+        }));
     }
-    let others: Vec<(usize, Bounds)> =
-        details.iter().zip(2..).map(|(detail, number)| (number, detail.ground)).collect();
-    let asked = Asked { numbers: false, others: &others, ..Asked::all(page) };
-    let overview = Layout::new(map, page, &asked);
-    let all = std::iter::once(overview).chain(details.into_iter().map(|detail| detail.layout));
-    let drawn = all.zip(1..);
-    drawn.map(|(layout, number)| Sheet { number, ..draw(map, page, &layout) }).collect()
+    sheets
+}
+
+/// All sheets of a map, measured.
+struct Parts {
+    first: Layout,
+    details: Vec<Detail>,
+    keys: Option<KeySheets>,
+}
+
+impl Parts {
+    fn of(map: &SprayMap, page: Page) -> Parts {
+        let alone = Layout::new(map, page, &Asked::all(page));
+        if !page.is_paper() {
+            return Parts {
+                first: large_enough(map, page, alone),
+                details: Vec::new(),
+                keys: None,
+            };
+        }
+        let lying = alone.width > alone.height;
+        let keys = |homes: &[Option<usize>]| KeySheets::new(map, page, lying, homes);
+        let mut details = Vec::new();
+        if alone.is_crowded {
+            // Where a zone is seen best is not known yet; that there is such a place is.
+            details =
+                details::of(map, page, &alone, keys(&vec![Some(88); map.zones.len()]).count());
+        }
+        if details.is_empty() && !alone.is_key_apart {
+            return Parts { first: alone, details, keys: None };
+        }
+        let grounds: Vec<Bounds> = details.iter().map(|detail| detail.ground).collect();
+        let homes: Vec<Option<usize>> = (details::homes(map, &grounds).into_iter())
+            .map(|home| home.map(|index| index + 2))
+            .collect();
+        let others: Vec<(usize, Bounds)> = (2..).zip(grounds).collect();
+        let keys = keys(&homes);
+        let asked = Asked {
+            numbers: if others.is_empty() { Numbers::Led } else { Numbers::OnGround },
+            explained: &[Explained::On(others.len() + 2)],
+            others: &others,
+            count: 1 + others.len() + keys.count(),
+            ..Asked::all(page)
+        };
+        let first = Layout::new(map, page, &asked);
+        Parts { first, details, keys: Some(keys) }
+    }
+}
+
+/// By how much a picture for a screen is enlarged, as far as needed: type stays as it is, so that it
+/// is read by moving about. More would fill the memory of a small machine.
+const ENLARGED: [f64; 4] = [1.5, 2.0, 3.0, 4.0];
+
+/// The smallest picture on which each zone has a label that can be read, and all are explained.
+fn large_enough(map: &SprayMap, page: Page, alone: Layout) -> Layout {
+    let is_clear = |layout: &Layout| !layout.is_crowded && !layout.is_key_apart;
+    let mut best = alone;
+    for enlarged in ENLARGED {
+        if is_clear(&best) {
+            break;
+        }
+        best = Layout::new(map, page, &Asked { enlarged, ..Asked::all(page) });
+    }
+    best
 }
 
 fn draw(map: &SprayMap, page: Page, layout: &Layout) -> Sheet {
     let mut canvas = Canvas::new();
     let Layout { view, plate, .. } = layout;
     let frame = plate.scene.frame;
-    canvas.raw("<rect width=\"100%\" height=\"100%\" fill=\"#fff\"/>\n");
     if let Some(underlay) = &map.underlay {
         underlay.draw(&mut canvas, *view);
     }
@@ -104,14 +178,20 @@ fn draw(map: &SprayMap, page: Page, layout: &Layout) -> Sheet {
         let rows = &panel.rows[column.rows.clone()];
         flow::draw(&mut canvas, rows, column.x, column.y, panel.column_width);
     }
-    canvas.raw("</svg>\n");
-    let drawn = canvas.finish();
-    let svg = [head(map, layout, page), font::style_rule(&drawn), drawn].concat();
+    let size = (layout.width, layout.height);
+    let svg = whole(head((map, page), size, view.one_to), canvas);
     let dot = 1.0 / page.dots_per_unit();
     let corner = view.to_plane(Coord { x: dot / 2.0, y: dot / 2.0 });
     let placement =
         Placement { metres_per_dot: dot / view.per_metre, east: corner.x, north: corner.y };
-    Sheet { number: 1, svg, placement }
+    Sheet { number: 1, svg, placement: Some(placement) }
+}
+
+/// The drawing on white paper, with the font that it needs.
+fn whole(head: String, canvas: Canvas) -> String {
+    let drawn = canvas.finish();
+    let paper = "<rect width=\"100%\" height=\"100%\" fill=\"#fff\"/>\n";
+    [&head, &font::style_rule(&drawn), paper, &drawn, "</svg>\n"].concat()
 }
 
 /// The ground that the frame of a map will show on a page, on the first sheet of several: what a
@@ -120,12 +200,11 @@ fn draw(map: &SprayMap, page: Page, layout: &Layout) -> Sheet {
 /// The legend has a line for the picture, so ask with [`SprayMap::underlay`] set, if only to
 /// [`crate::Underlay::blank`].
 pub fn shown(map: &SprayMap, page: Page) -> Shown {
-    let layout = Layout::new(&tidy(map), page, &Asked::all(page));
+    let layout = Parts::of(&tidy(map), page).first;
     Shown::of(layout.plate.scene.frame, layout.view, page)
 }
 
-fn head(map: &SprayMap, sheet: &Layout, page: Page) -> String {
-    let (wide, high) = (sheet.width, sheet.height);
+fn head((map, page): (&SprayMap, Page), (wide, high): (f64, f64), one_to: Option<f64>) -> String {
     // Six decimals, so that A4 comes out at its exact number of dots.
     let size = if page.is_paper() {
         format!(r#"width="{wide:.6}pt" height="{high:.6}pt""#)
@@ -136,7 +215,7 @@ fn head(map: &SprayMap, sheet: &Layout, page: Page) -> String {
     let mut head = format!(
         r#"<svg xmlns="http://www.w3.org/2000/svg" {size} viewBox="0 0 {wide:.6} {high:.6}" font-family="Inter, Helvetica, Arial, sans-serif""#
     );
-    if let Some(n) = sheet.view.one_to {
+    if let Some(n) = one_to {
         let _ = write!(head, r#" data-scale="{n}""#);
     }
     let title = [map.application.as_str(), map.property.as_str()].join(" ");

@@ -38,8 +38,8 @@ pub struct LoadEnd {
 
 /// Passes closer than this, in points, are not drawn.
 const CLOSEST: f64 = 6.0;
-/// More flags than this are a wood that hides the ground; the plan has the places.
-pub(crate) const MOST_FLAGS: usize = 60;
+/// More flags than this on one map are a wood that hides the ground.
+const MOST_FLAGS: usize = 60;
 /// Size of the number on a flag, in points.
 const SIZE: f64 = 6.5;
 /// Height of a pole and of its cloth.
@@ -57,6 +57,8 @@ const SHORTEST_WITH_ARROW: f64 = 9.0;
 pub(crate) struct Trodden {
     ways: Vec<Vec<Vec<Coord>>>,
     flags: Vec<Flag>,
+    /// Places that are too many to be marked.
+    hidden: usize,
 }
 
 /// A flag with its foot where the load runs out.
@@ -86,17 +88,19 @@ impl Trodden {
             let way = |way: &Vec<LineString<f64>>| way.iter().map(line).filter(is_seen).collect();
             trodden.ways = trail.ways.iter().map(way).collect();
         }
-        if trail.ends.len() <= MOST_FLAGS {
+        let foot = |end: &LoadEnd| {
+            let at = Coord { x: end.x, y: end.y };
+            let foot = is_usable(&at).then(|| view.to_page(at));
+            foot.filter(|&foot| frame.contains(foot))
+        };
+        let ends = trail.ends.iter().filter_map(|end| Some((foot(end)?, &end.load)));
+        let ends: Vec<(Coord, &String)> = ends.collect();
+        if ends.len() > MOST_FLAGS {
+            trodden.hidden = ends.len();
+        } else {
             let reach = 2.0 * crate::symbol::REACH;
             let mut taken: Vec<Bounds> =
                 marks.iter().map(|&at| Bounds::around(at, reach, reach)).collect();
-            let foot = |end: &LoadEnd| {
-                let at = Coord { x: end.x, y: end.y };
-                let foot = is_usable(&at).then(|| view.to_page(at));
-                foot.filter(|&foot| frame.contains(foot))
-            };
-            let ends = trail.ends.iter().filter_map(|end| Some((foot(end)?, &end.load)));
-            let ends: Vec<(Coord, &String)> = ends.collect();
             let feet: Vec<Coord> = ends.iter().map(|(foot, _)| *foot).collect();
             for (foot, load) in ends {
                 let flag = Flag::placed(foot, load, frame, &taken, &feet);
@@ -109,6 +113,11 @@ impl Trodden {
 
     pub(crate) fn shows_passes(&self) -> bool {
         self.ways.iter().any(|way| !way.is_empty())
+    }
+
+    /// How many places are left unmarked, being too many.
+    pub(crate) fn hidden_flags(&self) -> usize {
+        self.hidden
     }
 
     pub(crate) fn shows_flags(&self) -> bool {

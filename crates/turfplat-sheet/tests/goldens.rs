@@ -49,6 +49,7 @@ fn all() -> Vec<(&'static str, String)> {
     let letter = |map: &SprayMap| svg(map, Page::Letter);
     let campus = sheets(&invented::campus(), Page::Letter);
     let (overview, part) = (campus[0].svg.clone(), campus[1].svg.clone());
+    let key = campus[campus.len() - 1].svg.clone();
     vec![
         ("tiny-lot", svg(&invented::tiny(), Page::A4)),
         ("home", letter(&invented::home())),
@@ -58,6 +59,7 @@ fn all() -> Vec<(&'static str, String)> {
         ("forty-zones", letter(&invented::forty())),
         ("campus-overview", overview),
         ("campus-part", part),
+        ("campus-key", key),
         ("ring-lawn", letter(&invented::ring_lawn())),
         ("all-kinds", letter(&invented::all_kinds())),
         ("zone-lost", letter(&invented::zone_lost())),
