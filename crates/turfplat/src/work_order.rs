@@ -435,9 +435,9 @@ fn kept_distance(setback: &AppliedSetback, units: UnitSystem) -> KeptDistance {
 /// were asked for.
 fn no_map(plan: &PropertyPlan<'_>) -> Option<String> {
     plan.findings.iter().any(|it| it.code == "not-placed").then(|| {
-        "No map was drawn: the lawns were measured and have no place. Check each distance to water, wells, \
-         drains, beds and neighbors on the ground before you start; the label and the law ask for them all \
-         the same."
+        "No map was drawn: the lawns were measured and have no place; the picture shows their shapes, not how \
+         they lie. Check each distance to water, wells, drains, beds and neighbors on the ground before you \
+         start: the label and the law ask for it all the same."
             .to_owned()
     })
 }

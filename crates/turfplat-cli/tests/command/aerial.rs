@@ -355,3 +355,43 @@ fn a_picture_that_counts_in_feet_of_a_system_in_meters_lies_in_the_same_place() 
     let off: u64 = metres.iter().zip(&feet).map(|(a, b)| u64::from(a.abs_diff(*b))).sum();
     assert!(metres.len() == feet.len() && off * 10 < metres.len() as u64, "{off}");
 }
+
+/// A crew finds the edge of a lawn by the tree that stands there, on the order as on the sheet.
+#[cfg(feature = "pdf")]
+#[test]
+fn an_order_has_the_picture_beneath_its_map() {
+    use super::orders::with_the_engine::{packed, poppler, read};
+    let folder = Folder::new("aerial-order");
+    let (map, picture) = (map(&folder), picture(&folder));
+    let job = folder.file("job.toml", JOB);
+    let paper = folder.path("order.pdf");
+    let order = |more: &[&str]| {
+        let output = turfplat(&[&["work-order", &map, "--job", &job, "-o", &paper], more].concat());
+        (status(&output), text(&output.stderr))
+    };
+    let images = || poppler("pdfimages", &["-list", &paper]).lines().count() - 2;
+    let (code, said) = order(&["--aerial", &picture, "--aerial-crs", "EPSG:4326"]);
+    assert_eq!(code, 0, "{said}");
+    assert_eq!(images(), 1);
+    assert!(packed(&read(&paper)).contains("aerialpicture:ground.png,asofitsfile;notasurvey"));
+    assert_eq!(order(&[]).0, 0);
+    assert_eq!(images(), 0);
+    // A picture of another place is refused, and what stood there stays.
+    let before = fs::read(&paper).unwrap();
+    folder.file("ground.pgw", format!("{PIXEL}\n0\n0\n-{PIXEL}\n-60\n40\n"));
+    let (code, said) = order(&["--aerial", &picture, "--aerial-crs", "EPSG:4326"]);
+    assert_eq!(code, 1, "{said}");
+    assert!(said.contains("shows none of the turf"), "{said}");
+    assert_eq!(fs::read(&paper).unwrap(), before);
+    let over = turfplat(&[
+        "work-order",
+        &map,
+        "--job",
+        &job,
+        "-o",
+        &folder.path("x.pdf"),
+        "--aerial-crs",
+        "EPSG:4326",
+    ]);
+    assert_eq!(status(&over), 2);
+}

@@ -15,6 +15,7 @@ mod quote_papers;
 mod quotes;
 mod reference;
 mod stale;
+mod walked_orders;
 mod walks;
 mod winds;
 

@@ -1,0 +1,178 @@
+//! Work orders of what is walked, measured by tape or spread: read back from the paper.
+
+#![cfg(feature = "pdf")]
+
+use super::orders::with_the_engine::{packed, pages, poppler, read};
+use super::*;
+
+/// 100 ft by 50 ft, walked with 10 ft at 3 mph.
+fn walked_job() -> String {
+    JOB.replace("kind = \"backpack\"", "kind = \"backpack\"\nswath = \"10 ft\"\nspeed = \"3 mph\"")
+}
+
+fn order(map: &str, job: &str, paper: &str, more: &[&str]) -> String {
+    let output = turfplat(&[&["work-order", map, "--job", job, "-o", paper], more].concat());
+    assert_eq!(status(&output), 0, "{}", text(&output.stderr));
+    packed(&read(paper))
+}
+
+/// With the same options a plan and an order put the flags in the same places: they are one paper.
+#[test]
+fn an_order_is_walked_as_the_plan_is() {
+    let folder = Folder::new("order-walk");
+    let map = folder.file("map.geojson", collection(&[LAWN]));
+    let job = folder.file("job.toml", walked_job());
+    let (out, paper) = (folder.path("plan"), folder.path("order.pdf"));
+    let options = ["--plane", "ft", "--edge-first", "--passes", "--drawn", "1ft"];
+    let plan =
+        turfplat(&[&["plan", &map, "--job", &job, "--out", &out, "--pdf"], &options[..]].concat());
+    assert_eq!(status(&plan), 0, "{}", text(&plan.stderr));
+    let told = order(&map, &job, &paper, &options);
+    assert_eq!(fs::read(&paper).unwrap(), fs::read(format!("{out}/work-order.pdf")).unwrap());
+    let table = text(&plan.stdout);
+    let row = table.split_once("Passes 10 ft wide").unwrap().1;
+    let row = row.lines().find(|line| line.trim_start().starts_with("Lawn")).unwrap();
+    // Of the row all but the way between passes and what is missed, which a crew cannot use.
+    let cells: Vec<&str> =
+        row.split("   ").map(str::trim).filter(|cell| !cell.is_empty()).collect();
+    for cell in [cells[1], cells[2], cells[5], cells[8]] {
+        assert!(told.contains(&packed(cell)), "{cell} of {row}: {told}");
+    }
+    for words in [
+        "Passes 10 ft wide, one along all edges first; they change no amount.",
+        "Times are for walking alone",
+        "% as drawn",
+        "passes, from the ring on",
+    ] {
+        assert!(told.contains(&packed(words)), "{words}: {told}");
+    }
+    let plain = order(&map, &job, &paper, &["--plane", "ft"]);
+    assert!(!plain.contains("alongalledges") && !plain.contains("asdrawn"), "{plain}");
+    assert!(plain.contains("aloadrunsouthere") && !plain.contains("passes,fromthering"), "{plain}");
+    let none = folder.file("none.toml", JOB);
+    let refused =
+        ["work-order", &map, "--plane", "ft", "--job", &none, "-o", &paper, "--edge-first"];
+    let output = turfplat(&refused);
+    assert_eq!(status(&output), 2);
+    assert!(text(&output.stderr).contains("add swath = \"5 ft\""), "{}", text(&output.stderr));
+}
+
+/// Lawns that lie nowhere: that no distance is kept must not read as if none were asked for.
+#[test]
+fn an_order_of_a_tape_sheet_says_that_distances_are_to_be_checked() {
+    let folder = Folder::new("order-tape");
+    let lawn = "unit = \"ft\"\n[[shape]]\nkind = \"turf\"\nname = \"Lawn\"\nspecies = \"tall-fescue\"\nrectangle = { length = 60, width = 40 }\n";
+    let sheet = folder.file("lawn.toml", lawn);
+    let (job, paper) = (folder.file("job.toml", JOB), folder.path("order.pdf"));
+    let told = order(&sheet, &job, &paper, &[]);
+    assert!(told.contains("Nomapwasdrawn") && told.contains("Checkeachdistance"), "{told}");
+    assert!(!told.contains("Nothingonthemapasksforadistance"), "{told}");
+    let placed = folder.file("placed.toml", format!("{lawn}at = {{ east = 0, north = 0 }}\n"));
+    let told = order(&placed, &job, &paper, &[]);
+    assert!(!told.contains("Nomapwasdrawn"), "{told}");
+    assert!(told.contains("Nothingonthemapasksforadistance"), "{told}");
+}
+
+#[test]
+fn a_spreader_is_filled_and_nothing_is_mixed() {
+    let folder = Folder::new("order-spreader");
+    let map = folder.file("map.geojson", collection(&[LAWN]));
+    let job = folder.file(
+        "job.toml",
+        "[equipment.rotary]\nkind = \"spreader\"\ntank = \"50 lb\"\n[[application]]\nname = \"June\"\nequipment = \"rotary\"\n[[application.product]]\nproduct = \"urea-46-0-0\"\nrate = \"1 lb/1000 sq ft\"\nlabel_checked = \"2026-05-02\"\n",
+    );
+    let told = order(&map, &job, &folder.path("order.pdf"), &["--plane", "ft"]);
+    assert!(told.contains("Fillhopperat") && !told.contains("Mixat"), "{told}");
+}
+
+/// What stays in hose and sump stands with the load that it is mixed with, on map and order.
+#[test]
+fn the_dead_volume_stands_in_the_loads_of_the_map() {
+    let folder = Folder::new("order-dead");
+    let map = folder.file("map.geojson", collection(&[LAWN]));
+    let job = folder.file("job.toml", JOB.replace("tank =", "dead_volume = \"0.3 gal\"\ntank ="));
+    let sheet = folder.path("map.svg");
+    let output = turfplat(&["sheet", &map, "--plane", "ft", "--job", &job, "-o", &sheet]);
+    assert_eq!(status(&output), 0, "{}", text(&output.stderr));
+    let svg = fs::read_to_string(&sheet).unwrap();
+    let svg = svg.split("</style>").last().unwrap();
+    let words: String =
+        svg.split('>').filter_map(|part| part.split_once('<')).map(|(words, _)| words).collect();
+    let told = packed(&words);
+    assert_eq!(told.matches("ofit0.3galforhoseandsump").count(), 1, "{told}");
+}
+
+/// Fills of many small lawns with long names: each stands whole on a page, below a header.
+#[test]
+fn a_load_of_an_order_is_never_parted_by_the_end_of_a_page() {
+    let folder = Folder::new("order-loads");
+    let lawn = |at: usize| {
+        let west = at * 150;
+        let ring = format!("[{west},0],[{0},0],[{0},50],[{west},50],[{west},0]", west + 100);
+        LAWN.replace("\"Lawn\"", &format!("\"{at} Lawn behind the long wall of the old mill\""))
+            .replace("[0,0],[100,0],[100,50],[0,50],[0,0]", &ring)
+    };
+    let lawns: Vec<String> = (1..=40).map(lawn).collect();
+    let map = collection(&lawns.iter().map(String::as_str).collect::<Vec<_>>());
+    let map = folder.file("map.geojson", map);
+    let job = folder.file("job.toml", JOB.replace("4 gal", "7 gal"));
+    let paper = folder.path("order.pdf");
+    order(&map, &job, &paper, &["--plane", "ft"]);
+    let page = |at: usize| {
+        let at = at.to_string();
+        packed(&poppler("pdftotext", &["-raw", "-f", &at, "-l", &at, &paper, "-"]))
+    };
+    let all: Vec<String> = (1..=pages(&paper)).map(page).collect();
+    let plan = turfplat(&["plan", &map, "--plane", "ft", "--job", &job, "--format", "json"]);
+    let plan = json(&plan);
+    let loads = plan["properties"][0]["applications"][0]["batches"][0]["loads"].as_array().unwrap();
+    // Worked by hand: 40 × 5 gal are 28 tanks of 7 and one of 4.
+    assert_eq!(loads.len(), 29);
+    let all: Vec<&String> = all.iter().filter(|page| page.contains("doneloadfillto")).collect();
+    assert!(all.len() > 1, "{all:?}");
+    for load in loads {
+        let covers: Vec<String> = load["covers"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .map(|cover| packed(&format!("{}:", cover["zone"].as_str().unwrap())))
+            .collect();
+        let whole = |page: &&String| covers.iter().all(|zone| page.contains(zone));
+        assert!(all.iter().any(|page| whole(&page)), "load {}: {covers:?}", load["load"]);
+    }
+}
+
+/// The name of a batch stands above its loads on each page, and never alone at the end of one.
+#[test]
+fn a_batch_is_named_where_its_loads_are() {
+    let folder = Folder::new("order-batches");
+    let blue = LAWN
+        .replace("\"Lawn\"", "\"Blue\"")
+        .replace("tall-fescue", "kentucky-bluegrass")
+        .replace("[0,0],[100,0],[100,50],[0,50],[0,0]", "[0,60],[100,60],[100,110],[0,110],[0,60]");
+    let map = folder.file("map.geojson", collection(&[LAWN, &blue]));
+    let rates = "[application.product.rates]\n\"tall-fescue\" = \"0.5 fl oz/1000 sq ft\"\n\"kentucky-bluegrass\" = \"0.25 fl oz/1000 sq ft\"\n";
+    let job = JOB.replace("rate = \"0.5 fl oz/1000 sq ft\"\n", "") + rates;
+    let paper = folder.path("order.pdf");
+    let mut parted = 0;
+    // Tanks of many sizes, so that the end of a page falls anywhere.
+    for gallons in ["0.11", "0.12", "0.13", "0.14", "0.15", "0.16"] {
+        let job = folder.file("job.toml", job.replace("4 gal", &format!("{gallons} gal")));
+        order(&map, &job, &paper, &["--plane", "ft"]);
+        for at in 1..=pages(&paper) {
+            let at = at.to_string();
+            let page = packed(&poppler("pdftotext", &["-raw", "-f", &at, "-l", &at, &paper, "-"]));
+            let Some((_, loads)) = page.split_once("doneloadfillto") else { continue };
+            assert!(loads.contains("Batch"), "{gallons}, page {at}: {page}");
+            for batch in loads.split("Batch").skip(1) {
+                // Whatever follows the name on this page begins with a load.
+                assert!(
+                    batch.contains("0.1") && batch.contains("floz"),
+                    "{gallons}, page {at}: {batch}"
+                );
+            }
+            parted += 1;
+        }
+    }
+    assert!(parted > 12, "{parted}");
+}
