@@ -62,7 +62,7 @@ pub(crate) struct Args {
 
     /// Write the day sheet as PDF instead, to a file that ends in .pdf
     #[arg(short, long, value_name = "FILE")]
-    output: Option<PathBuf>,
+    pub(crate) output: Option<PathBuf>,
 
     /// Paper of the PDF
     #[arg(long, value_enum, default_value_t)]

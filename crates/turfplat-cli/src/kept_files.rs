@@ -2,9 +2,13 @@
 //! they lie.
 
 use std::fs;
+use std::io::Write;
 use std::path::{Path, PathBuf};
+use std::time::SystemTime;
 
 use anyhow::bail;
+
+use crate::files;
 
 /// Files that nothing is written over.
 #[derive(Default)]
@@ -75,6 +79,20 @@ impl Kept {
         }
         Ok(())
     }
+}
+
+/// Says where a run that wrote nothing leaves what an earlier one wrote: somebody may carry it for today's.
+pub(crate) fn tell_old(
+    file: Option<&Path>,
+    started: SystemTime,
+    remarks: &mut dyn Write,
+) -> anyhow::Result<()> {
+    let Some(file) = file.filter(|file| !files::is_device(file)) else { return Ok(()) };
+    let written = fs::metadata(file).and_then(|there| there.modified());
+    if written.is_ok_and(|written| written < started) {
+        writeln!(remarks, "remark: {} is not of this run, which wrote none", file.display())?;
+    }
+    Ok(())
 }
 
 /// Where a path leads in the end, whether or not a file is there.

@@ -39,7 +39,9 @@ mod wind;
 mod work_order;
 
 use std::io::{self, Write};
+use std::path::Path;
 use std::process::ExitCode;
+use std::time::SystemTime;
 
 use clap::{Parser, Subcommand};
 
@@ -93,7 +95,21 @@ struct Output<'a> {
     remarks: &'a mut dyn Write,
 }
 
+impl Command {
+    /// The one file that it was asked to write.
+    fn file(&self) -> Option<&Path> {
+        match self {
+            Command::Measure(args) => args.output.as_deref(),
+            Command::Day(args) => args.output.as_deref(),
+            Command::Sheet(args) => Some(&args.output),
+            Command::WorkOrder(args) => args.output.as_deref(),
+            _ => None,
+        }
+    }
+}
+
 fn main() -> ExitCode {
+    let started = SystemTime::now();
     let cli = Cli::parse();
     let (mut out, mut remarks) = (io::BufWriter::new(io::stdout().lock()), io::stderr());
     let result = {
@@ -117,6 +133,12 @@ fn main() -> ExitCode {
             Command::Calibrate(args) => calibrate::run(args, &mut output),
         }
     };
+    let result = result.and_then(|verdict| {
+        if let Verdict::Refused = verdict {
+            kept_files::tell_old(cli.command.file(), started, &mut remarks)?;
+        }
+        Ok(verdict)
+    });
     match result.and_then(|verdict| out.flush().map(|()| verdict).map_err(Into::into)) {
         Ok(Verdict::Done) => ExitCode::SUCCESS,
         Ok(Verdict::Refused) => ExitCode::from(1),

@@ -59,7 +59,7 @@ pub(crate) struct Args {
 
     /// Write to a file instead of standard output
     #[arg(short, long, value_name = "FILE")]
-    output: Option<PathBuf>,
+    pub(crate) output: Option<PathBuf>,
 }
 
 #[derive(Clone, Copy, Default, clap::ValueEnum)]

@@ -13,6 +13,7 @@ use turfplat::{PropertyMap, refusals};
 
 use crate::files::safe_names;
 use crate::input::is_of_several;
+use crate::kept_files::Kept;
 
 /// One row a line of all quotes.
 pub(crate) const LINES: &str = "quotes.csv";
@@ -99,13 +100,21 @@ impl EarlierPlan {
         EarlierPlan { suffixes: read() }
     }
 
-    /// Removes its files, but for those that are written anew; true if there were any.
-    pub(crate) fn forget(&self, folder: &Path, written: &[String]) -> anyhow::Result<bool> {
+    /// Removes its files, but for those that are written anew or read; true if there were any.
+    pub(crate) fn forget(
+        &self,
+        folder: &Path,
+        written: &[String],
+        kept: &Kept,
+    ) -> anyhow::Result<bool> {
         let Some(suffixes) = &self.suffixes else { return Ok(false) };
         let Ok(there) = fs::read_dir(folder) else { return Ok(false) };
         let mut names: Vec<String> =
             there.flatten().filter_map(|file| file.file_name().into_string().ok()).collect();
-        names.retain(|name| is_of_plan(name, suffixes) && !written.contains(name));
+        names.retain(|name| {
+            let is_kept = || kept.check([folder.join(name)]).is_err();
+            is_of_plan(name, suffixes) && !written.contains(name) && !is_kept()
+        });
         names.sort();
         forget(folder, names.iter().map(String::as_str))
     }
@@ -131,6 +140,36 @@ pub(crate) fn forget<'n>(
     }
     Ok(any)
 }
+
+/// Says which folders hold plans of properties that are not among `names`: whoever carries the folder out
+/// would carry them too. They may be of another map, so they stay.
+pub(crate) fn tell_of_others(
+    folder: &Path,
+    names: &HashMap<String, String>,
+    remarks: &mut dyn Write,
+) -> anyhow::Result<()> {
+    const MOST: usize = 5;
+    let Ok(there) = fs::read_dir(folder) else { return Ok(()) };
+    let ours: HashSet<&str> = names.values().map(String::as_str).collect();
+    let mut others: Vec<String> = (there.flatten())
+        .filter_map(|entry| entry.file_name().into_string().ok())
+        .filter(|name| !ours.contains(name.as_str()))
+        .filter(|name| EarlierPlan::of(&folder.join(name)).suffixes.is_some())
+        .collect();
+    others.sort();
+    let more = others.len().saturating_sub(MOST);
+    let all = others[..others.len() - more].join(", ");
+    match (others.len(), more) {
+        (0, _) => return Ok(()),
+        (_, 0) => writeln!(remarks, "remark: {all} in {}: {LEFT}", folder.display())?,
+        _ => writeln!(remarks, "remark: {all} and {more} more in {}: {LEFT}", folder.display())?,
+    }
+    Ok(())
+}
+
+/// What is said of plans of an earlier run.
+const LEFT: &str =
+    "plans of an earlier run, of properties that are not on this map; left as they are";
 
 /// Says of which refused properties earlier files are gone.
 pub(crate) fn tell_forgotten(properties: &[String], remarks: &mut dyn Write) -> anyhow::Result<()> {

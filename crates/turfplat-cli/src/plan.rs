@@ -125,7 +125,9 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         aerial: aerial.as_ref(),
         orders: args.pdf,
     };
-    let folders = args.out.as_deref().map(|folder| Folders::of(&map, folder));
+    let mut kept = args.map.kept();
+    args.aerial.keep(&mut kept);
+    let folders = args.out.as_deref().map(|folder| Folders::of(&map, folder, kept));
     let is_several = folders.as_ref().is_some_and(|folders| !folders.names.is_empty());
     let look = |plan: PropertyPlan<'_>| -> anyhow::Result<Piece> {
         let refusal = plan.refusal();
@@ -233,6 +235,9 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
             writeln!(output.remarks, "wrote the plan to {}", folders.folder.display())?;
         }
         own_files::tell_forgotten(&forgotten, output.remarks)?;
+        if is_several {
+            own_files::tell_of_others(folders.folder, &folders.names, output.remarks)?;
+        }
     }
     let none_pictured = pictured.tell(output.remarks)?;
     findings.tell(units, output.remarks)?;

@@ -12,6 +12,7 @@ use turfplat::{
 
 use crate::aerial::{OpenAerial, Pictured};
 use crate::files;
+use crate::kept_files::Kept;
 use crate::own_files::{self, EarlierPlan, SUMMARY, suffixes};
 use crate::paper::{self, OrderPaper, PageName};
 use crate::plan_records::{COLUMNS, records, summary_records};
@@ -34,11 +35,13 @@ pub(crate) struct Folders<'a> {
     pub(crate) folder: &'a Path,
     /// By id; empty where the map is one property.
     pub(crate) names: HashMap<String, String>,
+    /// Maps and pictures that are read.
+    kept: Kept,
 }
 
 impl<'a> Folders<'a> {
-    pub(crate) fn of(map: &PropertyMap, folder: &'a Path) -> Folders<'a> {
-        Folders { folder, names: own_files::folder_names(map) }
+    pub(crate) fn of(map: &PropertyMap, folder: &'a Path, kept: Kept) -> Folders<'a> {
+        Folders { folder, names: own_files::folder_names(map), kept }
     }
 
     /// Writes the files of one property; its lines of the summary.
@@ -53,11 +56,11 @@ impl<'a> Folders<'a> {
         }
         let Some(name) = self.names.get(&plan.property) else {
             if !pictured.is_of_nothing() {
-                write_anew(self.folder, written)?;
+                self.write_anew(self.folder, written)?;
             }
             return Ok((String::new(), pictured));
         };
-        write_anew(&self.folder.join(name), written)?;
+        self.write_anew(&self.folder.join(name), written)?;
         Ok((summary_records(plan, name, drawing.units)?, pictured))
     }
 
@@ -75,17 +78,18 @@ impl<'a> Folders<'a> {
             None if self.names.is_empty() => self.folder.to_owned(),
             None => return Ok(false),
         };
-        EarlierPlan::of(&folder).forget(&folder, &[])
+        EarlierPlan::of(&folder).forget(&folder, &[], &self.kept)
     }
-}
 
-/// Writes the files of a plan, and then removes those of the plan before it that it has not.
-fn write_anew(folder: &Path, written: Vec<NamedFile>) -> anyhow::Result<()> {
-    let earlier = EarlierPlan::of(folder);
-    let names: Vec<String> = written.iter().map(|(name, _)| name.clone()).collect();
-    files::write_together(folder, written)?;
-    earlier.forget(folder, &names)?;
-    Ok(())
+    /// Writes the files of a plan, and then removes those of the plan before it that it has not.
+    fn write_anew(&self, folder: &Path, written: Vec<NamedFile>) -> anyhow::Result<()> {
+        self.kept.check(written.iter().map(|(name, _)| folder.join(name)))?;
+        let earlier = EarlierPlan::of(folder);
+        let names: Vec<String> = written.iter().map(|(name, _)| name.clone()).collect();
+        files::write_together(folder, written)?;
+        earlier.forget(folder, &names, &self.kept)?;
+        Ok(())
+    }
 }
 
 /// A file's name and what is in it.

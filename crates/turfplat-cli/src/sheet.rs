@@ -73,7 +73,7 @@ pub(crate) struct Args {
 
     /// File to write; its ending, .png or .svg, says what
     #[arg(short, long, value_name = "FILE")]
-    output: PathBuf,
+    pub(crate) output: PathBuf,
 }
 
 #[derive(Clone, Copy, Default, clap::ValueEnum)]

@@ -74,7 +74,7 @@ pub(crate) struct Args {
 
     /// File to write, ending in .pdf
     #[arg(short, long, value_name = "FILE", required_unless_present = "out")]
-    output: Option<PathBuf>,
+    pub(crate) output: Option<PathBuf>,
 
     /// Folder for one file of each property and application
     #[arg(long, value_name = "DIR", conflicts_with = "output")]

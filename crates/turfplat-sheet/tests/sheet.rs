@@ -544,7 +544,9 @@ fn a_key_is_whole_or_on_a_sheet_of_its_own_in_type_that_can_be_read() {
         zone.name = format!("{} beyond the old orchard wall and the long hedge", zone.name);
     }
     maps.push(long);
-    for (map, page) in maps.iter().flat_map(|map| [Page::Letter, Page::Screen].map(|page| (map, page))) {
+    for (map, page) in
+        maps.iter().flat_map(|map| [Page::Letter, Page::Screen].map(|page| (map, page)))
+    {
         for sheet in sheets(map, page) {
             let document = usvg::roxmltree::Document::parse(&sheet.svg).unwrap();
             let texts: Vec<_> =

@@ -197,3 +197,51 @@ fn a_sheet_leaves_no_further_sheet_of_an_earlier_one() {
         fs::remove_dir_all(folder.path("out")).unwrap();
     }
 }
+
+#[test]
+fn a_folder_says_which_plans_are_of_another_map_and_leaves_them() {
+    let folder = Folder::new("stale-others");
+    let job = folder.file("job.toml", JOB);
+    let out = folder.path("out");
+    let map = two_lots(&folder);
+    let plan = |map: &str| turfplat(&["plan", map, "--job", &job, "--plane", "ft", "--out", &out]);
+    assert!(!text(&plan(&map).stderr).contains("an earlier run"));
+    let lots = collection(&[&lawn_of("B", 5000.0), &lawn_of("C", 9000.0)]);
+    let told = text(&plan(&folder.file("other.geojson", lots)).stderr);
+    assert!(told.contains("remark: A in") && told.contains("not on this map"), "{told}");
+    assert!(files(&folder, "out").contains(&"A/plan.json".to_owned()));
+}
+
+#[test]
+fn a_plan_writes_over_no_map_and_no_picture_that_it_reads() {
+    let folder = Folder::new("stale-own-map");
+    let job = folder.file("job.toml", JOB);
+    fs::create_dir_all(folder.0.join("out")).unwrap();
+    let map = folder.file("out/zones.geojson", collection(&[LAWN]));
+    let output =
+        turfplat(&["plan", &map, "--job", &job, "--plane", "ft", "--out", &folder.path("out")]);
+    assert_eq!(status(&output), 2);
+    assert!(text(&output.stderr).contains("is a map that is read"), "{}", text(&output.stderr));
+    assert_eq!(fs::read_to_string(&map).unwrap(), collection(&[LAWN]));
+    assert_eq!(files(&folder, "out"), ["zones.geojson"]);
+}
+
+#[test]
+fn a_sheet_that_is_not_drawn_says_that_the_one_there_is_old() {
+    let folder = Folder::new("stale-sheet");
+    let map = folder.file("map.geojson", collection(&[LAWN]));
+    let job = folder.file("job.toml", JOB);
+    let picture = folder.path("june.svg");
+    let sheet =
+        |map: &str| turfplat(&["sheet", map, "--job", &job, "--plane", "ft", "-o", &picture]);
+    assert!(!text(&sheet(&map).stderr).contains("not of this run"));
+    let broken =
+        folder.file("broken.geojson", collection(&[&LAWN.replace("\"turf\"", "\"tufr\"")]));
+    let refused = sheet(&broken);
+    assert_eq!(status(&refused), 1);
+    assert!(
+        text(&refused.stderr).contains("june.svg is not of this run"),
+        "{}",
+        text(&refused.stderr)
+    );
+}
