@@ -7,13 +7,12 @@ use anyhow::{Context, bail};
 use comfy_table::Cell;
 use turfplat::units::UnitSystem;
 use turfplat::{
-    DayError, DayLoad, DayOrder, DaySheet, DayStop, PlanOptions, Print, Stop, day_json, day_order,
-    day_sheet, to_watch,
+    DayError, DayLoad, DayOrder, DaySheet, DayStop, Print, Stop, day_json, day_order, day_sheet,
+    to_watch,
 };
 
-use crate::input::{
-    MapArgs, Units, check_unchanged, date, read_job, refuse_job_on, tell_refusal, today_if_counted,
-};
+use crate::input::{MapArgs, check_unchanged, read_job, refuse_job_on, tell_refusal};
+use crate::job_args::{Format, JobArgs};
 use crate::paper::{self, PageName};
 use crate::rows::csv_text;
 use crate::{Output, Verdict, buy, files, label, table};
@@ -31,9 +30,8 @@ pub(crate) struct Args {
     #[command(flatten)]
     map: MapArgs,
 
-    /// Job file
-    #[arg(long, value_name = "JOB")]
-    job: PathBuf,
+    #[command(flatten)]
+    job: JobArgs,
 
     /// Application of the day, by its name in the job [default: the only one]
     #[arg(long, value_name = "NAME")]
@@ -43,18 +41,6 @@ pub(crate) struct Args {
     /// remark), or a table (.csv) with a column "property" [default: all, in the order of the map]
     #[arg(long, value_name = "FILE")]
     stops: Option<PathBuf>,
-
-    /// Date to print, as 2026-06-08, and to count the job's history up to [default: none, and today]
-    #[arg(long, value_name = "DATE", value_parser = date)]
-    date: Option<String>,
-
-    /// Leave out turf beyond the lot line
-    #[arg(long)]
-    within_parcel: bool,
-
-    /// Units of amounts
-    #[arg(long, value_enum, default_value_t)]
-    units: Units,
 
     /// Form of the answer; csv has one line a stop
     #[arg(long, value_enum, default_value_t, conflicts_with = "output")]
@@ -69,14 +55,6 @@ pub(crate) struct Args {
     page: PageName,
 }
 
-#[derive(Clone, Copy, Default, clap::ValueEnum)]
-enum Format {
-    #[default]
-    Table,
-    Json,
-    Csv,
-}
-
 pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
     if let Some(file) = &args.output {
         paper::check_built_in()?;
@@ -85,12 +63,8 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     }
     let stops = args.stops.as_deref().map(read_stops).transpose()?.unwrap_or_default();
     let map = args.map.read()?;
-    let Some(job) = read_job(&args.job, output)? else { return Ok(Verdict::Refused) };
-    let options = PlanOptions {
-        within_parcel: args.within_parcel,
-        date: args.date.clone().or_else(|| today_if_counted(&job)),
-        ..PlanOptions::default()
-    };
+    let Some(job) = read_job(&args.job.file, output)? else { return Ok(Verdict::Refused) };
+    let options = args.job.options(&job);
     let sheet = match day_sheet(&map, &job, &options, args.application.as_deref(), &stops) {
         Ok(sheet) => sheet,
         Err(DayError::Job(error)) => {
@@ -103,8 +77,8 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     for refusal in &sheet.refusals {
         tell_refusal(refusal, output.remarks)?;
     }
-    let units: UnitSystem = args.units.into();
-    let date = args.date.as_deref();
+    let units: UnitSystem = args.job.units();
+    let date = args.job.date.as_deref();
     match &args.output {
         Some(file) if sheet.zones.is_empty() => {
             writeln!(

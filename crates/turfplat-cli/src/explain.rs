@@ -1,7 +1,5 @@
 //! `turfplat explain MAP… --job JOB ZONE PRODUCT`: how one dose comes about, step by step.
 
-use std::path::PathBuf;
-
 use anyhow::bail;
 use turfplat::units::Length;
 use turfplat::{
@@ -9,9 +7,9 @@ use turfplat::{
 };
 
 use crate::input::{
-    MapArgs, Units, check_unchanged, date, distance, is_of_several, read_job, refuse_job_on,
-    tell_refusal,
+    MapArgs, check_unchanged, distance, is_of_several, read_job, refuse_job_on, tell_refusal,
 };
+use crate::job_args::JobArgs;
 use crate::{Output, Verdict};
 
 /// Show every step from the map to one zone's dose of one product, with formulas and sources
@@ -25,6 +23,7 @@ use crate::{Output, Verdict};
             .help("Property maps as in plan; then the zone, and the product by its id, name or a part of one")
             .long_help("Property maps as in plan; then the zone, and the product by its id, name or a part of one")
     }),
+    mut_arg("date", |date| date.help("Date of the plan, as 2026-06-08: no label is checked after it")),
     override_usage = "turfplat explain [OPTIONS] --job <JOB> <MAP>... <ZONE> <PRODUCT>",
     after_help = "Example:\n  turfplat explain examples/demo/map.geojson --job examples/demo/job.toml \\\n    \"Front lawn\" trinexapac"
 )]
@@ -32,9 +31,8 @@ pub(crate) struct Args {
     #[command(flatten)]
     map: MapArgs,
 
-    /// Job file: products, label rates, equipment, setbacks
-    #[arg(long, value_name = "JOB")]
-    job: PathBuf,
+    #[command(flatten)]
+    job: JobArgs,
 
     /// Application to explain, by its name in the job [default: the only one]
     #[arg(long, value_name = "NAME")]
@@ -44,21 +42,9 @@ pub(crate) struct Args {
     #[arg(long, value_name = "ID")]
     property: Option<String>,
 
-    /// Date of the plan, as 2026-06-08: no label is checked after it
-    #[arg(long, value_name = "DATE", value_parser = date)]
-    date: Option<String>,
-
-    /// Leave out turf beyond the lot line
-    #[arg(long)]
-    within_parcel: bool,
-
     /// How far off drawn corners may be where the map does not say so, such as 1ft (standard deviation)
     #[arg(long, value_name = "DIST", value_parser = distance)]
     drawn: Option<Length>,
-
-    /// Units of the steps
-    #[arg(long, value_enum, default_value_t)]
-    units: Units,
 
     /// Form of the answer
     #[arg(long, value_enum, default_value_t)]
@@ -79,13 +65,13 @@ enum Format {
 pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
     let (maps, [zone, product]) = args.map.without_last_two()?;
     let map = maps.read()?;
-    let Some(job) = read_job(&args.job, output)? else { return Ok(Verdict::Refused) };
+    let Some(job) = read_job(&args.job.file, output)? else { return Ok(Verdict::Refused) };
     if args.property.is_none() && is_of_several(&map) {
         bail!("the map has several properties; choose one with --property ID");
     }
     let options = PlanOptions {
-        within_parcel: args.within_parcel,
-        date: args.date.clone(),
+        within_parcel: args.job.ground.within_parcel,
+        date: args.job.date.clone(),
         property: args.property.clone(),
         drawn_to: args.drawn,
         ..PlanOptions::default()
@@ -94,7 +80,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         zone: &zone,
         product: &product,
         application: args.application.as_deref(),
-        units: args.units.into(),
+        units: args.job.units(),
     };
     let explained = match explain(&map, &job, &options, &what) {
         Ok(explained) => explained,

@@ -13,6 +13,7 @@ mod files;
 mod further_sheets;
 mod input;
 mod job;
+mod job_args;
 mod job_edit;
 mod kept_files;
 mod label;

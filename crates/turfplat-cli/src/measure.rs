@@ -12,7 +12,8 @@ use turfplat::{
 
 use crate::answer::{Answer, Form, PROPERTIES, after_properties, indented};
 use crate::export::Export;
-use crate::input::{MapArgs, Units, check_unchanged, distance, read_job, setback, tell_refusal};
+use crate::input::{MapArgs, check_unchanged, distance, read_job, setback, tell_refusal};
+use crate::job_args::GroundArgs;
 use crate::progress::Progress;
 use crate::rows::text_cell;
 use crate::{Output, Verdict, table};
@@ -36,17 +37,12 @@ pub(crate) struct Args {
     #[arg(long = "setback", value_name = "KIND=DIST", value_parser = setback)]
     setbacks: Vec<(Kind, Length)>,
 
-    /// Leave out turf beyond the lot line
-    #[arg(long)]
-    within_parcel: bool,
+    #[command(flatten)]
+    ground: GroundArgs,
 
     /// How far off drawn corners may be where the map does not say so, such as 1ft (standard deviation)
     #[arg(long, value_name = "DIST", value_parser = distance)]
     drawn: Option<Length>,
-
-    /// Units of the table
-    #[arg(long, value_enum, default_value_t)]
-    units: Units,
 
     /// Form of the answer; geojson is the net shapes in WGS 84, of a map on a plane in its meters
     #[arg(long, value_enum, default_value_t)]
@@ -86,7 +82,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     };
     let mut options = MeasureOptions {
         job: job.as_ref(),
-        within_parcel: args.within_parcel,
+        within_parcel: args.ground.within_parcel,
         drawn_to: args.drawn,
         ..MeasureOptions::default()
     };
@@ -94,7 +90,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         let known = options.setbacks.entry(kind).or_default();
         *known = known.max(distance);
     }
-    let units = args.units.into();
+    let units = args.ground.units();
     let several = map.properties().len() > 1;
     let mut export = args.shapes.as_deref().map(Export::to).transpose()?;
     if export.is_some() && map.is_on_plane() {

@@ -13,10 +13,8 @@ use turfplat::{
 
 use crate::aerial::{AerialArgs, Pictured};
 use crate::answer::{Answer, Form, PROPERTIES, after_properties, indented};
-use crate::input::{
-    MapArgs, Units, check_unchanged, date, distance, read_job, refuse_job_on, tell_refusal,
-    today_if_counted,
-};
+use crate::input::{MapArgs, check_unchanged, distance, read_job, refuse_job_on, tell_refusal};
+use crate::job_args::{Format, JobArgs};
 use crate::own_files;
 use crate::passes::PassArgs;
 use crate::plan_files::{Drawing, Folders};
@@ -44,9 +42,8 @@ pub(crate) struct Args {
     #[command(flatten)]
     map: MapArgs,
 
-    /// Job file: products, label rates, equipment, setbacks
-    #[arg(long, value_name = "JOB")]
-    job: PathBuf,
+    #[command(flatten)]
+    job: JobArgs,
 
     /// Folder for the files of the plan
     #[arg(long, value_name = "DIR")]
@@ -56,17 +53,8 @@ pub(crate) struct Args {
     #[arg(long, requires = "out")]
     pdf: bool,
 
-    /// Date to print on maps, as 2026-06-08, and to count the job's history up to
-    /// [default: a line to fill in, and today]
-    #[arg(long, value_name = "DATE", value_parser = date)]
-    date: Option<String>,
-
     #[command(flatten)]
     aerial: AerialArgs,
-
-    /// Leave out turf beyond the lot line
-    #[arg(long)]
-    within_parcel: bool,
 
     /// How far off drawn corners may be where the map does not say so, such as 1ft (standard deviation)
     #[arg(long, value_name = "DIST", value_parser = distance)]
@@ -78,21 +66,9 @@ pub(crate) struct Args {
     #[command(flatten)]
     wind: WindArgs,
 
-    /// Units of amounts
-    #[arg(long, value_enum, default_value_t)]
-    units: Units,
-
     /// Form of the answer
     #[arg(long, value_enum, default_value_t)]
     format: Format,
-}
-
-#[derive(Clone, Copy, Default, clap::ValueEnum)]
-enum Format {
-    #[default]
-    Table,
-    Json,
-    Csv,
 }
 
 pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
@@ -104,22 +80,20 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         paper::check_built_in()?;
     }
     let map = args.map.read()?;
-    let Some(job) = read_job(&args.job, output)? else { return Ok(Verdict::Refused) };
+    let Some(job) = read_job(&args.job.file, output)? else { return Ok(Verdict::Refused) };
     args.walk.check(&job)?;
     if args.walk.passes && args.out.is_none() {
         bail!("--passes draws on the maps of a plan; add --out DIR");
     }
     let options = PlanOptions {
-        within_parcel: args.within_parcel,
-        date: args.date.clone().or_else(|| today_if_counted(&job)),
-        property: None,
         drawn_to: args.drawn,
         edge_first: args.walk.edge_first,
         wind: args.wind.wind(),
+        ..args.job.options(&job)
     };
-    let units: UnitSystem = args.units.into();
+    let units: UnitSystem = args.job.units();
     let drawing = Drawing {
-        date: args.date.as_deref(),
+        date: args.job.date.as_deref(),
         units,
         passes: args.walk.passes,
         aerial: aerial.as_ref(),

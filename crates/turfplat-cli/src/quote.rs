@@ -13,7 +13,8 @@ use turfplat::{
 
 use crate::answer::{Answer, Form, PROPERTIES, after_properties, indented};
 use crate::files::{self, Beside};
-use crate::input::{MapArgs, Units, check_unchanged, date, read_job, refuse_job_on, tell_refusal};
+use crate::input::{MapArgs, check_unchanged, date, read_job, refuse_job_on, tell_refusal};
+use crate::job_args::{Format, GroundArgs};
 use crate::own_files::{self, QUOTE, QUOTE_PAPER};
 use crate::paper::{self, PageName, QuotePaper};
 use crate::progress::Progress;
@@ -77,25 +78,12 @@ pub(crate) struct Args {
     #[arg(long, value_name = "ID")]
     property: Option<String>,
 
-    /// Leave out turf beyond the lot line
-    #[arg(long)]
-    within_parcel: bool,
-
-    /// Units of printed areas
-    #[arg(long, value_enum, default_value_t)]
-    units: Units,
+    #[command(flatten)]
+    ground: GroundArgs,
 
     /// Form of the answer
     #[arg(long, value_enum, default_value_t)]
     format: Format,
-}
-
-#[derive(Clone, Copy, Default, clap::ValueEnum)]
-enum Format {
-    #[default]
-    Table,
-    Json,
-    Csv,
 }
 
 pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
@@ -131,7 +119,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         check_property(&map, id)?;
     }
     let customers = customers.as_ref();
-    let quoting = Quoting { prices: &list, customers, day: &day, units: args.units.into() };
+    let quoting = Quoting { prices: &list, customers, day: &day, units: args.ground.units() };
     let run = Run { args, map: &map, job: job.as_ref(), quoting, paper };
     run.done(output)
 }
@@ -264,7 +252,7 @@ impl Run<'_> {
             writeln!(output.remarks, "wrote {what} to {}", place.display())?;
             own_files::tell_forgotten(&forget_quotes(place, &names, unquoted)?, output.remarks)?;
         }
-        findings.tell(args.units.into(), output.remarks)?;
+        findings.tell(args.ground.units(), output.remarks)?;
         let more = match args.format {
             Format::Json => after_properties(&refused, None),
             Format::Table | Format::Csv => String::new(),
@@ -285,7 +273,7 @@ impl Run<'_> {
         match self.job {
             Some(job) => {
                 let options = PlanOptions {
-                    within_parcel: self.args.within_parcel,
+                    within_parcel: self.args.ground.within_parcel,
                     // Labels are often read after the quote: its day is asked for only where what went
                     // on before is counted up to it.
                     date: (!job.history.is_empty()).then(|| self.quoting.day.day.clone()),
@@ -304,7 +292,7 @@ impl Run<'_> {
             }
             None => {
                 let options = MeasureOptions {
-                    within_parcel: self.args.within_parcel,
+                    within_parcel: self.args.ground.within_parcel,
                     ..MeasureOptions::default()
                 };
                 let look = |plat: Plat| -> Option<Looked> {

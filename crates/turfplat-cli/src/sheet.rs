@@ -9,9 +9,9 @@ use turfplat::{ApplicationError, InPlace, PlanOptions, Planned, in_place, plan, 
 use crate::aerial::{AerialArgs, Beneath};
 use crate::further_sheets::FurtherSheets;
 use crate::input::{
-    MapArgs, Units, date, is_of_several, not_for_property, read_job, refuse_job_on, tell_refusal,
-    today_if_counted,
+    MapArgs, is_of_several, not_for_property, read_job, refuse_job_on, tell_refusal,
 };
+use crate::job_args::JobArgs;
 use crate::passes::PassArgs;
 use crate::wind::WindArgs;
 use crate::{Output, Verdict, files};
@@ -30,9 +30,8 @@ pub(crate) struct Args {
     #[command(flatten)]
     map: MapArgs,
 
-    /// Job file
-    #[arg(long, value_name = "JOB")]
-    job: PathBuf,
+    #[command(flatten)]
+    job: JobArgs,
 
     /// Application to draw, by its name in the job [default: the only one]
     #[arg(long, value_name = "NAME")]
@@ -42,10 +41,6 @@ pub(crate) struct Args {
     #[arg(long, value_name = "ID")]
     property: Option<String>,
 
-    /// Date to print, as 2026-06-08 [default: a line to fill in]
-    #[arg(long, value_name = "DATE", value_parser = date)]
-    date: Option<String>,
-
     /// Paper, or one picture for a screen, as large as its labels need
     #[arg(long, value_enum, default_value_t)]
     page: PageName,
@@ -53,19 +48,11 @@ pub(crate) struct Args {
     #[command(flatten)]
     aerial: AerialArgs,
 
-    /// Leave out turf beyond the lot line
-    #[arg(long)]
-    within_parcel: bool,
-
     #[command(flatten)]
     walk: PassArgs,
 
     #[command(flatten)]
     wind: WindArgs,
-
-    /// Units in print
-    #[arg(long, value_enum, default_value_t)]
-    units: Units,
 
     /// Draw text of an SVG as outlines, for programs that read no embedded font
     #[arg(long)]
@@ -102,7 +89,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     kept.check(targets(&args.output, as_png))?;
     let aerial = args.aerial.open()?;
     let map = args.map.read()?;
-    let Some(job) = read_job(&args.job, output)? else { return Ok(Verdict::Refused) };
+    let Some(job) = read_job(&args.job.file, output)? else { return Ok(Verdict::Refused) };
     let asked = args.application.as_deref().map(|name| job.application(Some(name)));
     let asked = asked.transpose()?.map(|application| application.name.as_str());
     args.walk.check(&job)?;
@@ -112,12 +99,10 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         );
     }
     let options = PlanOptions {
-        within_parcel: args.within_parcel,
-        date: args.date.clone().or_else(|| today_if_counted(&job)),
         property: args.property.clone(),
         edge_first: args.walk.edge_first,
         wind: args.wind.wind(),
-        ..PlanOptions::default()
+        ..args.job.options(&job)
     };
     let Planned { plans, refusals } = match plan(&map, &job, &options) {
         Ok(planned) => planned,
@@ -151,7 +136,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         PageName::A4 => Page::A4,
         PageName::Screen => Page::Screen,
     };
-    let mut map = spray_map(plan, application, args.date.as_deref(), args.units.into());
+    let mut map = spray_map(plan, application, args.job.date.as_deref(), args.job.units());
     map.trail.shows_passes = args.walk.passes;
     if let Some(aerial) = &aerial {
         match aerial.beneath(plan, &mut map, page)? {

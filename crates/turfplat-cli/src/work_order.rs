@@ -9,9 +9,10 @@ use turfplat::{ApplicationPlan, Job, PlanOptions, PropertyPlan, Refusal, plan_ea
 
 use crate::aerial::{AerialArgs, Pictured};
 use crate::input::{
-    MapArgs, Units, check_unchanged, date, distance, is_of_several, not_for_property, read_job,
-    refuse_job_on, tell_refusal, today_if_counted,
+    MapArgs, check_unchanged, distance, is_of_several, not_for_property, read_job, refuse_job_on,
+    tell_refusal,
 };
+use crate::job_args::JobArgs;
 use crate::own_files::{self, OrderNames};
 use crate::paper::{self, OrderPaper, PageName};
 use crate::passes::PassArgs;
@@ -25,15 +26,20 @@ use crate::{Output, Verdict, files};
 /// a turfplat built with the feature pdf: cargo install --path crates/turfplat-cli --features pdf
 #[derive(clap::Args)]
 #[command(
+    mut_arg("date", |date| {
+        date.help(
+            "Date to print, as 2026-06-08, and to count the job's history up to \
+             [default: the application's or a line to fill in, and today]",
+        )
+    }),
     after_help = "Example:\n  turfplat work-order examples/demo/map.geojson \\\n    --job examples/demo/job.toml --date 2026-06-08 -o june.pdf"
 )]
 pub(crate) struct Args {
     #[command(flatten)]
     map: MapArgs,
 
-    /// Job file
-    #[arg(long, value_name = "JOB")]
-    job: PathBuf,
+    #[command(flatten)]
+    job: JobArgs,
 
     /// Application to order, by its name in the job [default: the only one; with --out all]
     #[arg(long, value_name = "NAME")]
@@ -43,20 +49,12 @@ pub(crate) struct Args {
     #[arg(long, value_name = "ID")]
     property: Option<String>,
 
-    /// Date to print, as 2026-06-08 [default: the application's, or a line to fill in]
-    #[arg(long, value_name = "DATE", value_parser = date)]
-    date: Option<String>,
-
     /// Paper
     #[arg(long, value_enum, default_value_t)]
     page: PageName,
 
     #[command(flatten)]
     aerial: AerialArgs,
-
-    /// Leave out turf beyond the lot line
-    #[arg(long)]
-    within_parcel: bool,
 
     /// How far off drawn corners may be where the map does not say so, such as 1ft (standard deviation)
     #[arg(long, value_name = "DIST", value_parser = distance)]
@@ -67,10 +65,6 @@ pub(crate) struct Args {
 
     #[command(flatten)]
     wind: WindArgs,
-
-    /// Units in print
-    #[arg(long, value_enum, default_value_t)]
-    units: Units,
 
     /// File to write, ending in .pdf
     #[arg(short, long, value_name = "FILE", required_unless_present = "out")]
@@ -91,7 +85,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     }
     let aerial = args.aerial.open()?;
     let map = args.map.read()?;
-    let Some(job) = read_job(&args.job, output)? else { return Ok(Verdict::Refused) };
+    let Some(job) = read_job(&args.job.file, output)? else { return Ok(Verdict::Refused) };
     if args.output.is_some() && args.property.is_none() && is_of_several(&map) {
         bail!(
             "the map has several properties; choose one with --property ID, or write all with --out DIR"
@@ -100,16 +94,15 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     let wanted = wanted(&job, args)?;
     args.walk.check(&job)?;
     let options = PlanOptions {
-        within_parcel: args.within_parcel,
-        date: args.date.clone().or_else(|| today_if_counted(&job)),
         property: args.property.clone(),
         drawn_to: args.drawn,
         edge_first: args.walk.edge_first,
         wind: args.wind.wind(),
+        ..args.job.options(&job)
     };
     let setting = OrderPaper {
-        date: args.date.as_deref(),
-        units: args.units.into(),
+        date: args.job.date.as_deref(),
+        units: args.job.units(),
         page: args.page,
         passes: args.walk.passes,
         aerial: aerial.as_ref(),
