@@ -10,6 +10,7 @@ use crate::input::{
     MapArgs, check_unchanged, distance, is_of_several, read_job, refuse_job_on, tell_refusal,
 };
 use crate::job_args::JobArgs;
+use crate::wind::WindArgs;
 use crate::{Output, Verdict};
 
 /// Show every step from the map to one zone's dose of one product, with formulas and sources
@@ -30,6 +31,9 @@ use crate::{Output, Verdict};
 pub(crate) struct Args {
     #[command(flatten)]
     map: MapArgs,
+
+    #[command(flatten)]
+    wind: WindArgs,
 
     #[command(flatten)]
     job: JobArgs,
@@ -73,6 +77,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         within_parcel: args.job.ground.within_parcel,
         date: args.job.date.clone(),
         property: args.property.clone(),
+        wind: args.wind.wind(),
         drawn_to: args.drawn,
         ..PlanOptions::default()
     };

@@ -496,6 +496,16 @@ impl ApplicationPlan<'_> {
         Keeping::Distances { setbacks: &self.setbacks, drifts: &self.drifts, within_lot }
     }
 
+    /// The distances kept for the zone at `index` of the property, treated or skipped.
+    pub(crate) fn kept_of(&self, index: usize) -> &[AppliedSetback] {
+        let treated = self.zones.iter().find(|zone| zone.index == index);
+        let skipped = || self.skipped.iter().find(|zone| zone.index == index);
+        treated
+            .map(|zone| &zone.setbacks)
+            .or_else(|| Some(&skipped()?.setbacks))
+            .map_or(&[], |it| it)
+    }
+
     /// The distances kept for a zone of this application, treated or skipped, by zone name.
     pub fn kept(&self) -> impl Iterator<Item = (&str, &[AppliedSetback])> {
         let treated = self.zones.iter().map(|zone| (zone.zone.as_str(), zone.setbacks.as_slice()));

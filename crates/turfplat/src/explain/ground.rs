@@ -7,6 +7,7 @@ use turfplat_units::{Area, Length, UnitSystem, decimal};
 use super::ExplainedStep;
 use super::scene::{Scene, put, step};
 use crate::cause::Cause;
+use crate::plan::KeptFor;
 use crate::setbacks::{kept_from, position_error, told_within};
 use crate::site::Laid;
 use crate::taking::on_slope;
@@ -187,7 +188,16 @@ impl Scene<'_> {
                 less
             }
             Cause::Drift(kind) => {
-                step(format!("Less what is kept from {kind} for the wind of the hour"))
+                let mut less =
+                    step(format!("Less what is kept from {kind} for the wind of the hour"));
+                for kept in self.planned.iter().flat_map(|plan| plan.kept_of(self.index)) {
+                    if matches!(kept.what, KeptFor::Wind(_)) && kept.to == *kind {
+                        let distance = kept.distance_in_words(self.units);
+                        less =
+                            less.said(format!("{distance} from {:?}: {}", kept.feature, kept.rule));
+                    }
+                }
+                less
             }
             Cause::Parcel => {
                 step("Less what lies beyond the lot line").said("as --within-parcel asks")
