@@ -147,7 +147,7 @@ pub(crate) use built_in::{check_built_in, day_order, quote, work_order};
 mod built_in {
     use serde_json::{Value, json};
     use turfplat::sheet::SprayMap;
-    use turfplat::sheet::{Plate, plate};
+    use turfplat::sheet::{Beside, Plate, plate};
     use turfplat::{ApplicationPlan, DayOrder, PropertyPlan, PropertyQuote, spray_map};
     use turfplat_pdf::{Template, render};
 
@@ -155,7 +155,7 @@ mod built_in {
 
     /// What a page is tried with until all stands on one: size of type and height of the map, in
     /// points. Smaller type than the last is not read at six in the morning.
-    const TIGHTER: [(f64, f64); 3] = [(8.4, 300.0), (7.9, 286.0), (7.4, 275.0)];
+    const TIGHTER: [(f64, f64); 4] = [(8.5, 330.0), (8.0, 310.0), (8.0, 292.0), (8.0, 270.0)];
     /// Width of a map with facts beside it, in points.
     const BESIDE: f64 = 270.0;
     /// Height of a map that has a page's width to itself, in points.
@@ -177,11 +177,11 @@ mod built_in {
             }
         }
 
-        /// Width of the paper less margins of 30 points on both sides, in points.
+        /// Width of the paper less margins of 26 points on both sides, in points.
         fn width(self) -> f64 {
             match self {
-                PageName::Letter => 552.0,
-                PageName::A4 => 535.0,
+                PageName::Letter => 560.0,
+                PageName::A4 => 543.0,
             }
         }
     }
@@ -212,7 +212,7 @@ mod built_in {
                 let shown = aerial.beneath_plate(plan, &mut map, (width, height))?;
                 pictured.hold(plan, shown);
             }
-            let Plate { svg, scale, numbered } = plate(&map, width, height);
+            let Plate { svg, scale, numbered } = plate(&map, (width, height), Beside::Lists);
             let alt = format!(
                 "Map of {} for {}, 1:{scale}: what is treated, what is kept free, and what is near.",
                 map.property, map.application
@@ -285,9 +285,9 @@ mod built_in {
             None => Template::quote(),
         };
         let drawn = map.and_then(|map| {
-            let sizes = QUOTE_MAPS
-                .iter()
-                .map(|&(width, height)| ((width, height), plate(map, width, height)));
+            let sizes = QUOTE_MAPS.iter().map(|&(width, height)| {
+                ((width, height), plate(map, (width, height), Beside::Nothing))
+            });
             let mut last = None;
             for (size, plate) in sizes {
                 let is_named = plate.numbered.is_empty();

@@ -117,17 +117,25 @@ pub(crate) fn rows(
     out.rows
 }
 
-/// The legend and the key of numbers alone, for a map that stands among other texts.
+/// The legend and the key of numbers alone, for a map that stands among other texts; of a `short`
+/// one only what no label on the map says.
 pub(crate) fn legend_rows(
     (map, styles): (&SprayMap, &Styles),
     seen: &Seen,
     keyed: (&[usize], Explained),
     (size, width): (f64, f64),
     limits: Limits,
+    is_short: bool,
 ) -> Vec<Row> {
     let mut out = Writer::new(size, width);
-    on_this_map(&mut out, (map, styles), seen, limits);
-    by_number(&mut out, (map, styles), keyed);
+    if is_short {
+        for (key, words) in legend::short_entries(map, styles, seen) {
+            out.item(Sign::Sample(key), &shorten(&words, limits.letters), false);
+        }
+    } else {
+        on_this_map(&mut out, (map, styles), seen, limits);
+        by_number(&mut out, (map, styles), keyed);
+    }
     out.rows
 }
 
@@ -160,7 +168,7 @@ fn on_this_map(out: &mut Writer, (map, styles): (&SprayMap, &Styles), seen: &See
     for (index, (key, words)) in entries.iter().take(limits.legend).enumerate() {
         out.item(Sign::Sample(key.clone()), &shorten(words, limits.letters), false);
         // Never a heading with one lonely sample at the foot of a column.
-        if index < 3.min(entries.len() - 1) {
+        if index < 3.min(entries.len().saturating_sub(1)) {
             out.bind();
         }
     }

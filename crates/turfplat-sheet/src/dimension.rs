@@ -117,8 +117,8 @@ impl Placer<'_> {
         wordings: &[Wording],
     ) -> bool {
         let lines = self.lines(index, on, off);
-        let (small, large) = self.sizes;
-        let sizes = [large * 0.85, (small + large) * 0.42, small * 0.85];
+        let (small, large) = self.sized(0.85, 0.85);
+        let sizes = [large, f64::midpoint(small, large), small];
         for size in sizes {
             for wording in wordings {
                 let (width, height) = wording.size(size);

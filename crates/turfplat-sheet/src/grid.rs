@@ -28,6 +28,8 @@ pub(crate) struct Grid {
     /// Every so many blocks have a number.
     every: i64,
     units: UnitSystem,
+    /// Size of its numbers, in points.
+    size: f64,
 }
 
 /// A line of the grid where it meets the frame.
@@ -41,7 +43,12 @@ impl Grid {
         let step = view.frame_step(map.units);
         let wanted = APART / (step * view.per_metre);
         let every = [1, 2, 5, 10].into_iter().find(|&n| n as f64 >= wanted).unwrap_or(20);
-        Grid { origin: origin(map), step, every, units: map.units }
+        Grid { origin: origin(map), step, every, units: map.units, size: SIZE }
+    }
+
+    /// With numbers no smaller than that, in points.
+    pub(crate) fn no_smaller(self, size: f64) -> Grid {
+        Grid { size: self.size.max(size), ..self }
     }
 
     /// One block of the ruler, in metres.
@@ -75,9 +82,12 @@ impl Grid {
     /// Boxes of all numbers, which no label may cover.
     pub(crate) fn reserved(&self, view: View, inner: Bounds) -> Vec<Bounds> {
         let (up, across) = self.lines(view, inner);
-        let width = |line: &Line| crate::font::width(&line.text, SIZE, false) + 4.0;
-        let foot = up.iter().map(|line| Bounds::new(line.at, inner.y1 - 8.0, width(line), 8.0));
-        let side = across.iter().map(|line| Bounds::new(inner.x0, line.at - 8.0, width(line), 9.0));
+        let width = |line: &Line| crate::font::width(&line.text, self.size, false) + 4.0;
+        let high = self.size + 2.4;
+        let foot = up.iter().map(|line| Bounds::new(line.at, inner.y1 - high, width(line), high));
+        let side = across
+            .iter()
+            .map(|line| Bounds::new(inner.x0, line.at - high, width(line), high + 1.0));
         foot.chain(side).collect()
     }
 
@@ -132,10 +142,11 @@ impl Grid {
             }
         }
         canvas.path(&ticks, &format!(r#"stroke="{INK}" stroke-width=".6""#));
-        let set = Type::new(SIZE).ink(GREY).anchor(Anchor::Start).halo();
+        let set = Type::new(self.size).ink(GREY).anchor(Anchor::Start).halo();
         let zero = self.zero(view);
         let at_zero = |x: f64, y: f64, text: &str| {
-            let words = Bounds::new(x, y - SIZE, crate::font::width(text, SIZE, false), SIZE);
+            let size = self.size;
+            let words = Bounds::new(x, y - size, crate::font::width(text, size, false), size);
             words.grown(3.0).contains(zero)
         };
         let foot = up.iter().map(|line| (line.at + 1.6, inner.y1 - 2.0, &line.text));

@@ -17,7 +17,7 @@ impl Placer<'_> {
     /// needs none.
     pub(crate) fn number_inside(&mut self, index: usize, number: usize) -> bool {
         let Some(on) = &self.scene.zones[index] else { return true };
-        let small = self.sizes.0 * 0.75;
+        let small = self.sized(0.75, 0.0).0;
         let side = Self::side(small, number);
         let pole = self.ground(on, &[]).pole(side, side, 1.4).filter(|pole| pole.room >= 1.02);
         let Some(Pole { at, room }) = pole else { return false };
@@ -31,7 +31,7 @@ impl Placer<'_> {
 
     /// A ringed number at the end of a line; whether there was room.
     pub(crate) fn number_led(&mut self, index: usize, number: usize) -> bool {
-        let size = self.sizes.0 * 0.75;
+        let size = self.sized(0.75, 0.0).0;
         let side = Self::side(size, number);
         let Some(anchor) = self.anchor(index) else { return false };
         let found = [true, false]
@@ -48,10 +48,9 @@ impl Placer<'_> {
     /// another label.
     pub(crate) fn number_bare(&mut self, index: usize, number: usize) {
         let Some(on) = &self.scene.zones[index] else { return };
-        let small = self.sizes.0 * 0.7;
+        let (small, large) = self.sized(0.7, 0.8);
         let wording = Wording::new(vec![(number.to_string(), true)]);
-        let inside =
-            self.inside(on, &[], std::slice::from_ref(&wording), (small, self.sizes.0 * 0.8));
+        let inside = self.inside(on, &[], std::slice::from_ref(&wording), (small, large));
         let placed = inside.or_else(|| {
             let (width, height) = wording.size(small);
             let bounds = Bounds::around(self.anchor(index)?, width, height);

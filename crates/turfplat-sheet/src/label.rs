@@ -12,6 +12,9 @@ use crate::text::{shorten, wrap};
 /// Letters of a zone's name on the map; the rest stands in the lists.
 const NAME: usize = 44;
 
+/// Size of a grass's letter, as a part of the label's.
+const TAG: f64 = 0.95;
+
 /// Lines of text, and the letter of the grass before the first.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(crate) struct Wording {
@@ -64,15 +67,15 @@ impl Wording {
                 let (x, y) = (middle - whole / 2.0, base - size * 0.86);
                 let plate = Bounds::new(x, y, wide, size);
                 canvas.rect(plate, &format!(r#"rx="{}" fill="{INK}""#, number(size * 0.15)));
-                let set = Type::new(size * 0.8).bold(true).ink("#fff").anchor(Anchor::Middle);
-                canvas.text(x + wide / 2.0, base - size * 0.07, set, tag);
+                let set = Type::new(size * TAG).bold(true).ink("#fff").anchor(Anchor::Middle);
+                canvas.text(x + wide / 2.0, base - size * 0.02, set, tag);
             }
         }
     }
 }
 
 fn tag_width(tag: &str, size: f64) -> f64 {
-    font::width(tag, size * 0.8, true) + size * 0.5
+    font::width(tag, size * TAG, true) + size * 0.5
 }
 
 /// The zone's amounts in one text.
@@ -103,7 +106,13 @@ pub(crate) fn facts(zone: &Zone, map: &SprayMap) -> Vec<String> {
 }
 
 /// Wordings to try on the zone, best first.
-pub(crate) fn wordings(zone: &Zone, map: &SprayMap, styles: &Styles) -> Vec<Wording> {
+/// With `names_do` the name alone is the last: what the zone gets is listed beside the map.
+pub(crate) fn wordings(
+    zone: &Zone,
+    map: &SprayMap,
+    styles: &Styles,
+    names_do: bool,
+) -> Vec<Wording> {
     let name = shorten(&zone.name, NAME);
     if let Some(reason) = reason(zone) {
         // Three breadths of the same words.
@@ -146,6 +155,10 @@ pub(crate) fn wordings(zone: &Zone, map: &SprayMap, styles: &Styles) -> Vec<Word
     let mut all: Vec<Wording> = all.into_iter().map(Wording::new).collect();
     if in_pieces {
         all.insert(2, Wording { broken: true, ..Wording::new(stacked(&broken)) });
+    }
+    if names_do {
+        all.push(Wording::new(name));
+        all.extend(in_pieces.then(|| Wording { broken: true, ..Wording::new(broken) }));
     }
     all.into_iter().map(|wording| Wording { tag: tag.clone(), ..wording }).collect()
 }

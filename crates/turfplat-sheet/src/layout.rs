@@ -155,8 +155,12 @@ impl Layout {
 pub(crate) struct Asked<'a> {
     /// Sizes of text, smallest and largest, in points.
     pub(crate) sizes: (f64, f64),
+    /// No type on the map is smaller than this, in points.
+    pub(crate) least: f64,
     /// What becomes of zones without room for words.
     pub(crate) numbers: Numbers,
+    /// A zone's name is label enough.
+    pub(crate) names_do: bool,
     /// Where numbers may be explained, best first; the last is taken whatever the room.
     pub(crate) explained: &'a [Explained],
     /// Zones that have their label on another sheet: here one in words, if there is room. Empty
@@ -185,6 +189,8 @@ impl Asked<'_> {
         let sizes = if page.is_paper() { (6.0, 9.0) } else { (7.5, 11.5) };
         Asked {
             sizes,
+            least: 0.0,
+            names_do: false,
             numbers: Numbers::Led,
             explained: &[Explained::Here, Explained::ByList],
             elsewhere: &[],
@@ -244,7 +250,8 @@ impl<P> Settled<P> {
             let reserved = asked.others.iter().map(|(number, ground)| {
                 crate::details::tag(*number, view.box_on_page(*ground), plate.scene.frame)
             });
-            let grid = Grid::new(map, view).reserved(view, plate.scene.frame);
+            let grid = Grid::new(map, view).no_smaller(asked.least);
+            let grid = grid.reserved(view, plate.scene.frame);
             let reserved = reserved.chain(grid).collect();
             let (labels, is_crowded) =
                 Placer::run((map, styles), &plate.scene, asked, reserved, &mut keyed);

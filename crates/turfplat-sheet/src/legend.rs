@@ -108,6 +108,21 @@ pub(crate) fn entries(map: &SprayMap, styles: &Styles, seen: &Seen) -> Vec<(Key,
     list
 }
 
+/// The samples that a map needs whose features bear their names, and whose setbacks are listed beside
+/// it: what the hatches, the ground that is kept free and the flags mean.
+pub(crate) fn short_entries(map: &SprayMap, styles: &Styles, seen: &Seen) -> Vec<(Key, String)> {
+    let mut list = entries(map, styles, seen);
+    list.retain(|(key, _)| {
+        matches!(key, Key::Grass(..) | Key::Skipped | Key::Strip | Key::LoadEnd | Key::Neighbours)
+    });
+    for (key, words) in &mut list {
+        if matches!(key, Key::Strip) {
+            *words = "keep out: setback".to_owned();
+        }
+    }
+    list
+}
+
 /// Other properties, from where the frame counts, and ground that other sheets show.
 fn of_neighbours(map: &SprayMap, seen: &Seen) -> Vec<(Key, String)> {
     let mut list = Vec::new();
@@ -175,12 +190,12 @@ impl Key {
                 style.fill(canvas, &shape, b);
                 treated_edge(canvas, &shape, 1.1);
                 if *lettered {
-                    let size = b.height() * 0.62;
+                    let size = b.height() * 0.77;
                     let set = Type::new(size).bold(true).anchor(Anchor::Middle);
                     let wide = crate::font::width(&style.letter, size, true) + size * 0.5;
                     // At one end, so that the hatch is seen beside it.
                     let middle = Coord { x: b.x0 + wide / 2.0 + b.height() * 0.2, ..middle };
-                    let tag = Bounds::around(middle, wide, size * 1.15);
+                    let tag = Bounds::around(middle, wide, size * 1.08);
                     canvas.rect(tag, &format!(r#"rx="1" fill="{INK}""#));
                     let base = middle.y + size * crate::font::CAP_HEIGHT / 2.0;
                     canvas.text(middle.x, base, set.ink("#fff"), &style.letter);

@@ -44,7 +44,7 @@ mod underlay;
 
 pub use map::{Batch, Feature, Kind, Mark, MarkKind, SprayMap, Strip, Zone};
 pub use page::Page;
-pub use plate::{Plate, plate, shown_on_plate};
+pub use plate::{Beside, Plate, plate, shown_on_plate};
 pub use raster::{SheetError, outlined, png};
 pub use sheet::{Placement, Sheet, sheets, shown, svg};
 pub use trail::{LoadEnd, Trail};

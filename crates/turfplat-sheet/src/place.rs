@@ -65,6 +65,8 @@ pub(crate) struct Placer<'a> {
     pub(crate) scene: &'a Scene,
     /// Sizes of text, smallest and largest, in points.
     pub(crate) sizes: (f64, f64),
+    /// Nothing is set smaller than this.
+    least: f64,
     pub(crate) taken: Vec<Bounds>,
     pub(crate) leaders: Vec<(Coord, Coord)>,
     pub(crate) placed: Vec<Placed>,
@@ -96,6 +98,7 @@ impl<'a> Placer<'a> {
         let mut placer = Placer {
             scene,
             sizes: asked.sizes,
+            least: asked.least,
             taken,
             leaders: Vec::new(),
             placed: Vec::new(),
@@ -105,7 +108,7 @@ impl<'a> Placer<'a> {
         let mut homeless = Vec::new();
         for index in by_size(&scene.zones) {
             let Some(zone) = map.zones.get(index) else { continue };
-            let wordings = label::wordings(zone, map, styles);
+            let wordings = label::wordings(zone, map, styles, asked.names_do);
             if keyed.contains(&index) || !placer.zone_inside(index, &wordings) {
                 homeless.push((index, wordings));
             }
@@ -146,6 +149,12 @@ impl<'a> Placer<'a> {
         }
         placer.features(map);
         (Labels { placed: placer.placed, dimensions: placer.dimensions }, unread > MOST_UNREAD)
+    }
+
+    /// Parts of the smallest and of the largest size, as far as type may be so small.
+    pub(crate) fn sized(&self, small: f64, large: f64) -> (f64, f64) {
+        let small = (self.sizes.0 * small).max(self.least);
+        (small, (self.sizes.1 * large).max(small))
     }
 
     pub(crate) fn ground<'s>(&'s self, on: &'s Shape, off: &'s [&'s Shape]) -> Ground<'s> {
@@ -253,11 +262,11 @@ impl<'a> Placer<'a> {
                 continue;
             };
             let wordings = label::strip_wordings(&strip.distance, &strip.to);
-            let (small, large) = self.sizes;
+            let small = self.sizes.0;
             if self.dimensioned(index, on, &off, &wordings) {
                 continue;
             }
-            if let Some(placed) = self.inside(on, &off, &wordings, (small * 0.85, large * 0.85)) {
+            if let Some(placed) = self.inside(on, &off, &wordings, self.sized(0.85, 0.85)) {
                 self.put(placed);
                 self.dimension(index, on, &off);
                 continue;
@@ -314,8 +323,7 @@ impl<'a> Placer<'a> {
 
     /// Names of features, quietly, where they fit.
     fn features(&mut self, map: &SprayMap) {
-        let (small, large) = self.sizes;
-        let sizes = (small * 0.9, large * 0.8);
+        let sizes = self.sized(0.9, 0.8);
         for index in by_size(&self.scene.features) {
             let (Some(on), Some(feature)) = (&self.scene.features[index], map.features.get(index))
             else {

@@ -17,20 +17,27 @@ use crate::page::Page;
 use crate::scale::View;
 use crate::seen::Seen;
 use crate::shape::Bounds;
-use crate::sheet::scale_strip;
+use crate::sheet::{Strip, scale_strip};
 use crate::style::Styles;
 use crate::text::escaped;
 use crate::tidy::tidy;
 use crate::underlay::Shown;
 
 /// Sizes of the legend's text, in points, largest first.
-const SIZES: [f64; 4] = [7.5, 7.0, 6.5, 6.0];
+const SIZES: [f64; 2] = [8.5, LEAST];
+/// Smaller type than this is not read at six in the morning.
+const LEAST: f64 = 8.0;
+/// Sizes of labels on the map.
+const LABELS: (f64, f64) = (8.5, 9.5);
 /// Width of a column of the legend that can be read, in points.
-const COLUMN: f64 = 132.0;
+const COLUMN: f64 = 128.0;
 /// Space between columns, and between the map and what is beside it.
 const GAP: f64 = 12.0;
-/// Height of the strip with the scale.
-const STRIP: f64 = 32.0;
+/// Height of the strip with the scale, beside which its words stand; and where they stand below.
+const STRIP: f64 = 38.0;
+const HIGH_STRIP: f64 = 52.0;
+/// A map narrower than this has no room for the words beside the bar.
+const NARROW: f64 = 400.0;
 /// More of the box than this share is not given to the legend.
 const MOST_BELOW: f64 = 0.42;
 /// No box is taken to be smaller or larger than this, in points.
@@ -64,6 +71,15 @@ struct Legend {
     column_width: f64,
 }
 
+/// What stands on the page beside the map.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Beside {
+    /// Nothing that explains it: its legend says all, and its key as much as there is room for.
+    Nothing,
+    /// Zones by their numbers, and distances that are kept: a short legend will do, and no key.
+    Lists,
+}
+
 /// Draws the map of one application alone: frame, scale bar, 1:n, north, and a legend of what
 /// is on it.
 ///
@@ -71,22 +87,24 @@ struct Legend {
 ///   for these, and what is no number for 144.
 /// * Out: the same bytes for the same map and box.
 /// * Accuracy: that of [`crate::svg`].
-pub fn plate(map: &SprayMap, width: f64, height: f64) -> Plate {
+pub fn plate(map: &SprayMap, (width, height): (f64, f64), page: Beside) -> Plate {
     let map = &tidy(map);
     let (width, height) = (side(width), side(height));
     let styles = Styles::of(map);
     let body = body(width, height);
-    let Settled { parted, view, plate, labels, keyed, .. } = settled(map, &styles, body);
+    let Settled { parted, view, plate, labels, keyed, .. } = settled(map, &styles, (body, page));
     let mut canvas = Canvas::new();
     if let Some(underlay) = &map.underlay {
         underlay.draw(&mut canvas, view);
     }
     plate.draw(&mut canvas, (map, &styles), &labels.dimensions);
-    let grid = Grid::new(map, view);
+    let grid = Grid::new(map, view).no_smaller(LEAST);
     grid.numbers(&mut canvas, view, plate.scene.frame);
     draw::labels(&mut canvas, &labels.placed);
     grid.frame(&mut canvas, view, plate.scene.frame);
-    scale_strip(&mut canvas, (view, map.units), parted.scale_at, grid.step(), None);
+    let is_high = parted.scale_at.width() < NARROW;
+    let strip = Strip { at: parted.scale_at, size: LEAST, is_high };
+    scale_strip(&mut canvas, (view, map.units), strip, grid.step(), None);
     let Legend { rows, columns, at, column_width } = &parted.legend;
     for (index, column) in columns.iter().enumerate() {
         let x = at.x + index as f64 * (column_width + GAP);
@@ -106,9 +124,10 @@ pub fn plate(map: &SprayMap, width: f64, height: f64) -> Plate {
 /// The ground that the frame of a [`plate`] will show: what a picture beneath it must cover.
 ///
 /// As of [`crate::shown`], ask with [`SprayMap::underlay`] set.
-pub fn shown_on_plate(map: &SprayMap, width: f64, height: f64) -> Shown {
+pub fn shown_on_plate(map: &SprayMap, (width, height): (f64, f64), page: Beside) -> Shown {
     let map = &tidy(map);
-    let settled = settled(map, &Styles::of(map), body(side(width), side(height)));
+    let body = body(side(width), side(height));
+    let settled = settled(map, &Styles::of(map), (body, page));
     Shown::of(settled.plate.scene.frame, settled.view, Page::Letter)
 }
 
@@ -121,34 +140,39 @@ fn body(width: f64, height: f64) -> Bounds {
     Bounds::new(0.0, 0.0, width, height).grown(-0.5)
 }
 
-fn settled(map: &SprayMap, styles: &Styles, body: Bounds) -> Settled<Parted> {
+fn settled(map: &SprayMap, styles: &Styles, (body, page): (Bounds, Beside)) -> Settled<Parted> {
     let extents = extents(map);
-    Settled::new(map, styles, &Asked::all(Page::Letter), |seen, keyed| {
-        choose(body, (map, styles), (seen, keyed), extents)
+    let names_do = page == Beside::Lists;
+    let asked = Asked { sizes: LABELS, least: LEAST, names_do, ..Asked::all(Page::Letter) };
+    Settled::new(map, styles, &asked, |seen, keyed| {
+        choose((body, page), (map, styles), (seen, keyed), extents)
     })
 }
 
 /// Legend below or beside, whichever shows the property larger. Of a key that is too long for
 /// half the box, none is there: whoever sets the page lists the zones by their numbers.
 fn choose(
-    body: Bounds,
+    (body, page): (Bounds, Beside),
     (map, styles): (&SprayMap, &Styles),
     (seen, keyed): (&Seen, &[usize]),
     extents: [Bounds; 2],
 ) -> (Parted, View, Bounds) {
     let with_map = |map_at: Bounds, legend: Legend| {
-        let scale_at = Bounds { y0: map_at.y1 - STRIP, ..map_at };
+        let strip = if map_at.width() < NARROW { HIGH_STRIP } else { STRIP };
+        let scale_at = Bounds { y0: map_at.y1 - strip, ..map_at };
         let inner = Bounds { y1: scale_at.y0, ..map_at }.grown(-FRAME);
         let view = best_view(extents, inner.grown(-6.0), true, map.units);
         (Parted { scale_at, legend }, view, inner)
     };
-    let ways = [Explained::Here, Explained::ByList];
-    let tries = ways.into_iter().flat_map(|key| Limits::LADDER.map(|limits| (key, limits)));
+    let lists = page == Beside::Lists;
+    let ways = [Explained::Here, Explained::ByList].into_iter().skip(usize::from(lists));
+    let tries = ways.flat_map(|key| Limits::LADDER.map(|limits| (key, limits)));
     for (key, limits) in tries {
         let mut best: Option<(f64, (Parted, View, Bounds))> = None;
         for size in SIZES {
             let rows = |width| {
-                contents::legend_rows((map, styles), seen, (keyed, key), (size, width), limits)
+                let keyed = (keyed, key);
+                contents::legend_rows((map, styles), seen, keyed, (size, width), limits, lists)
             };
             for (map_at, legend) in [beside(body, rows), below(body, rows)].into_iter().flatten() {
                 let found = with_map(map_at, legend);

@@ -168,7 +168,8 @@ fn draw(map: &SprayMap, page: Page, layout: &Layout) -> Sheet {
     draw::labels(&mut canvas, &layout.labels.placed);
     grid.frame(&mut canvas, *view, frame);
     let units = (*view, map.units);
-    scale_strip(&mut canvas, units, layout.scale_at, grid.step(), page.paper());
+    let strip = Strip { at: layout.scale_at, size: layout.scale_at.height() * 0.2, is_high: false };
+    scale_strip(&mut canvas, units, strip, grid.step(), page.paper());
     layout.title.draw(&mut canvas, layout.title_at);
     if let Some(index) = &layout.index {
         index.draw(&mut canvas, map);
@@ -223,27 +224,45 @@ fn head((map, page): (&SprayMap, Page), (wide, high): (f64, f64), one_to: Option
     head
 }
 
+/// Where the scale stands under a map.
+#[derive(Clone, Copy)]
+pub(crate) struct Strip {
+    pub(crate) at: Bounds,
+    /// Size of its type, in points.
+    pub(crate) size: f64,
+    /// The words stand under the bar rather than beside it.
+    pub(crate) is_high: bool,
+}
+
 /// Scale bar, scale in words, and north, under the map. `paper` names the page, if the scale
 /// holds on that page alone.
 pub(crate) fn scale_strip(
     canvas: &mut Canvas,
     (view, units): (View, UnitSystem),
-    b: Bounds,
+    Strip { at: b, size, is_high }: Strip,
     step: f64,
     paper: Option<&str>,
 ) {
-    let size = b.height() * 0.2;
-    let middle = b.y0 + b.height() * 0.54;
+    let middle = if is_high { b.y0 + size * 2.1 } else { b.y0 + b.height() * 0.54 };
     let wide = scale::bar(canvas, b.x0 + size * 0.4, middle, size, view, units);
-    let x = b.x0 + wide + size * 3.0;
     let frame = format!("each step of the frame is {}", scale::step_words(step, units));
-    match scale::words(view, units, paper) {
+    let words = scale::words(view, units, paper);
+    let (x, base, larger) = match is_high {
+        true => (b.x0, middle + size * 2.75, 1.0),
+        false => (b.x0 + wide + size * 3.0, middle - size * 0.25, 1.15),
+    };
+    match words {
         Some(words) => {
-            canvas.text(x, middle - size * 0.25, Type::new(size * 1.15).bold(true), &words);
-            canvas.text(x, middle + size * 1.15, Type::new(size).ink(GREY), &frame);
+            canvas.text(x, base, Type::new(size * larger).bold(true), &words);
+            canvas.text(
+                x,
+                base + size * if is_high { 1.2 } else { 1.4 },
+                Type::new(size).ink(GREY),
+                &frame,
+            );
         }
         None => canvas.text(x, middle + size * 0.4, Type::new(size).ink(GREY), &frame),
     }
     let north = Coord { x: b.x1 - size * 1.6, y: b.y0 + b.height() * 0.54 };
-    symbol::north(canvas, north, b.height() * 0.86);
+    symbol::north(canvas, north, b.height().min(44.0) * 0.86);
 }

@@ -41,10 +41,10 @@ const CLOSEST: f64 = 6.0;
 /// More flags than this on one map are a wood that hides the ground.
 const MOST_FLAGS: usize = 60;
 /// Size of the number on a flag, in points.
-const SIZE: f64 = 6.5;
+const SIZE: f64 = 8.0;
 /// Height of a pole and of its cloth.
-const POLE: f64 = 14.0;
-const CLOTH: f64 = 8.0;
+const POLE: f64 = 15.5;
+const CLOTH: f64 = 9.4;
 /// Radius of the dot in which a pole stands.
 const FOOT: f64 = 2.0;
 /// Length of a direction arrow's sides along the pass.

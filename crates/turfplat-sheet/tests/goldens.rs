@@ -5,7 +5,7 @@
 use std::path::{Path, PathBuf};
 use std::{env, fs};
 
-use turfplat_sheet::{Page, SprayMap, plate, sheets, svg};
+use turfplat_sheet::{Beside, Page, SprayMap, plate, sheets, svg};
 
 mod invented;
 
@@ -55,7 +55,7 @@ fn all() -> Vec<(&'static str, String)> {
         ("home", letter(&invented::home())),
         ("home-in-meters", svg(&invented::metric(invented::home()), Page::A4)),
         ("home-on-a-screen", svg(&invented::home(), Page::Screen)),
-        ("home-alone", plate(&invented::home(), 540.0, 400.0).svg),
+        ("home-alone", plate(&invented::home(), (540.0, 400.0), Beside::Nothing).svg),
         ("forty-zones", letter(&invented::forty())),
         ("campus-overview", overview),
         ("campus-part", part),

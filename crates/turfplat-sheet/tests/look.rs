@@ -4,7 +4,7 @@
 
 use std::{env, fs, path::PathBuf, time::Instant};
 
-use turfplat_sheet::{Page, plate, png, sheets, svg};
+use turfplat_sheet::{Beside, Page, plate, png, sheets, svg};
 
 mod invented;
 
@@ -50,7 +50,7 @@ fn draw_the_maps_alone() {
     ];
     for (name, map) in &maps {
         for (width, height) in [(540.0, 400.0), (340.0, 480.0)] {
-            let plate = plate(map, width, height);
+            let plate = plate(map, (width, height), Beside::Lists);
             let picture = png(&plate.svg, Page::Letter).unwrap();
             fs::write(folder.join(format!("{name}-alone-{width}.png")), picture).unwrap();
         }

@@ -6,7 +6,9 @@ mod invented;
 
 use geo::{Coord, LineString, MultiPolygon, Polygon};
 use resvg::usvg;
-use turfplat_sheet::{Kind, MarkKind, Page, SprayMap, Zone, outlined, plate, png, sheets, svg};
+use turfplat_sheet::{
+    Beside, Kind, MarkKind, Page, SprayMap, Zone, outlined, plate, png, sheets, svg,
+};
 use turfplat_units::UnitSystem;
 
 const PAGES: [Page; 3] = [Page::Letter, Page::A4, Page::Screen];
@@ -343,7 +345,7 @@ fn a_map_alone_fills_its_box_at_the_scale_it_states() {
     let mut campus_key = 0;
     for map in [invented::home(), invented::tiny(), invented::forty(), invented::campus()] {
         for (width, height) in boxes {
-            let drawn = plate(&map, width, height);
+            let drawn = plate(&map, (width, height), Beside::Nothing);
             let tree = parsed(&drawn.svg);
             // The tree's own unit is 1/96 in, ours 1/72.
             let size = (f64::from(tree.size().width()), f64::from(tree.size().height()));
@@ -375,8 +377,8 @@ fn a_map_alone_fills_its_box_at_the_scale_it_states() {
     assert!(campus_key > 0, "numbers on the map are explained");
     // A box that is none still gives a drawing.
     for (width, height) in [(f64::NAN, 0.0), (-1.0, f64::INFINITY)] {
-        parsed(&plate(&invented::empty(), width, height).svg);
-        parsed(&plate(&invented::campus(), width, height).svg);
+        parsed(&plate(&invented::empty(), (width, height), Beside::Nothing).svg);
+        parsed(&plate(&invented::campus(), (width, height), Beside::Nothing).svg);
     }
 }
 

@@ -6,7 +6,7 @@ use std::path::Path;
 use geo::{BoundingRect, Contains, Coord, Point};
 use turfplat_aerial::{Aerial, AerialError, LaidPicture, Wanted};
 use turfplat_map::{ToSystem, UnknownSystem};
-use turfplat_sheet::{Page, SheetError, Shown, SprayMap, Underlay, shown, shown_on_plate};
+use turfplat_sheet::{Beside, Page, SheetError, Shown, SprayMap, Underlay, shown, shown_on_plate};
 use turfplat_units::Length;
 
 use crate::plan::PropertyPlan;
@@ -143,7 +143,7 @@ impl AerialPicture {
         map: &SprayMap,
         (width, height): (f64, f64),
     ) -> Result<AerialUnder, AerialRefusal> {
-        self.under(plan, map, |map| shown_on_plate(map, width, height))
+        self.under(plan, map, |map| shown_on_plate(map, (width, height), Beside::Lists))
     }
 
     fn under(

@@ -427,7 +427,12 @@ fn kept_distance(setback: &AppliedSetback, units: UnitSystem) -> KeptDistance {
     KeptDistance {
         distance: setback.distance_in_words(units),
         from: format!("{} \"{}\"", setback.to, setback.feature),
-        rule: setback.rule.clone(),
+        // The distance stands beside it, and a default is no law that a crew could look up.
+        rule: match setback.rule.strip_suffix(&format!(": {}", setback.distance.print(units))) {
+            Some(_) if setback.is_default => "default of this tool".to_owned(),
+            Some(rule) => rule.to_owned(),
+            None => setback.rule.clone(),
+        },
     }
 }
 

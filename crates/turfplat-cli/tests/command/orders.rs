@@ -172,6 +172,13 @@ label_checked = "2026-05-02"
             let output = turfplat(&order);
             assert_eq!(status(&output), 0, "{}", text(&output.stderr));
             assert_eq!(pages(&paper), 1, "{page}");
+            // In thirds of a point: no type is smaller than 8, on the map neither, and the map explains its hatches.
+            let sizes = poppler("pdftohtml", &["-xml", "-stdout", "-i", "-zoom", "3", &paper]);
+            let sizes: Vec<u32> = (sizes.split("<fontspec").skip(1))
+                .filter_map(|it| it.split_once("size=\"")?.1.split('"').next()?.parse().ok())
+                .collect();
+            assert!(!sizes.is_empty() && sizes.iter().all(|size| *size >= 24), "{page}: {sizes:?}");
+            assert!(packed(&read(&paper)).contains(&packed("keep out: setback")), "{page}");
             let info = poppler("pdfinfo", &[&paper]);
             assert!(info.contains(size), "{info}");
             assert!(info.contains("Tagged:          yes"), "{info}");
@@ -202,7 +209,7 @@ label_checked = "2026-05-02"
                 assert!(read.contains(&packed(blank)), "{blank}");
             }
             for told in [
-                "Read what is blank on the label",
+                "read what is blank on the label",
                 "The label is the law",
                 "default of this tool",
                 "1of1",
