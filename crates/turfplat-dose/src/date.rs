@@ -19,6 +19,10 @@ impl Day {
         Some(Day(day))
     }
 
+    pub(crate) fn date(self) -> civil::Date {
+        self.0
+    }
+
     /// The year that it lies in.
     pub fn year(self) -> i16 {
         self.0.year()

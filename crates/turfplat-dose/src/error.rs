@@ -305,6 +305,12 @@ pub enum DoseError {
         suggestion(close)
     )]
     UnknownJurisdiction { text: String, close: Vec<String>, known: String },
+
+    #[error(
+        "no rule on posting is known here for {text:?}; {}known are: {known}; elsewhere read the rule of the place",
+        suggestion(close)
+    )]
+    NoPostingRule { text: String, close: Vec<String>, known: String },
 }
 
 /// An amount that the user's cup or scale cannot measure. In a box of its own, since an

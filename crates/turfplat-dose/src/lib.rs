@@ -26,6 +26,7 @@ mod held;
 mod held_nitrogen;
 mod held_rate;
 mod held_spray;
+mod keep_off;
 mod label;
 mod label_card;
 mod label_range;
@@ -36,6 +37,7 @@ mod mixing;
 mod names;
 mod own_rules;
 mod plausible;
+mod posting;
 mod product;
 mod product_draft;
 mod product_facts;
@@ -72,12 +74,14 @@ pub use date::{Day, is_date};
 pub use dose::{Dose, DosedProduct, DosedZone, batches_in_turn, check_equipment, dose, dose_on};
 pub use equipment::{Equipment, EquipmentKind, LoadPlan, Reduction};
 pub use error::{BelowMeasure, DoseError};
+pub use keep_off::{KeepOffSaid, KeptOff, Moment, TreatedAt};
 pub use label::{Hours, LabelFacts, SignalWord, Sourced, SprayVolume, Temperature};
 pub use label_card::{LabelCard, LabelLine};
 pub use limit::{Checked, Figure, LimitBy, LimitVerdict, Occasion, Put};
 pub use loads::RATE_TOLERANCE;
 pub use mixing::{FillSteps, JarTest, Step, jar_test, litre_jar, mixing_steps, quart_jar};
 pub use own_rules::{RuleSet, RuleText};
+pub use posting::{KeepOff, PostingRule, find_posting_rule, posting_rules};
 pub use product::{
     ActiveIngredient, Caution, Form, Formulation, Interval, LabelSetback, Limits, Product,
     ProductClass, RateLimit, Unfit,
