@@ -26,6 +26,7 @@ mod plan;
 mod plan_files;
 mod plan_records;
 mod plan_table;
+mod posting;
 mod prices;
 mod product;
 mod progress;
@@ -70,6 +71,7 @@ enum Command {
     Day(day::Args),
     Sheet(sheet::Args),
     WorkOrder(work_order::Args),
+    Posting(posting::Args),
     Check(check::Args),
     Species(reference::SpeciesArgs),
     Products(reference::ProductsArgs),
@@ -122,6 +124,7 @@ fn main() -> ExitCode {
             Command::Day(args) => day::run(args, &mut output),
             Command::Sheet(args) => sheet::run(args, &mut output),
             Command::WorkOrder(args) => work_order::run(args, &mut output),
+            Command::Posting(args) => posting::run(args, &mut output),
             Command::Check(args) => check::run(args, &mut output),
             Command::Species(args) => reference::species(args, &mut output),
             Command::Products(args) => reference::products(args, &mut output),

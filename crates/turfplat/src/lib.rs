@@ -38,6 +38,8 @@ mod json;
 mod neighbourhood;
 mod plan;
 mod plat;
+mod posting;
+mod posting_json;
 mod print;
 mod quote;
 mod quote_json;
@@ -83,6 +85,8 @@ pub use plan::{
     TreatedZone, plan, plan_each,
 };
 pub use plat::{Loss, MeasureOptions, Measured, Plat, PlatZone, Unkept, measure, measure_each};
+pub use posting::{Markers, NoticeLine, Piece, Posting, PostingOptions, posting};
+pub use posting_json::posting_json;
 pub use print::Print;
 pub use quote::{NotTreated, PropertyQuote, Quoting};
 pub use quote_map::{plat_map, quote_map};

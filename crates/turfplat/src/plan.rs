@@ -4,8 +4,8 @@ use std::collections::{BTreeMap, HashSet};
 
 use geo::Coord;
 use turfplat_dose::{
-    Batch, Checked, Day, DosedProduct, DosedZone, Equipment, Product, Purchase, Put, Setback,
-    Species, cautions, mixing_distance,
+    Batch, Checked, Day, DosedProduct, DosedZone, Equipment, PostingRule, Product, Purchase, Put,
+    Setback, Species, cautions, mixing_distance,
 };
 use turfplat_map::{Kind, PropertyMap, PropertyRef};
 use turfplat_measure::{DrawnError, Ground, Plane};
@@ -66,6 +66,8 @@ pub struct PropertyPlan<'a> {
     pub refused: Vec<String>,
     pub(crate) site: Site,
     pub(crate) within_parcel: bool,
+    /// The posting rule of the job's place, where one is known.
+    pub(crate) posting: Option<&'static PostingRule>,
 }
 
 /// One trip on one property.
@@ -419,6 +421,7 @@ impl<'a> PropertyPlan<'a> {
             refused,
             site,
             within_parcel: options.within_parcel,
+            posting: job.posting_rule(),
         })
     }
 

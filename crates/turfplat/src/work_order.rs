@@ -9,6 +9,7 @@ use turfplat_units::{Amount, Area, UnitSystem, decimal};
 
 use crate::finding::Finding;
 use crate::plan::{ApplicationPlan, AppliedSetback, PropertyPlan, TreatedZone};
+use crate::posting::posting_line;
 use crate::print::Print;
 use crate::spray_map::{Printer, cautions};
 use crate::walking_words::{OrderedWalk, ordered_walk};
@@ -244,7 +245,7 @@ pub fn work_order(
         without_setback: application.without_setback.clone(),
         mix_sites: mix_sites(plan),
         mix_warnings: mix_warnings.map(|it| it.message.clone()).collect(),
-        notes: findings.chain(unmarked).collect(),
+        notes: findings.chain(unmarked).chain(posting_line(plan, application)).collect(),
         cautions: cautions(application),
     }
 }

@@ -11,6 +11,7 @@ mod doses;
 mod jobs;
 mod maps;
 mod orders;
+mod posting;
 mod quote_papers;
 mod quotes;
 mod reference;
