@@ -109,11 +109,12 @@ pub(crate) fn entries(map: &SprayMap, styles: &Styles, seen: &Seen) -> Vec<(Key,
 }
 
 /// The samples that a map needs whose features bear their names, and whose setbacks are listed beside
-/// it: what the hatches, the ground that is kept free and the flags mean.
+/// it: what the hatches, the ground that is kept free, passes and flags mean, and what a picture beneath it is.
 pub(crate) fn short_entries(map: &SprayMap, styles: &Styles, seen: &Seen) -> Vec<(Key, String)> {
     let mut list = entries(map, styles, seen);
     list.retain(|(key, _)| {
-        matches!(key, Key::Grass(..) | Key::Skipped | Key::Strip | Key::LoadEnd | Key::Neighbours)
+        use Key::{Aerial, Grass, LoadEnd, Neighbours, Passes, Skipped, Strip};
+        matches!(key, Grass(..) | Skipped | Strip | LoadEnd | Passes | Neighbours | Aerial)
     });
     for (key, words) in &mut list {
         if matches!(key, Key::Strip) {
