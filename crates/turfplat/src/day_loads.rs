@@ -4,7 +4,7 @@
 
 use std::collections::BTreeMap;
 
-use turfplat_dose::{DoseError, DosedZone, batches_in_turn};
+use turfplat_dose::{DoseError, DosedZone, Product, batches_in_turn};
 use turfplat_units::Amount;
 
 use crate::day_sheet::{DaySheet, Stop, StopZone};
@@ -84,15 +84,24 @@ impl DaySheet<'_> {
             }
             before += batch.loads.len();
         }
-        for (place, product) in self.products.iter().enumerate() {
-            let first = self.zones.first().and_then(|zone| Some((zone, *zone.amounts.get(place)?)));
-            let Some((zone, amount)) = first else { continue };
-            if let Some(what) = no_mark(self.equipment, amount) {
-                let message = format!("application {:?}: {}: {what}", self.application, product.id);
-                findings.push(finding(zone, "no-mark", message));
-            }
+        for (zone, product, what) in self.unmarked() {
+            let message = format!("application {:?}: {}: {what}", self.application, product.id);
+            findings.push(finding(zone, "no-mark", message));
         }
         findings
+    }
+
+    /// What is said of products that no mark of the equipment measures, each with its name.
+    pub(crate) fn without_mark(&self) -> impl Iterator<Item = String> {
+        self.unmarked().map(|(_, product, what)| format!("{}: {what}.", product.name))
+    }
+
+    fn unmarked(&self) -> impl Iterator<Item = (&StopZone, &Product, &'static str)> {
+        let of_zone = |zone| self.products.iter().enumerate().map(move |one| (zone, one));
+        let all = self.zones.first().into_iter().flat_map(of_zone);
+        all.filter_map(|(zone, (place, product)): (&StopZone, _)| {
+            Some((zone, *product, no_mark(self.equipment, *zone.amounts.get(place)?)?))
+        })
     }
 }
 

@@ -113,7 +113,8 @@ pub fn day_order(sheet: &DaySheet<'_>, date: Option<&str>, units: UnitSystem) ->
             .map(|product| OrderedProduct {
                 name: product.name.clone(),
                 registration: product.label.epa_registration.clone(),
-                total: needed(&product.id).map_or_else(String::new, |it| print.product(it.needed)),
+                total: needed(&product.id)
+                    .map_or_else(String::new, |it| print.in_all(it.needed, sheet.equipment)),
             })
             .collect(),
         treated: sheet.treated().print(units),
@@ -154,7 +155,7 @@ impl Words<'_, '_> {
             product: (self.sheet.products.iter())
                 .find(|product| product.id == one.product)
                 .map_or_else(|| one.product.clone(), |product| product.name.clone()),
-            needed: self.print.product(one.needed),
+            needed: self.print.in_all(one.needed, self.sheet.equipment),
             dead: (one.dead != one.dead.times(0.0)).then(|| self.print.product(one.dead)),
             containers: one.containers.iter().map(counted).collect(),
         });
@@ -203,7 +204,7 @@ impl Words<'_, '_> {
                 self.print.spray(dead.spray_volume)
             )
         });
-        several.into_iter().chain(dead).collect()
+        several.into_iter().chain(dead).chain(self.sheet.without_mark()).collect()
     }
 
     fn load(&self, number: usize, batch: &Batch, load: &Load) -> DayLoad {

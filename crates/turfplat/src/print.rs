@@ -56,6 +56,16 @@ impl Print {
         amount.print(self.scale_unit(amount))
     }
 
+    /// `9.24 fl oz (273 mL)`: as [`Print::product`] of what is needed in all, and what that is by the marks
+    /// of the cup or scale where they are of another unit.
+    pub fn in_all(self, amount: Amount, with: &Equipment) -> String {
+        let told = self.product(amount);
+        match with.unit_for(amount).filter(|unit| *unit != self.scale_unit(amount)) {
+            Some(unit) => format!("{told} ({})", amount.print(unit)),
+            None => told,
+        }
+    }
+
     /// As [`Print::product`] of what is measured out: a mark in full, never rounded up, and in the
     /// unit that stands on the cup or scale, for nobody can pour fluid ounces by marks of a milliliter.
     pub fn to_measure(self, amount: Amount, with: &Equipment) -> String {

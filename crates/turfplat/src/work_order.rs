@@ -217,7 +217,7 @@ pub fn work_order(
             .map(|(product, total)| OrderedProduct {
                 name: product.name.clone(),
                 registration: product.label.epa_registration.clone(),
-                total: print.product(*total),
+                total: print.in_all(*total, application.equipment),
             })
             .collect(),
         treated: treated.print(units),

@@ -256,6 +256,23 @@ fn a_strength_that_no_cup_measures_is_left_out_and_the_rest_of_the_day_goes_on()
     );
 }
 
+/// Ferrous sulfate is weighed, and a cup does not weigh.
+#[test]
+fn what_has_no_mark_is_told_once_a_day() {
+    let folder = Folder::new("day-unmarked");
+    let job = TWO_RATES.replace("tank =", "smallest_measure = \"1 mL\"\ntank =")
+        + "[[application.product]]\nproduct = \"ferrous-sulfate-20-fe\"\nrate = \"2 oz wt/1000 sq ft\"\nlabel_checked = \"2026-05-02\"\n";
+    let output = day(&folder, &town(&["a", "b"]), &job, &[]);
+    assert_eq!(status(&output), 0, "{}", text(&output.stderr));
+    let (table, remarks) = (text(&output.stdout), text(&output.stderr));
+    let words = "no mark for weights given: weigh exactly";
+    assert_eq!(
+        (table.matches(words).count(), remarks.matches(words).count()),
+        (1, 1),
+        "{table}{remarks}"
+    );
+}
+
 /// A cup that puts the load of the day beyond ±5 % is told once, where the load begins; what each lawn
 /// alone would have been measured to is nobody's load.
 #[test]

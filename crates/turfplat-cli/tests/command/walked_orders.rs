@@ -176,3 +176,18 @@ fn a_batch_is_named_where_its_loads_are() {
     }
     assert!(parted > 12, "{parted}");
 }
+
+/// 5 × 0.5 fl oz are 73.9 mL (29.5735 mL a fluid ounce, NIST Handbook 44, Appendix C): whoever carries the
+/// bottle reads both.
+#[test]
+fn what_is_needed_in_all_is_told_by_the_marks_too() {
+    let folder = Folder::new("order-both");
+    let map = folder.file("map.geojson", collection(&[LAWN]));
+    let job = JOB.replace("tank = \"4 gal\"", "tank = \"6 gal\"\nsmallest_measure = \"1 mL\"");
+    let job = folder.file("job.toml", job);
+    let told = order(&map, &job, &folder.path("order.pdf"), &["--plane", "ft"]);
+    assert!(told.contains("2.5floz(73.9mL)inall"), "{told}");
+    let metric =
+        order(&map, &job, &folder.path("order.pdf"), &["--plane", "ft", "--units", "metric"]);
+    assert!(metric.contains("73.9mLinall"), "{metric}");
+}
