@@ -1,6 +1,8 @@
 //! The picture of the ground that lies beneath spray maps.
 
 use std::io::Write;
+#[cfg(feature = "pdf")]
+use std::path::Path;
 use std::path::PathBuf;
 
 use turfplat::sheet::{Page, SprayMap};
@@ -68,6 +70,14 @@ impl OpenAerial {
         size: (f64, f64),
     ) -> anyhow::Result<Beneath> {
         self.laid(self.0.beneath_plate(plan, map, size), map)
+    }
+
+    /// What is said of it where a small map's legend has no room for its line.
+    #[cfg(feature = "pdf")]
+    pub(crate) fn words(&self) -> String {
+        let file = self.0.file();
+        let name = Path::new(&file).file_name().map(|name| name.to_string_lossy().into_owned());
+        format!("aerial picture: {}, as of its file; not a survey", name.unwrap_or(file))
     }
 
     fn laid(

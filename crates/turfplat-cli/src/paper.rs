@@ -151,7 +151,7 @@ mod built_in {
     use turfplat::{ApplicationPlan, DayOrder, PropertyPlan, PropertyQuote, spray_map};
     use turfplat_pdf::{Template, render};
 
-    use super::{OrderPaper, PageName, Pictured, QuotePaper};
+    use super::{OpenAerial, OrderPaper, PageName, Pictured, QuotePaper};
 
     /// What a page is tried with until all stands on one: size of type and height of the map, in
     /// points. Smaller type than the last is not read at six in the morning.
@@ -231,7 +231,7 @@ mod built_in {
                 "date": order["date"],
                 "paper": page.as_engine_calls_it(),
                 "size": size,
-                "map": { "width": width, "height": height, "beside": beside, "alt": alt, "numbers": numbers, "not_treated": not_treated },
+                "map": { "width": width, "height": height, "beside": beside, "alt": alt, "numbers": numbers, "not_treated": not_treated, "aerial": aerial.map(OpenAerial::words) },
             });
             anyhow::Ok(render(&Template::work_order(), &data, &[("map.svg", svg.as_bytes())])?)
         };

@@ -109,12 +109,12 @@ pub(crate) fn entries(map: &SprayMap, styles: &Styles, seen: &Seen) -> Vec<(Key,
 }
 
 /// The samples that a map needs whose features bear their names, and whose setbacks are listed beside
-/// it: what the hatches, the ground that is kept free, passes and flags mean, and what a picture beneath it is.
+/// it: what the hatches, the ground that is kept free, passes and flags mean.
 pub(crate) fn short_entries(map: &SprayMap, styles: &Styles, seen: &Seen) -> Vec<(Key, String)> {
     let mut list = entries(map, styles, seen);
     list.retain(|(key, _)| {
-        use Key::{Aerial, Grass, LoadEnd, Neighbours, Passes, Skipped, Strip};
-        matches!(key, Grass(..) | Skipped | Strip | LoadEnd | Passes | Neighbours | Aerial)
+        use Key::{Grass, LoadEnd, Neighbours, Passes, Skipped, Strip};
+        matches!(key, Grass(..) | Skipped | Strip | LoadEnd | Passes | Neighbours)
     });
     for (key, words) in &mut list {
         if matches!(key, Key::Strip) {

@@ -6,11 +6,10 @@ use turfplat_dose::{Batch, Bought, Load};
 use turfplat_units::{UnitSystem, significant};
 
 use crate::day_sheet::{DaySheet, Stop};
+use crate::mixing_words::{order_of_mixing, rinsing};
 use crate::print::Print;
 use crate::setback_words::to_watch;
-use crate::work_order::{
-    LabelBlock, OrderedProduct, for_the_crew, label_block, order_of_mixing, rinsing,
-};
+use crate::work_order::{LabelBlock, OrderedProduct, for_the_crew, label_block};
 
 /// What a crew is told of one day, for paper.
 ///

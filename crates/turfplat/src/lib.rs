@@ -35,6 +35,7 @@ mod job_file;
 mod job_schema;
 mod join;
 mod json;
+mod mixing_words;
 mod neighbourhood;
 mod plan;
 mod plat;
@@ -80,6 +81,7 @@ pub use job_draft::{JobDraft, JobQuestion};
 pub use job_error::{ApplicationError, JobError};
 pub use job_schema::job_schema;
 pub use json::{measure_json, plan_json, plat_json, property_plan_json};
+pub use mixing_words::{MixingSheet, MixingStep};
 pub use plan::{
     ApplicationPlan, AppliedSetback, KeptFor, PlanOptions, Planned, PropertyPlan, SkippedZone,
     TreatedZone, plan, plan_each,
@@ -98,8 +100,8 @@ pub use walking_json::passes_geojson;
 pub use walking_words::{OrderedPasses, OrderedWalk, ordered_walk};
 pub use wind::{NoDirection, Wind, WindFrom};
 pub use work_order::{
-    KeptDistance, LabelBlock, LeftOut, MixingSheet, MixingStep, OrderedBatch, OrderedLoad,
-    OrderedProduct, OrderedZone, WorkOrder, work_order,
+    KeptDistance, LabelBlock, LeftOut, OrderedBatch, OrderedLoad, OrderedProduct, OrderedZone,
+    WorkOrder, work_order,
 };
 
 pub use turfplat_dose as dose;

@@ -2,12 +2,11 @@
 //! say the very numbers of plan and spray map. So each is printed here, once, as those print it.
 
 use serde::Serialize;
-use turfplat_dose::{
-    Batch, Cover, Equipment, FillSteps, LabelCard, Load, Product, Step, litre_jar, quart_jar,
-};
-use turfplat_units::{Amount, Area, UnitSystem, decimal};
+use turfplat_dose::{Batch, Cover, LabelCard, Load, litre_jar, quart_jar};
+use turfplat_units::{Area, UnitSystem, decimal};
 
 use crate::finding::Finding;
+use crate::mixing_words::{MixingSheet, jar_test, mixing, rinsing};
 use crate::plan::{ApplicationPlan, AppliedSetback, PropertyPlan, TreatedZone};
 use crate::posting::posting_line;
 use crate::print::Print;
@@ -126,27 +125,6 @@ pub struct OrderedLoad {
     /// Of each product what is measured out.
     pub measure: Vec<String>,
     pub covers: String,
-}
-
-/// Steps at the tank, with the amounts of each fill beside each other.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
-#[allow(missing_docs)] // The names say it.
-pub struct MixingSheet {
-    /// Of each column of amounts its loads.
-    pub heads: Vec<String>,
-    pub steps: Vec<MixingStep>,
-}
-
-/// One thing to do at the tank.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
-#[allow(missing_docs)] // The names say it.
-pub struct MixingStep {
-    pub number: String,
-    pub what: String,
-    /// What only the label knows.
-    pub note: Option<String>,
-    /// In the order of the heads; empty of what is only done.
-    pub amounts: Vec<String>,
 }
 
 /// What one label says of the day.
@@ -310,99 +288,6 @@ fn covered(cover: &Cover, units: UnitSystem) -> String {
         true => format!("{text} ({} left)", cover.left.print(units)),
         false => text,
     }
-}
-
-/// So many fills stand beside each other on a page.
-const FILLS_ABREAST: usize = 5;
-
-/// The steps of all batches; those that are done alike share a sheet.
-fn mixing(application: &ApplicationPlan<'_>, print: Print) -> Vec<MixingSheet> {
-    let several = application.batches.len() > 1;
-    let mut sheets: Vec<MixingSheet> = Vec::new();
-    for batch in &application.batches {
-        for fill in batch.mixing(&application.products) {
-            let head = match several {
-                true => format!("batch {}, {}", batch.number, Print::loads(&fill.loads)),
-                false => Print::loads(&fill.loads),
-            };
-            let alike = sheets
-                .iter_mut()
-                .find(|it| it.heads.len() < FILLS_ABREAST && does_the_same(it, &fill));
-            match alike {
-                Some(sheet) => {
-                    sheet.heads.push(head);
-                    for (known, step) in sheet.steps.iter_mut().zip(&fill.steps) {
-                        known.amounts.push(print.step(step, application.equipment));
-                    }
-                }
-                None => sheets.push(sheet_of(head, &fill, application.equipment, print)),
-            }
-        }
-    }
-    sheets
-}
-
-fn does_the_same(sheet: &MixingSheet, fill: &FillSteps) -> bool {
-    let steps = sheet.steps.iter().map(|step| step.what.as_str());
-    steps.eq(fill.steps.iter().map(|step| step.what.as_str()))
-}
-
-fn sheet_of(head: String, fill: &FillSteps, with: &Equipment, print: Print) -> MixingSheet {
-    let step = |step: &Step| MixingStep {
-        number: step.number.to_string(),
-        what: step.what.clone(),
-        note: for_the_label(step),
-        amounts: vec![print.step(step, with)],
-    };
-    MixingSheet { heads: vec![head], steps: fill.steps.iter().map(step).collect() }
-}
-
-/// Who says otherwise is the planner's; what must be asked of the label is said at the tank.
-fn for_the_label(step: &Step) -> Option<String> {
-    step.otherwise.clone().filter(|text| text.contains("label"))
-}
-
-/// One product in water needs no trial.
-fn jar_test(application: &ApplicationPlan<'_>, jar: Amount, print: Print) -> Vec<String> {
-    let products: &[&Product] = &application.products;
-    let first = application.batches.first().filter(|_| products.len() > 1);
-    let test = first.and_then(|batch| batch.jar_test(products, jar));
-    let told = |step: &Step| in_words(step, application.equipment, print);
-    test.map_or_else(Vec::new, |test| test.steps.iter().map(told).collect())
-}
-
-fn in_words(step: &Step, with: &Equipment, print: Print) -> String {
-    match print.step(step, with) {
-        amount if amount.is_empty() => step.what.clone(),
-        amount => format!("{}: {amount}", step.what),
-    }
-}
-
-/// The steps at the tank without amounts, those of all batches each once; empty of a spreader.
-pub(crate) fn order_of_mixing(batches: &[Batch], products: &[&Product]) -> Vec<String> {
-    let mut told: Vec<String> = Vec::new();
-    let fills = batches.iter().filter_map(|batch| batch.mixing(products).into_iter().next());
-    for step in fills.flat_map(|fill| fill.steps) {
-        let note = for_the_label(&step).map_or_else(String::new, |note| format!("; {note}"));
-        let text = format!("{}{note}", step.what);
-        if !told.contains(&text) {
-            told.push(text);
-        }
-    }
-    told
-}
-
-/// Of all batches, each step once.
-pub(crate) fn rinsing(batches: &[Batch]) -> Vec<String> {
-    let mut told: Vec<String> = Vec::new();
-    for step in batches.iter().flat_map(|batch| &batch.rinsing) {
-        let note = for_the_label(step).map_or_else(String::new, |note| format!("; {note}"));
-        let text = format!("{}{note}", step.what);
-        if !told.contains(&text) {
-            told.push(text);
-        }
-    }
-    told
 }
 
 pub(crate) fn label_block(card: LabelCard) -> LabelBlock {

@@ -373,7 +373,10 @@ fn an_order_has_the_picture_beneath_its_map() {
     let (code, said) = order(&["--aerial", &picture, "--aerial-crs", "EPSG:4326"]);
     assert_eq!(code, 0, "{said}");
     assert_eq!(images(), 1);
-    assert!(packed(&read(&paper)).contains("aerialpicture:ground.png,asofitsfile;notasurvey"));
+    assert!(
+        packed(&read(&paper))
+            .contains("Beneaththemap:aerialpicture:ground.png,asofitsfile;notasurvey.")
+    );
     assert_eq!(order(&[]).0, 0);
     assert_eq!(images(), 0);
     // A picture of another place is refused, and what stood there stays.
