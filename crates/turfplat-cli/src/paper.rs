@@ -160,6 +160,8 @@ mod built_in {
     const BESIDE: f64 = 270.0;
     /// Height of a map that has a page's width to itself, in points.
     const ALONE: f64 = 430.0;
+    /// Height of the line on a picture beneath a map, in points.
+    const SAID_OF_PICTURE: f64 = 13.0;
     /// Type of a day sheet, in points: it is read at every gate.
     const DAY_TYPE: f64 = 8.8;
     /// Type of a quote, in points.
@@ -207,6 +209,8 @@ mod built_in {
         let order = serde_json::to_value(&order)?;
         let mut pictured = Pictured::default();
         let mut set = |size: f64, (width, height): (f64, f64), beside: bool| {
+            // What is said of a picture stands below the map, and takes its room.
+            let height = if aerial.is_some() { height - SAID_OF_PICTURE } else { height };
             map.underlay = None;
             if let Some(aerial) = aerial {
                 let shown = aerial.beneath_plate(plan, &mut map, (width, height))?;
