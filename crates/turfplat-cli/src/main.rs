@@ -17,6 +17,7 @@ mod job_args;
 mod job_edit;
 mod kept_files;
 mod label;
+mod letters;
 mod limits;
 mod measure;
 mod own_files;
@@ -141,6 +142,7 @@ fn main() -> ExitCode {
         if let Verdict::Refused = verdict {
             kept_files::tell_old(cli.command.file(), started, &mut remarks)?;
         }
+        letters::tell(&mut remarks)?;
         Ok(verdict)
     });
     match result.and_then(|verdict| out.flush().map(|()| verdict).map_err(Into::into)) {

@@ -152,6 +152,7 @@ mod built_in {
     use turfplat_pdf::{Template, render};
 
     use super::{OpenAerial, OrderPaper, PageName, Pictured, QuotePaper};
+    use crate::letters;
 
     /// What a page is tried with until all stands on one: size of type and height of the map, in
     /// points. Smaller type than the last is not read at six in the morning.
@@ -207,6 +208,8 @@ mod built_in {
         let mut map = spray_map(plan, application, date, units);
         map.trail.shows_passes = passes;
         let order = serde_json::to_value(&order)?;
+        letters::note_all(&order);
+        letters::note(&map);
         let mut pictured = Pictured::default();
         let mut set = |size: f64, (width, height): (f64, f64), beside: bool| {
             // What is said of a picture stands below the map, and takes its room.
@@ -308,6 +311,8 @@ mod built_in {
             json!({ "width": width, "height": height, "alt": alt })
         });
         let document = quote.to_json();
+        letters::note_all(&document);
+        map.into_iter().for_each(letters::note);
         let data = json!({
             "date": document["date"],
             "quote": document,

@@ -111,6 +111,7 @@ fn files_of(
     for (application, suffix) in plan.applications.iter().zip(suffixes) {
         let mut map = spray_map(plan, application, date, units);
         map.trail.shows_passes = passes;
+        crate::letters::note(&map);
         if let Some(aerial) = aerial {
             pictured.hold(plan, aerial.beneath(plan, &mut map, Page::Letter)?);
         }

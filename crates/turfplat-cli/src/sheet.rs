@@ -14,7 +14,7 @@ use crate::input::{
 use crate::job_args::JobArgs;
 use crate::passes::PassArgs;
 use crate::wind::WindArgs;
-use crate::{Output, Verdict, files};
+use crate::{Output, Verdict, files, letters};
 
 /// Draw the spray map of one application, as PNG or SVG
 ///
@@ -138,6 +138,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     };
     let mut map = spray_map(plan, application, args.job.date.as_deref(), args.job.units());
     map.trail.shows_passes = args.walk.passes;
+    letters::note(&map);
     if let Some(aerial) = &aerial {
         match aerial.beneath(plan, &mut map, page)? {
             Beneath::All => {}

@@ -47,5 +47,7 @@ pub use page::Page;
 pub use plate::{Beside, Plate, plate, shown_on_plate};
 pub use raster::{SheetError, outlined, png};
 pub use sheet::{Placement, Sheet, sheets, shown, svg};
+pub use text::lacking;
+pub use tidy::texts;
 pub use trail::{LoadEnd, Trail};
 pub use underlay::{Shown, Underlay};

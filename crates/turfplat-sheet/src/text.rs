@@ -33,6 +33,21 @@ pub(crate) fn whole(text: &str) -> String {
     visible.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
+/// The letters of a text that the font lacks, each once: on a sheet stands □ for them.
+pub fn lacking(text: &str) -> String {
+    let mut letters = String::new();
+    let is_blank = |c: char| {
+        c.is_control() || c.is_whitespace() || matches!(c, '\u{200B}' | '\u{FFFE}' | '\u{FFFF}')
+    };
+    for c in text.chars() {
+        let is_drawn = is_blank(c) || is_invisible(c) || is_attached(c) || font::has(c);
+        if !is_drawn && !letters.contains(c) {
+            letters.push(c);
+        }
+    }
+    letters
+}
+
 /// Signs that take no room: directions, joiners, variants, tags, the soft hyphen.
 fn is_invisible(c: char) -> bool {
     matches!(c, '\u{AD}' | '\u{61C}' | '\u{180E}' | '\u{200C}'..='\u{200F}' | '\u{202A}'..='\u{202E}'
@@ -199,6 +214,16 @@ mod tests {
         for (given, printed) in table {
             assert_eq!(plain(given), printed);
             assert_eq!(plain(printed), printed, "twice");
+        }
+    }
+
+    #[test]
+    fn letters_that_are_lacking_are_named_once() {
+        for (text, letters) in
+            [("中文中 2", "中文"), ("Rasen Ґ \u{202e}é\u{301}", ""), ("🌱🏽\u{fe0f} bed", "🌱")]
+        {
+            assert_eq!(lacking(text), letters, "{text}");
+            assert_eq!(plain(text).contains(font::MISSING), !letters.is_empty(), "{text}");
         }
     }
 

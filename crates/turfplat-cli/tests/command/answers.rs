@@ -334,3 +334,26 @@ fn no_name_from_a_map_is_a_formula_in_any_table() {
         }
     }
 }
+
+#[test]
+fn letters_that_no_font_of_ours_has_are_told_once_a_run() {
+    let folder = Folder::new("letters");
+    let lawn = LAWN.replace("\"Lawn\"", "\"草坪 2\"");
+    let map = folder.file("map.geojson", collection(&[&lawn]));
+    let job = folder.file("job.toml", JOB);
+    let (june, out) = (folder.path("june.svg"), folder.path("out"));
+    for args in [["sheet", "-o", &june], ["plan", "--out", &out]] {
+        let [command, option, place] = args;
+        let output = turfplat(&[command, &map, "--plane", "ft", "--job", &job, option, place]);
+        assert_eq!(status(&output), 0, "{}", text(&output.stderr));
+        let said = text(&output.stderr);
+        assert_eq!(said.matches("草, 坪").count(), 1, "{command}: {said}");
+        assert!(said.contains("\"草坪 2\"") && said.contains("in Latin letters"), "{said}");
+    }
+    // What other programs read keeps the name.
+    let plan = fs::read_to_string(folder.path("out/plan.json")).unwrap();
+    assert!(plan.contains("草坪 2"), "{plan}");
+    let map = folder.file("map.geojson", collection(&[LAWN]));
+    let output = turfplat(&["sheet", &map, "--plane", "ft", "--job", &job, "-o", &june]);
+    assert!(!text(&output.stderr).contains('□'), "{}", text(&output.stderr));
+}
