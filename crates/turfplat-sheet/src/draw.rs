@@ -104,7 +104,7 @@ impl Plate {
         }
         for ((zone, _), shape) in zones().zip(&self.drawn) {
             if let (false, Some(shape)) = (legend::is_skipped(zone), shape) {
-                legend::drawn(canvas, |canvas, look| canvas.shape(shape, look));
+                canvas.edge(shape, 0.7, |wide| legend::drawn_look(wide));
             }
         }
         self.trail.draw_passes(canvas);

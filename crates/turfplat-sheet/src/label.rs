@@ -55,12 +55,17 @@ impl Wording {
 
     pub(crate) fn draw(&self, canvas: &mut Canvas, b: Bounds, size: f64) {
         let middle = b.centre().x;
+        let base_of = |index: usize| b.y0 + (index as f64 * 1.16 + 1.02) * size;
+        let room_of = |index: usize| if index == 0 { self.tag_room(size) } else { 0.0 };
+        let ink = self.ink.unwrap_or(INK);
+        let set = |bold: bool| Type::new(size).bold(bold).ink(ink).anchor(Anchor::Middle);
+        // All halos first, or that of a line would lie on the one above.
         for (index, (text, bold)) in self.lines.iter().enumerate() {
-            let base = b.y0 + (index as f64 * 1.16 + 1.02) * size;
-            let ink = self.ink.unwrap_or(INK);
-            let set = Type::new(size).bold(*bold).ink(ink).halo().anchor(Anchor::Middle);
-            let tag_room = if index == 0 { self.tag_room(size) } else { 0.0 };
-            canvas.text(middle + tag_room / 2.0, base, set, text);
+            canvas.halo(middle + room_of(index) / 2.0, base_of(index), set(*bold), text);
+        }
+        for (index, (text, bold)) in self.lines.iter().enumerate() {
+            let (base, tag_room) = (base_of(index), room_of(index));
+            canvas.text(middle + tag_room / 2.0, base, set(*bold), text);
             if let (0, Some(tag)) = (index, &self.tag) {
                 let whole = font::width(text, size, *bold) + tag_room;
                 let wide = tag_width(tag, size);

@@ -223,15 +223,15 @@ impl Key {
             Key::Aerial => underlay::sample(canvas, b),
             Key::Corner => crate::grid::mark(canvas, middle),
             Key::Sheet => crate::details::outline(canvas, 2, b),
-            Key::Drawn => drawn(canvas, |canvas, look| canvas.line(ends.0, ends.1, look)),
+            Key::Drawn => canvas.line(ends.0, ends.1, &drawn_look("0.7")),
         }
     }
 }
 
 pub(crate) fn treated_edge(canvas: &mut Canvas, shape: &Shape, weight: f64) {
-    let wide = crate::canvas::number(weight);
-    canvas
-        .shape(shape, &format!(r#"stroke="{INK}" stroke-width="{wide}" stroke-linejoin="round""#));
+    canvas.edge(shape, weight, |wide| {
+        format!(r#"stroke="{INK}" stroke-width="{wide}" stroke-linejoin="round""#)
+    });
 }
 
 pub(crate) fn skipped(canvas: &mut Canvas, shape: &Shape) {
@@ -240,7 +240,9 @@ pub(crate) fn skipped(canvas: &mut Canvas, shape: &Shape) {
 
 /// The dashed outline, over what may lie on the blank.
 pub(crate) fn skipped_edge(canvas: &mut Canvas, shape: &Shape) {
-    canvas.shape(shape, r##"stroke="#333" stroke-width=".9" stroke-dasharray="2.2 2""##);
+    canvas.edge(shape, 0.9, |wide| {
+        format!(r##"stroke="#333" stroke-width="{wide}" stroke-dasharray="2.2 2""##)
+    });
 }
 
 pub(crate) fn lot(canvas: &mut Canvas, draw: impl FnOnce(&mut Canvas, &str)) {
@@ -257,6 +259,6 @@ pub(crate) fn neighbour_lots(canvas: &mut Canvas, shape: &Shape) {
     );
 }
 
-pub(crate) fn drawn(canvas: &mut Canvas, draw: impl FnOnce(&mut Canvas, &str)) {
-    draw(canvas, r##"stroke="#6f6f6f" stroke-width=".7""##);
+pub(crate) fn drawn_look(wide: &str) -> String {
+    format!(r##"stroke="#6f6f6f" stroke-width="{wide}""##)
 }

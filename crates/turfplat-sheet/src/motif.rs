@@ -123,8 +123,8 @@ pub(crate) fn feature(
     let signs = scatter(shape, frame, origin, (look.gap, look.sign, look.reach));
     canvas
         .path(&signs, &format!(r#"stroke="{}" stroke-width="{}""#, look.ink, number(look.weight)));
-    let edge = format!(r#"stroke="{}" stroke-width="{}""#, look.edge, number(look.edge_width));
-    canvas.shape(shape, &edge);
+    let edge = |wide: &str| format!(r#"stroke="{}" stroke-width="{wide}""#, look.edge);
+    canvas.edge(shape, look.edge_width, edge);
 }
 
 /// Ground held back: crosses say "not here", a dashed edge says how far.

@@ -165,6 +165,50 @@ impl Shape {
         Self::from_rings(rings.filter(|ring| ring.len() > 2).collect())
     }
 
+    /// Its separate pieces, each with its holes, in the order of their outer rings.
+    pub(crate) fn pieces(&self) -> Vec<Shape> {
+        if self.rings.len() < 2 {
+            return vec![self.clone()];
+        }
+        let alone: Vec<Shape> =
+            self.rings.iter().filter_map(|ring| Self::from_rings(vec![ring.clone()])).collect();
+        // The rings round a ring, by a corner of it; an even number are round an outer one.
+        let around = |index: usize| -> Vec<usize> {
+            let Some(&corner) = alone[index].rings[0].first() else { return Vec::new() };
+            let holds = |other: &usize| *other != index && alone[*other].contains(corner);
+            (0..alone.len()).filter(holds).collect()
+        };
+        let around: Vec<Vec<usize>> = (0..alone.len()).map(around).collect();
+        let is_outer = |index: &usize| around[*index].len().is_multiple_of(2);
+        let piece = |outer: usize| {
+            let is_its = |hole: &usize| {
+                around[*hole].contains(&outer) && around[*hole].len() == around[outer].len() + 1
+            };
+            let holes = (0..alone.len()).filter(is_its);
+            let rings = std::iter::once(outer).chain(holes);
+            Self::from_rings(rings.map(|index| alone[index].rings[0].clone()).collect())
+        };
+        (0..alone.len()).filter(is_outer).filter_map(piece).collect()
+    }
+
+    /// Its area: the first ring's, less the others'.
+    pub(crate) fn area(&self) -> f64 {
+        let twice = |ring: &Vec<Coord>| -> f64 {
+            let next = ring.iter().cycle().skip(1);
+            ring.iter().zip(next).map(|(a, b)| a.x * b.y - b.x * a.y).sum::<f64>().abs()
+        };
+        let areas: Vec<f64> = self.rings.iter().map(twice).collect();
+        areas
+            .split_first()
+            .map_or(0.0, |(outer, holes)| ((outer - holes.iter().sum::<f64>()) / 2.0).max(0.0))
+    }
+
+    /// How wide a piece is on the average: of a long strip its width, of a square half its side.
+    pub(crate) fn breadth(&self) -> f64 {
+        let around: f64 = self.edges().map(|(a, b)| (b.x - a.x).hypot(b.y - a.y)).sum();
+        if around > 0.0 { 2.0 * self.area() / around } else { 0.0 }
+    }
+
     pub(crate) fn rectangle(b: Bounds) -> Shape {
         let corners = [(b.x0, b.y0), (b.x1, b.y0), (b.x1, b.y1), (b.x0, b.y1)];
         Shape { rings: vec![corners.map(Coord::from).to_vec()], bounds: b }
@@ -241,6 +285,23 @@ mod tests {
         assert_eq!(square(-1e9, -1e9, 2e9).cut(page).unwrap().bounds, page);
         assert_eq!(square(10.0, 10.0, 5.0).cut(page).unwrap().rings, square(10.0, 10.0, 5.0).rings);
         assert!(square(200.0, 0.0, 50.0).cut(page).is_none());
+    }
+
+    #[test]
+    fn pieces_keep_their_holes_and_islands_are_pieces() {
+        let square = |x, y, side| Shape::rectangle(Bounds::new(x, y, side, side)).rings;
+        let rings = [
+            square(0.0, 0.0, 9.0),
+            square(2.0, 2.0, 5.0),
+            square(4.0, 4.0, 1.0),
+            square(20.0, 0.0, 2.0),
+        ];
+        let pieces = Shape::from_rings(rings.concat()).unwrap().pieces();
+        let areas: Vec<f64> = pieces.iter().map(Shape::area).collect();
+        assert_eq!(areas, [81.0 - 25.0, 1.0, 4.0]);
+        // A strip of 100 by 0.2, worked by hand: 2 × 20 / 200.4.
+        let strip = Shape::rectangle(Bounds::new(0.0, 0.0, 100.0, 0.2));
+        assert!((strip.breadth() - 0.2).abs() < 0.001);
     }
 
     #[test]
