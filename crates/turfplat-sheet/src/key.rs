@@ -4,7 +4,7 @@
 use crate::label::Wording;
 use crate::place::{Placed, Placer, Says};
 use crate::pole::Pole;
-use crate::shape::Bounds;
+use crate::shape::{Bounds, Shape};
 use crate::symbol;
 
 impl Placer<'_> {
@@ -16,7 +16,12 @@ impl Placer<'_> {
     /// A ringed number on the ground; whether there was room. A zone that is not on the page
     /// needs none.
     pub(crate) fn number_inside(&mut self, index: usize, number: usize) -> bool {
-        let Some(on) = &self.scene.zones[index] else { return true };
+        let scene = self.scene;
+        scene.zones[index].as_ref().is_none_or(|on| self.number_on(on, index, number))
+    }
+
+    /// A ringed number of a zone on a piece of its ground; whether there was room.
+    pub(crate) fn number_on(&mut self, on: &Shape, index: usize, number: usize) -> bool {
         let small = self.sized(0.75, 0.0).0;
         let side = Self::side(small, number);
         let pole = self.ground(on, &[]).pole(side, side, 1.4).filter(|pole| pole.room >= 1.02);
@@ -31,9 +36,15 @@ impl Placer<'_> {
 
     /// A ringed number at the end of a line; whether there was room.
     pub(crate) fn number_led(&mut self, index: usize, number: usize) -> bool {
+        let scene = self.scene;
+        scene.zones[index].as_ref().is_some_and(|on| self.number_led_from(on, index, number))
+    }
+
+    /// The same from a piece of its ground.
+    pub(crate) fn number_led_from(&mut self, on: &Shape, index: usize, number: usize) -> bool {
         let size = self.sized(0.75, 0.0).0;
         let side = Self::side(size, number);
-        let Some(anchor) = self.anchor(index) else { return false };
+        let Some(anchor) = self.anchor(on) else { return false };
         let found = [true, false]
             .into_iter()
             .find_map(|clear| self.led(anchor, (side, side), Some(index), clear));
@@ -53,7 +64,7 @@ impl Placer<'_> {
         let inside = self.inside(on, &[], std::slice::from_ref(&wording), (small, large));
         let placed = inside.or_else(|| {
             let (width, height) = wording.size(small);
-            let bounds = Bounds::around(self.anchor(index)?, width, height);
+            let bounds = Bounds::around(self.anchor(on)?, width, height);
             let free = self.scene.frame.holds(bounds)
                 && !self.taken.iter().any(|taken| taken.overlaps(bounds))
                 && !self.leaders.iter().any(|&(from, to)| bounds.is_crossed_by(from, to));

@@ -198,6 +198,15 @@ pub(crate) fn quiet_wordings(name: &str) -> Vec<Wording> {
         .to_vec()
 }
 
+/// A zone's name once more, on another of its pieces.
+pub(crate) fn repeat_wordings(name: &str) -> Vec<Wording> {
+    let name = shorten(name, NAME);
+    let pieces = in_two(&name).into_iter().map(|(line, _)| (line, false)).collect();
+    [(vec![(name, false)], false), (pieces, true)]
+        .map(|(lines, broken)| Wording { broken, ..Wording::new(lines) })
+        .to_vec()
+}
+
 /// Line to a label that stands elsewhere, with a dot on the ground it speaks of.
 pub(crate) fn leader(canvas: &mut Canvas, from: Coord, to: Coord) {
     canvas.line(from, to, r##"stroke="#fff" stroke-width="2""##);

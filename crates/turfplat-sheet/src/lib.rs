@@ -26,6 +26,7 @@ mod legend;
 mod map;
 mod motif;
 mod page;
+mod pieces;
 mod place;
 mod plate;
 mod pole;

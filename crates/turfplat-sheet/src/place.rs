@@ -147,6 +147,7 @@ impl<'a> Placer<'a> {
                 unread += 1;
             }
         }
+        placer.pieces(map, asked);
         placer.features(map);
         (Labels { placed: placer.placed, dimensions: placer.dimensions }, unread > MOST_UNREAD)
     }
@@ -225,9 +226,8 @@ impl<'a> Placer<'a> {
         self.placed.push(placed);
     }
 
-    /// A point well within the zone, clear of what is already there.
-    pub(crate) fn anchor(&self, index: usize) -> Option<Coord> {
-        let on = self.scene.zones[index].as_ref()?;
+    /// A point well within the ground, clear of what is already there.
+    pub(crate) fn anchor(&self, on: &Shape) -> Option<Coord> {
         let pole = self.ground(on, &[]).pole(4.0, 4.0, 4.0).or_else(|| {
             Ground { on, off: &[], taken: &[], frame: self.scene.frame }.pole(1.0, 1.0, 4.0)
         })?;
@@ -235,7 +235,8 @@ impl<'a> Placer<'a> {
     }
 
     fn zone_led(&mut self, index: usize, wordings: &[Wording]) -> bool {
-        let Some(anchor) = self.anchor(index) else { return false };
+        let on = self.scene.zones[index].as_ref();
+        let Some(anchor) = on.and_then(|on| self.anchor(on)) else { return false };
         let size = self.sizes.0 * 1.1;
         for wording in wordings.iter().filter(|wording| !wording.lines.is_empty()) {
             if let Some((bounds, to)) = self.led(anchor, wording.size(size), Some(index), true) {
@@ -349,7 +350,7 @@ impl<'a> Placer<'a> {
 }
 
 /// Smallest first: the large can step aside, the small cannot.
-fn by_size(shapes: &[Option<Shape>]) -> Vec<usize> {
+pub(crate) fn by_size(shapes: &[Option<Shape>]) -> Vec<usize> {
     let mut order: Vec<usize> =
         (0..shapes.len()).filter(|&index| shapes[index].is_some()).collect();
     let area = |index: usize| {

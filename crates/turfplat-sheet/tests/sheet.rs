@@ -245,6 +245,20 @@ fn shapes_that_cannot_be_drawn_are_left_out() {
     }
 }
 
+/// A walk cuts the front lawn in two; the far piece bears its name without amounts, which are for
+/// both.
+#[test]
+fn each_piece_of_a_zone_says_whose_it_is() {
+    let mut map = invented::home();
+    map.batches.clear();
+    for page in PAGES {
+        let printed = words(&svg(&map, page));
+        assert_eq!(printed.matches("Front").count(), 2, "{page:?}: {printed}");
+        assert_eq!(printed.matches("Back").count(), 2, "the note and the lawn: {page:?}");
+        assert_eq!(printed.matches("2,859 sq ft").count(), 1, "{page:?}: {printed}");
+    }
+}
+
 /// A strip of 2 cm beside a lawn of 30 m: at a scale of hundreds it is narrower than the lawn's edge.
 #[test]
 fn no_line_is_broader_than_the_strip_that_it_goes_round() {
