@@ -190,28 +190,35 @@ pub(crate) fn meant_field(message: &str) -> String {
     }
 }
 
-/// The cure of a value of another type than is asked for, by the message of serde.
-pub(crate) fn cure(message: &str) -> &'static str {
-    let cures = [
-        (
-            "map, expected a sequence",
-            "; write its name in two pairs of brackets, such as [[service]]",
-        ),
-        ("expected a string", "; write it as a text in quotes, such as \"June\""),
-        ("expected a sequence", "; write it as texts in brackets, such as [\"June\"]"),
-        (
-            "expected a text or an array",
-            "; write it in quotes, several in brackets: [\"one\", \"two\"]",
-        ),
-        ("expected a boolean", "; write true or false, without quotes"),
-        ("expected i64", "; write a whole number without quotes, such as 30"),
-        ("missing field `name`", "; add name = \"…\""),
-        ("missing field `price`", "; add price = \"…\""),
-        ("missing field `rate`", "; add rate = \"… %\""),
-        ("missing field `discount`", "; add discount = \"… %\""),
-        ("missing field `per_hour`", "; add per_hour = \"…\""),
-    ];
-    cures.iter().find(|(said, _)| message.contains(said)).map_or("", |(_, cure)| cure)
+/// The cure of a value of another type than is asked for, by the message of serde and the line on
+/// which it stands.
+pub(crate) fn cure(message: &str, line: &str) -> String {
+    let quoted = || message.split('`').nth(1).unwrap_or("…");
+    let missing = message.strip_prefix("missing field `").and_then(|it| it.strip_suffix('`'));
+    if let Some(key) = missing {
+        return format!("; add {key} = \"…\"");
+    }
+    let of_tiers = line.trim_start().starts_with("tiers");
+    match () {
+        () if message.contains("map, expected a sequence") => {
+            "; write its name in two pairs of brackets, such as [[service]]".to_owned()
+        }
+        () if message.contains("expected a string") => format!("; write it in quotes: \"{}\"", quoted()),
+        () if message.contains("expected a sequence") && of_tiers => {
+            "; write all tiers in brackets: [{ up_to = \"5000 sq ft\", price = \"12.00\" }, { price = \"9.50\" }]".to_owned()
+        }
+        () if message.contains("expected a sequence") => {
+            "; write it as texts in brackets, such as [\"June\"]".to_owned()
+        }
+        () if message.contains("expected a text or an array") => {
+            "; write it in quotes, several in brackets: [\"one\", \"two\"]".to_owned()
+        }
+        () if message.contains("expected a boolean") => "; write true or false, without quotes".to_owned(),
+        () if message.contains("expected i64") => {
+            "; write a whole number without quotes, such as 30".to_owned()
+        }
+        () => String::new(),
+    }
 }
 
 /// The line, from 1, of a place in a text.

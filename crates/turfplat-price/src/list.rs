@@ -183,7 +183,9 @@ impl PriceList {
         let text = text.trim_start_matches('\u{feff}');
         let table: ListFile = toml::from_str(text).map_err(|error| {
             let meant = meant_field(error.message());
-            let cure = cure(error.message());
+            let at = error.span().map_or(0, |span| line_at(text, span.start));
+            let line = text.lines().nth(at.saturating_sub(1)).unwrap_or_default();
+            let cure = cure(error.message(), line);
             let reason = format!("{}{meant}{cure}", error.to_string().trim_end());
             PriceError::NotAList { file: file.to_owned(), reason }
         })?;

@@ -73,7 +73,7 @@ pub(crate) struct PrepayTable {
 pub(crate) struct TaxTable {
     pub(crate) name: Spanned<String>,
     pub(crate) rate: Spanned<Percent>,
-    pub(crate) on: Option<Spanned<Vec<Spanned<String>>>>,
+    pub(crate) on: Option<Names>,
     pub(crate) per: Option<Spanned<String>>,
 }
 
@@ -84,10 +84,8 @@ pub(crate) struct TaxTable {
 )]
 pub(crate) struct ServiceTable {
     pub(crate) name: Spanned<String>,
-    #[serde(default)]
-    pub(crate) applications: Vec<Spanned<String>>,
-    #[serde(default)]
-    pub(crate) products: Vec<Spanned<String>>,
+    pub(crate) applications: Option<Names>,
+    pub(crate) products: Option<Names>,
     pub(crate) basis: Option<Spanned<String>>,
     pub(crate) price: Option<Spanned<Price>>,
     pub(crate) tiers: Option<Spanned<Vec<Spanned<TierTable>>>>,
@@ -114,6 +112,9 @@ pub(crate) struct ProductTable {
     pub(crate) by: Option<Spanned<String>>,
     pub(crate) margin: Option<Spanned<Percent>>,
 }
+
+/// Several texts, each with its place.
+pub(crate) type Names = Spanned<Vec<Spanned<String>>>;
 
 /// Money is counted in decimals; a bare 39.95 of TOML would be a binary fraction.
 #[derive(Debug, Deserialize)]

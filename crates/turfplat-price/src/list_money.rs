@@ -8,10 +8,19 @@ use crate::error::PriceError;
 use crate::list_file::{Percent, Price, Written};
 use crate::list_reader::Reader;
 
+/// So many decimals a price may have that is multiplied before it is paid; [`Money`] reads no more.
+const FINEST: u32 = 3;
+
 impl Reader<'_> {
+    /// A price that is multiplied before it is paid, as one per mile is.
     pub(crate) fn price(&self, key: &str, said: &Spanned<Price>) -> Result<Decimal, PriceError> {
+        self.price_to(key, said, FINEST)
+    }
+
+    /// A price; `most` decimals are asked for where one cannot be read for them.
+    fn price_to(&self, key: &str, said: &Spanned<Price>, most: u32) -> Result<Decimal, PriceError> {
         let text = said.get_ref().written();
-        let money = Money::read(&text).ok_or_else(|| self.no_price(key, said))?;
+        let money = Money::read(&text).ok_or_else(|| self.no_price(key, said, most))?;
         let currency = money.currency();
         let same = currency.is_empty()
             || currency == self.currency.code()
@@ -24,7 +33,7 @@ impl Reader<'_> {
     }
 
     /// Why a text is no price.
-    fn no_price(&self, key: &str, said: &Spanned<Price>) -> PriceError {
+    fn no_price(&self, key: &str, said: &Spanned<Price>, most: u32) -> PriceError {
         let (at, text) = (self.place(key, said), said.get_ref().written());
         let figure = text.trim();
         if let Some(rest) = figure.strip_prefix(['-', '−'])
@@ -32,18 +41,20 @@ impl Reader<'_> {
         {
             return PriceError::Negative { at, text };
         }
-        // All that is wrong with it is behind the third decimal.
-        let point = figure.find('.').filter(|_| figure.is_ascii());
-        let decimals =
-            point.map(|at| figure[at + 1..].bytes().take_while(u8::is_ascii_digit).count());
-        if let (Some(point), Some(decimals)) = (point, decimals.filter(|it| *it > 3)) {
-            let shorter = |kept: usize| {
-                format!("{}{}", &figure[..point + 1 + kept], &figure[point + 1 + decimals..])
+        // Whether all that is wrong with it are decimals too many.
+        if let Some((whole, behind)) = figure.split_once('.') {
+            let end = behind.find(|it: char| !it.is_ascii_digit()).unwrap_or(behind.len());
+            let (digits, unit) = behind.split_at(end);
+            let to = |decimals: u32| {
+                let kept: String = digits.chars().take(decimals as usize).collect();
+                let point = if kept.is_empty() { "" } else { "." };
+                (format!("{whole}{point}{kept}{unit}"), digits.chars().skip(kept.len()))
             };
-            if Money::read(&shorter(3)).is_some() {
-                let of_zeros = figure[point + 3..point + 1 + decimals].bytes().all(|it| it == b'0');
-                let such_as = shorter(if of_zeros { 2 } else { 3 });
-                return PriceError::TooManyDecimals { at, text, most: 3, such_as };
+            let (payable, mut lost) = to(self.currency.decimals().min(most));
+            let (shorter, _) = to(most);
+            let such_as = if lost.all(|it| it == '0') { payable } else { shorter };
+            if Money::read(&such_as).is_some() {
+                return PriceError::TooManyDecimals { at, text, most, such_as };
             }
         }
         PriceError::NotMoney { at, text }
@@ -64,7 +75,7 @@ impl Reader<'_> {
         said: &Option<Spanned<Price>>,
     ) -> Result<Option<Decimal>, PriceError> {
         let Some(said) = said else { return Ok(None) };
-        let price = self.price(key, said)?;
+        let price = self.price_to(key, said, self.currency.decimals())?;
         if self.currency.round(price, Halves::Up) != price {
             return Err(PriceError::NotPayable {
                 at: self.place(key, said),

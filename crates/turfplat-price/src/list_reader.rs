@@ -1,12 +1,14 @@
 use toml::Spanned;
-use turfplat_money::{Currency, Decimal, quantity};
+use turfplat_money::{Currency, Decimal, quantity, read_decimal};
 use turfplat_units::{Area, AreaUnit};
 
 use crate::error::{Place, PriceError, did_you_mean, line_at};
 use crate::list::{
     Basis, Due, Named, Prepay, ProductBy, ProductPrice, Service, Travel, decimals_of, read_day,
 };
-use crate::list_file::{PrepayTable, ServiceTable, TaxTable, TierTable, TravelTable, Written};
+use crate::list_file::{
+    Names, PrepayTable, ServiceTable, TaxTable, TierTable, TravelTable, Written,
+};
 use crate::quote::LineKind;
 use crate::tax::{Tax, TaxPer};
 use crate::tiers::{Tier, TiersAre};
@@ -84,11 +86,15 @@ impl Reader<'_> {
         valid_days: u32,
     ) -> Result<Prepay, PriceError> {
         let table = said.get_ref();
-        let discount = self.percent("prepay.discount", &table.discount, u32::MAX)?;
-        if discount >= Decimal::ONE_HUNDRED {
-            let at = self.place("prepay.discount", &table.discount);
-            return Err(PriceError::NothingLeft { at, text: table.discount.get_ref().written() });
+        let text = table.discount.get_ref().written();
+        let figure = text.trim().strip_suffix('%').and_then(|it| read_decimal(it.trim()));
+        if figure.is_some_and(|figure| figure >= Decimal::ONE_HUNDRED) {
+            return Err(PriceError::NothingLeft {
+                at: self.place("prepay.discount", &table.discount),
+                text,
+            });
         }
+        let discount = self.percent("prepay.discount", &table.discount, 100)?;
         let due = match (&table.due, &table.due_days) {
             (None, None) => Due::WhileValid,
             (Some(due), None) => {
@@ -167,7 +173,7 @@ impl Reader<'_> {
             // The first would speak, and nobody would see that the second does not.
             let names = [("applications", &table.applications), ("products", &table.products)];
             for (key, named) in names {
-                for text in named {
+                for text in named.iter().flat_map(|named| named.get_ref()) {
                     let other = services.iter().find(|other| {
                         let theirs =
                             if key == "products" { &other.products } else { &other.applications };
@@ -260,11 +266,18 @@ impl Reader<'_> {
                 )?
             }
         };
-        let names = |part: &str, said: &[Spanned<String>]| -> Result<Vec<Named>, PriceError> {
-            let named = |one| {
-                Ok(Named { name: self.name(&key(part), one)?, at: self.place(&key(part), one) })
+        let names = |part: &str, said: &Option<Names>| -> Result<Vec<Named>, PriceError> {
+            let Some(said) = said else { return Ok(Vec::new()) };
+            if said.get_ref().is_empty() {
+                // It would be the service of all that no other names.
+                let at = self.place(&key(part), said);
+                return Err(PriceError::Empty { at, write: "the names that it is for" });
+            }
+            let named = |one: &Spanned<String>| {
+                let name = self.name(&key(part), one)?;
+                Ok(Named { name, at: self.place(&key(part), one) })
             };
-            said.iter().map(named).collect()
+            said.get_ref().iter().map(named).collect()
         };
         Ok(Service {
             basis,
