@@ -3,3 +3,20 @@
 //! A label's least interval says when a treatment may come again, a model of degree-days when its effect
 //! has worn off, a forecast in which hour it can be sprayed. This crate answers the three from dates,
 //! temperatures and winds alone; what they mean for a zone and its dose is joined in `turfplat`.
+
+mod daily;
+mod degree_days;
+mod program;
+
+pub use daily::{
+    DailyError, DailyOptions, DailySeries, DayTemperatures, DropReason, Dropped, Temperature,
+    read_daily,
+};
+pub use degree_days::{
+    DailySources, DayCount, DegreeDays, HeatCount, HeatModel, ModelError, Origin, Reached,
+    count_heat, heat_models, read_heat_models,
+};
+pub use program::{
+    CalendarEvent, Next, NextBecause, Start, StartFound, StartUnknown, Window, WindowError,
+    calendar, next_day,
+};
