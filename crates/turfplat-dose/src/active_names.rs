@@ -5,6 +5,7 @@
 //! never taken for one nor for two.
 
 use crate::names::folded;
+use crate::product::Product;
 
 /// Words that name the salt or ester of an acid, or nothing at all.
 const SALTS: &str = "salt salts ester esters amine amines dimethylamine trimethylamine triethylamine \
@@ -24,6 +25,13 @@ pub(crate) enum Sameness {
     /// They share a name and differ in a word that may mean something.
     Doubtful,
     Different,
+}
+
+impl Product {
+    /// True where an active ingredient of that name is in it, under any of its salts' names.
+    pub fn has_active(&self, name: &str) -> bool {
+        self.active_ingredients.iter().any(|it| compare(&it.name, name) == Sameness::Same)
+    }
 }
 
 /// Compares two names of active ingredients.

@@ -112,7 +112,7 @@ pub fn dose_on(
             .zip(&dosed.products)
             .map(|(chosen, dosed)| (&chosen.product, dosed.rate))
             .collect();
-        let Held { checked, headroom } = held(index, zone, &mix, spray_volume, occasion);
+        let Held { checked, headroom, .. } = held(index, zone, &mix, spray_volume, occasion);
         let most = products.iter().zip(&dosed.products).map(|(chosen, dosed)| {
             chosen.most_on(&zone.species).and_then(|most| most.over(dosed.rate))
         });
@@ -165,6 +165,22 @@ pub fn dose_on(
         limits,
         batches,
     })
+}
+
+/// By product, how many times its rate the limits of a year still allow on one zone, the one at
+/// `place` of the occasion's, with all that lies there already; `None` where nobody states a limit or
+/// the zone has no rate. What is still to come is not kept back.
+pub fn left_of_year(
+    occasion: &Occasion<'_>,
+    place: usize,
+    zone: &ZoneToTreat,
+    products: &[ChosenProduct],
+) -> Vec<Option<f64>> {
+    let rates = products.iter().map(|it| Some((&it.product, it.rate_on(&zone.species)?)));
+    let Some(mix) = rates.collect::<Option<Vec<(&Product, Rate)>>>() else {
+        return vec![None; products.len()];
+    };
+    held(place, zone, &mix, None, occasion).left_of_year
 }
 
 /// Fills for zones that one tank treats one after the other, of one property or of a day's: those

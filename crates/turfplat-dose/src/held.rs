@@ -21,6 +21,9 @@ pub(crate) struct Held {
     /// By product of the mix, how many times its rate may be measured out; `None` where nobody
     /// states a limit.
     pub(crate) headroom: Vec<Option<f64>>,
+    /// By product of the mix, how many times its rate the limits of a year still allow, what comes
+    /// later left out of account; `None` where nobody states one.
+    pub(crate) left_of_year: Vec<Option<f64>>,
 }
 
 /// Over which time a limit counts.
@@ -63,6 +66,7 @@ pub(crate) fn held(
         later,
         checked: Vec::new(),
         headroom: vec![None; mix.len()],
+        left_of_year: vec![None; mix.len()],
     };
     for (product, rate) in mix {
         zone.label_rate(product, *rate);
@@ -75,7 +79,8 @@ pub(crate) fn held(
     zone.labels_of_others();
     zone.places();
     zone.advice();
-    Held { checked: zone.checked, headroom: zone.headroom }
+    let Zone { checked, headroom, left_of_year, .. } = zone;
+    Held { checked, headroom, left_of_year }
 }
 
 pub(crate) struct Zone<'z> {
@@ -86,6 +91,7 @@ pub(crate) struct Zone<'z> {
     later: &'z [Put<'z>],
     pub(crate) checked: Vec<Checked>,
     headroom: Vec<Option<f64>>,
+    left_of_year: Vec<Option<f64>>,
 }
 
 /// The limits of a label on amounts: key, words, the limit, over which time.
@@ -299,9 +305,15 @@ impl<'z> Zone<'z> {
             let doubtful = doubt.map_or(0.0, |doubt| doubt.much);
             let times = ((allowed - with_later - doubtful) / now).max(0.0);
             // What does not count towards the limit is not bound by it.
-            for (headroom, much) in self.headroom.iter_mut().zip(each) {
+            let of_year = matches!(stated.span, Span::Year(_));
+            let left = ((allowed - others - doubtful) / now).max(0.0);
+            let rooms = self.headroom.iter_mut().zip(&mut self.left_of_year);
+            for ((headroom, left_of_year), much) in rooms.zip(each) {
                 if much > 0.0 {
-                    *headroom = Some(headroom.map_or(times, |known| known.min(times)));
+                    lower(headroom, times);
+                    if of_year {
+                        lower(left_of_year, left);
+                    }
                 }
             }
         }
@@ -448,6 +460,10 @@ impl<'z> Zone<'z> {
         }
         self.checked.push(row);
     }
+}
+
+fn lower(known: &mut Option<f64>, times: f64) {
+    *known = Some(known.map_or(times, |known| known.min(times)));
 }
 
 /// What counts towards a limit, on a square metre.

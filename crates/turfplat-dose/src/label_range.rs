@@ -17,6 +17,14 @@ use crate::species::Species;
 /// Rounding of a conversion there and back; a rate written as an end is inside.
 const ROUNDING: f64 = 1e-9;
 
+fn higher(a: (Rate, String), b: (Rate, String)) -> (Rate, String) {
+    if b.0.over(a.0).is_some_and(|times| times > 1.0) { b } else { a }
+}
+
+fn lower(a: (Rate, String), b: (Rate, String)) -> (Rate, String) {
+    if b.0.over(a.0).is_some_and(|times| times < 1.0) { b } else { a }
+}
+
 /// One of the label's rates for a grass, as rates of product.
 struct LabelRate<'a> {
     lowest: Rate,
@@ -119,6 +127,24 @@ impl Product {
         let admitting = label.filter(|one| !one.is_above(rate) && !one.is_below(rate));
         let tops = admitting.map(|one| (one.highest.unwrap_or(one.lowest), one.published));
         tops.min_by(|(a, _), (b, _)| a.over(*b).unwrap_or(1.0).total_cmp(&1.0))
+    }
+
+    /// The least rate that is known to do its work on a stand of these grasses, and who says so: the
+    /// lower end of the label's ranges, else the lowest in print; of several grasses the highest of
+    /// theirs. `None` where nothing is known of one of them.
+    pub fn least_known(&self, stand: &[&Species]) -> Option<(Rate, String)> {
+        let each = stand.iter().map(|species| {
+            let label = self.label_rates_of(species);
+            let ranges = label.iter().filter(|one| one.highest.is_some());
+            let of_label =
+                ranges.map(|one| (one.lowest, format!("the label gives {}", one.text())));
+            let in_print = || {
+                let rates = self.in_print_for(species).into_iter();
+                rates.map(|(rate, published)| (rate, published.to_string())).reduce(lower)
+            };
+            of_label.reduce(higher).or_else(in_print)
+        });
+        each.collect::<Option<Vec<_>>>()?.into_iter().reduce(higher)
     }
 
     /// The question to ask where the label gives rates by use, or a range, for `species`; `None`

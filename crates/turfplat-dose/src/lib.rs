@@ -71,7 +71,9 @@ pub use catalogue::{find_product, products};
 pub use cautions::{caution_for_the_crew, cautions};
 pub use chosen::{ChosenProduct, RateChoice};
 pub use date::{Day, is_date};
-pub use dose::{Dose, DosedProduct, DosedZone, batches_in_turn, check_equipment, dose, dose_on};
+pub use dose::{
+    Dose, DosedProduct, DosedZone, batches_in_turn, check_equipment, dose, dose_on, left_of_year,
+};
 pub use equipment::{Equipment, EquipmentKind, LoadPlan, Reduction};
 pub use error::{BelowMeasure, DoseError};
 pub use keep_off::{KeepOffSaid, KeptOff, Moment, TreatedAt};
@@ -88,6 +90,7 @@ pub use product::{
 };
 pub use product_draft::{Draft, QUESTIONS, Question, TEMPLATE};
 pub use product_facts::Fact;
+pub use product_file::whole_days;
 pub use product_toml::product_schema;
 pub use provenance::{Basis, Provenance, Status};
 pub use published::{PublishedRate, nitrogen_for};

@@ -195,7 +195,7 @@ impl Product {
     }
 
     /// Of [`Self::in_print`] what is for one grass.
-    fn in_print_for(&self, species: &Species) -> Vec<(Rate, &PublishedRate)> {
+    pub(crate) fn in_print_for(&self, species: &Species) -> Vec<(Rate, &PublishedRate)> {
         let mut all = self.in_print();
         all.retain(|(_, published)| published.species.iter().any(|of| of.id == species.id));
         all

@@ -224,7 +224,8 @@ impl Product {
 }
 
 /// `28 days` or `4 weeks`; a bare number does not say which.
-fn whole_days(text: &str) -> Option<u32> {
+/// Reads `28 days` or `4 weeks`; `None` of anything else, and of parts of a day.
+pub fn whole_days(text: &str) -> Option<u32> {
     let units = [("days", 1), ("day", 1), ("weeks", 7), ("week", 7)];
     let (number, each) = units
         .into_iter()

@@ -298,3 +298,23 @@ fn so_little_in_the_past_that_a_unit_may_have_slipped_is_asked_about() {
     let acre = regulator.doubt_put_down(rate("0.3 fl oz/A")).unwrap();
     assert!(acre.contains("trinexapac-ethyl-1-ec"), "{acre}");
 }
+
+#[test]
+fn the_least_that_is_known_is_the_labels_lower_end_else_the_lowest_in_print() {
+    let least = |product: &Product, stand: &[&str]| {
+        let stand: Vec<_> = stand.iter().map(|id| find_species(id).unwrap()).collect();
+        let (rate, who) = product.least_known(&stand)?;
+        Some((of(rate.on(square_feet(1_000.0)), "1 fl oz"), who))
+    };
+    let (rate, who) = least(&ranged(), &["tall-fescue"]).unwrap();
+    assert!((rate - 0.3).abs() < 1e-9 && who.starts_with("the label gives 0.3 to 0.5"), "{who}");
+    // Of a mixed stand the higher of the two, so that it works on both; a single figure of the label
+    // is all that is in print here.
+    let (rate, _) = least(&ranged(), &["tall-fescue", "zoysiagrass"]).unwrap();
+    assert!((rate - 0.3).abs() < 1e-9);
+    assert_eq!(least(&ranged(), &["zoysiagrass", "bahiagrass"]), None);
+    // growth-regulator-rates.csv: Kentucky bluegrass 0.60 (Lickfeldt et al. 2001), tall fescue 0.76.
+    let regulator = turfplat_dose::find_product("trinexapac-ethyl-1-ec").unwrap();
+    let (rate, who) = least(regulator, &["kentucky-bluegrass", "tall-fescue"]).unwrap();
+    assert!((rate - 0.76).abs() < 1e-9 && who.contains("Gardner & Wherley"), "{rate} {who}");
+}

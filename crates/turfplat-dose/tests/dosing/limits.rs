@@ -3,7 +3,7 @@
 use proptest::prelude::*;
 use turfplat_dose::{
     Checked, ChosenProduct, Day, Dose, Equipment, LimitVerdict, Occasion, Product, Put, RateChoice,
-    ZoneToTreat, dose_on,
+    ZoneToTreat, dose_on, left_of_year,
 };
 use turfplat_units::{Amount, AmountUnit, Rate};
 
@@ -585,4 +585,28 @@ fn acid_equivalent_and_active_ingredient_are_not_added_up() {
             assert!(refusal(&dose).contains("write both files alike"), "{}", refusal(&dose));
         }
     }
+}
+
+#[test]
+fn what_a_year_still_allows_is_told_by_product() {
+    let product = capped("own", "x", YEAR);
+    let other = capped("free", "y", "");
+    let mix = [chosen(product.clone(), "0.5 fl oz/M"), chosen(other, "0.5 fl oz/M")];
+    let left = |earlier: &str| {
+        let occasion = on("2026-06-08", vec![put("2026-04-01", &product, earlier)]);
+        left_of_year(&occasion, 0, &lawn()[0], &mix)
+    };
+    // By hand: 2 may go on in a year, 1.6 did, and 0.4 is 0.8 times the rate; of the other nobody
+    // states a limit.
+    let [Some(times), None] = left("1.6 fl oz/M")[..] else { panic!("one is bound, one is not") };
+    assert!((times - 0.8).abs() < 1e-9, "{times}");
+    let [Some(times), None] = left("2 fl oz/M")[..] else { panic!("one is bound, one is not") };
+    assert!(times.abs() < 1e-9, "{times}");
+    // What is to come is not kept back.
+    let mut occasion = on("2026-06-08", Vec::new());
+    occasion.later = vec![vec![put("2026-07-01", &product, "2 fl oz/M")]];
+    let [Some(times), None] = left_of_year(&occasion, 0, &lawn()[0], &mix)[..] else {
+        panic!("one is bound, one is not")
+    };
+    assert!((times - 4.0).abs() < 1e-9, "{times}");
 }
