@@ -180,10 +180,36 @@ product = "urea-46-0-0"
 amount = "3 lb"
 area = "4800 sq ft"
 zone = "Front lawn"
+[season]
+from = 2026-04-15
+until = "2026-10-15"
+interval = "28 days"
+most = 6
+pauses = [["2026-07-01", 2026-08-20]]
+at_limit = "drop"
+model = "bentgrass-green"
+[season.warm]
+green_up = { soil = "60 F", days = 5, since = "2026-03-01" }
+until = 2026-09-15
+interval = "4 weeks"
+most = 4
+pauses = []
+[season.cool]
+green_up = { degree_days = "100 C", base = "0 C", since = 2026-01-01 }
+[season.zones."Front lawn"]
+from = 2026-05-01
+[[application]]
+name = "Growth"
+equipment = "knapsack"
+[application.season]
+interval = "5 weeks"
+[[application.product]]
+product = "trinexapac-ethyl-1-ec"
+rate = "0.3 fl oz/1000 sq ft"
 "#;
 
 /// Every table of a job with keys of its own: a line of [`FULL`] in it, and its name in the schema.
-const TABLES: [(&str, Option<&str>); 9] = [
+const TABLES: [(&str, Option<&str>); 12] = [
     ("", None),
     ("[site]", Some("SiteTable")),
     ("[equipment.knapsack]", Some("EquipmentTable")),
@@ -193,6 +219,9 @@ const TABLES: [(&str, Option<&str>); 9] = [
     ("[buy.urea-46-0-0]", Some("BuyTable")),
     ("note = \"in spring\"", Some("HistoryTable")),
     ("{ size = \"50 lb\"", Some("ContainerTable")),
+    ("[season]", Some("SeasonTable")),
+    ("[season.warm]", Some("SeasonPartTable")),
+    ("{ soil = \"60 F\"", Some("GreenUpTable")),
 ];
 
 #[test]
@@ -274,6 +303,14 @@ fn what_the_reader_refuses_for_its_form_the_schema_refuses_too() {
         ("rate = \"0.3 fl oz/1000 sq ft\"", "rate = \"0.3 fl oz/1000 sq ft\"\nrates = {}"),
         ("label_checked = 2026-05-02", "label_checked = 2026"),
         ("[setbacks]", "[setback]"),
+        ("from = 2026-04-15", "from = \"in spring\""),
+        ("from = 2026-04-15", "from = 2026-04-15\ngreen_up = { soil = \"50 F\", days = 5, since = 2026-01-01 }"),
+        ("most = 6", "most = 0"),
+        ("pauses = [[\"2026-07-01\", 2026-08-20]]", "pauses = [2026-07-01]"),
+        ("at_limit = \"drop\"", "at_limit = \"ignore\""),
+        ("until = 2026-09-15", "untill = 2026-09-15"),
+        ("days = 5, ", "days = 0, "),
+        (", since = \"2026-03-01\"", ""),
         ("[equipment.knapsack]", "[equipment]"),
     ];
     for (from, to) in slips {

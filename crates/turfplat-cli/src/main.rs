@@ -7,6 +7,7 @@ mod calibrate;
 mod check;
 mod convert;
 mod day;
+mod degree_days;
 mod explain;
 mod export;
 mod files;
@@ -36,8 +37,12 @@ mod quote_records;
 mod quote_table;
 mod reference;
 mod rows;
+mod season;
+mod season_records;
+mod season_table;
 mod sheet;
 mod table;
+mod temperatures;
 mod wind;
 mod work_order;
 
@@ -70,6 +75,8 @@ enum Command {
     Plan(plan::Args),
     Explain(explain::Args),
     Day(day::Args),
+    Season(season::Args),
+    DegreeDays(degree_days::Args),
     Sheet(sheet::Args),
     WorkOrder(work_order::Args),
     Posting(posting::Args),
@@ -123,6 +130,8 @@ fn main() -> ExitCode {
             Command::Plan(args) => plan::run(args, &mut output),
             Command::Explain(args) => explain::run(args, &mut output),
             Command::Day(args) => day::run(args, &mut output),
+            Command::Season(args) => season::run(args, &mut output),
+            Command::DegreeDays(args) => degree_days::run(args, &mut output),
             Command::Sheet(args) => sheet::run(args, &mut output),
             Command::WorkOrder(args) => work_order::run(args, &mut output),
             Command::Posting(args) => posting::run(args, &mut output),

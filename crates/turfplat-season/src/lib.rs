@@ -8,6 +8,9 @@ mod daily;
 mod degree_days;
 mod program;
 
+pub use jiff::Timestamp;
+pub use jiff::civil::Date;
+
 pub use daily::{
     DailyError, DailyOptions, DailySeries, DayTemperatures, DropReason, Dropped, Temperature,
     read_daily,

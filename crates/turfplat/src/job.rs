@@ -12,6 +12,7 @@ use turfplat_units::{Amount, Length, Rate, UnitError, WrittenAmount, WrittenRate
 use crate::history::{PutDown, Treatment};
 use crate::job_error::{ApplicationError, JobError};
 use crate::job_file::{ApplicationTable, EquipmentTable, JobFile, ProductTable, Words};
+use crate::season::SeasonTerms;
 use crate::setbacks::ByKind;
 use crate::walking::Walking;
 
@@ -40,6 +41,8 @@ pub struct Job {
     pub applications: Vec<Application>,
     /// What has been put down already, in file order.
     pub history: Vec<Treatment>,
+    /// When applications without a date are repeated.
+    pub(crate) season: SeasonTerms,
 }
 
 /// One trip that puts one product or tank mix on some zones.
@@ -59,6 +62,8 @@ pub struct Application {
     pub products: Vec<ChosenProduct>,
     /// Of each product the rates as they were written.
     pub(crate) written: Vec<WrittenRates>,
+    /// When it is repeated, where that differs from the job's season.
+    pub(crate) season: SeasonTerms,
 }
 
 /// Rates of one product as somebody wrote them.
@@ -149,6 +154,7 @@ impl Job {
             history: (table.history.into_iter().enumerate())
                 .map(|(place, table)| reader.treatment(place + 1, table, &applications))
                 .collect::<Result<_, JobError>>()?,
+            season: reader.season("season", table.season)?,
             applications,
         })
     }
@@ -168,7 +174,15 @@ impl Job {
             let key = format!("[[history]] {}", treatment.number);
             treatment.zones.iter().flatten().map(move |zone| (zone, key.clone()))
         });
-        for (zone, key) in of_site.chain(of_applications).chain(of_history) {
+        let seasons = self.applications.iter().map(|application| {
+            (&application.season, format!("application {:?}, season", application.name))
+        });
+        let of_seasons = [(&self.season, "season".to_owned())].into_iter().chain(seasons);
+        let of_seasons = of_seasons.flat_map(|(season, key)| {
+            season.zones.keys().map(move |zone| (zone, format!("{key}.zones")))
+        });
+        let all = of_site.chain(of_applications).chain(of_history).chain(of_seasons);
+        for (zone, key) in all {
             // Turf that is refused is on the map all the same, and told elsewhere.
             if !map.has_zone(zone) {
                 let known = map.some_zones().join(", ");
@@ -499,7 +513,13 @@ impl Reader<'_> {
         let load_plan = self.load_plan(&key("plan"), table.plan)?;
         equipment.load_plan = load_plan.unwrap_or(equipment.load_plan);
         let walking = *walking;
-        Ok(Application { name: table.name, equipment, walking, day, zones, products, written })
+        if day.is_some() && table.season.is_some() {
+            let (file, key) = (self.file.into(), key("season"));
+            return Err(JobError::OneOfTwo { file, key, keep: "a date or a season" });
+        }
+        let season = self.season(&key("season"), table.season)?;
+        let name = table.name;
+        Ok(Application { name, equipment, walking, day, zones, products, written, season })
     }
 
     fn product(

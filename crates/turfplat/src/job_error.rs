@@ -126,6 +126,30 @@ pub enum JobError {
     )]
     WithoutSwath { file: String, key: String },
 
+    #[error(
+        "{file}: {key}: {text:?} is no whole number of days; write it like \"28 days\" or \"4 weeks\""
+    )]
+    NotDays { file: String, key: String, text: String },
+
+    #[error("{file}: {key}: no treatment at all; take the line out, or write at least 1")]
+    NoTreatment { file: String, key: String },
+
+    #[error("{file}: {key}: {text:?} is no temperature; write it like \"50 F\" or \"10 C\"")]
+    NotATemperature { file: String, key: String, text: String },
+
+    #[error(
+        "{file}: {key}: {text:?} is no sum of degree-days; write it with the degrees that it counts, like \"100 C\" or \"180 F\""
+    )]
+    NotDegreeDays { file: String, key: String, text: String },
+
+    #[error(
+        "{file}: {key}: give either soil and days, such as soil = \"50 F\", days = 5, or degree_days and base, such as degree_days = \"100 C\", base = \"0 C\": figures of your own"
+    )]
+    GreenUp { file: String, key: String },
+
+    #[error("{file}: {key}: {reason}")]
+    NoModel { file: String, key: String, reason: String },
+
     #[error("{file}: {key}: cannot read product file {path}: {reason}")]
     ProductFile { file: String, key: String, path: String, reason: io::Error },
 
@@ -166,6 +190,12 @@ impl JobError {
             | JobError::NoReason { key, .. }
             | JobError::NoSwath { key, .. }
             | JobError::WithoutSwath { key, .. }
+            | JobError::NotDays { key, .. }
+            | JobError::NoTreatment { key, .. }
+            | JobError::NotATemperature { key, .. }
+            | JobError::NotDegreeDays { key, .. }
+            | JobError::GreenUp { key, .. }
+            | JobError::NoModel { key, .. }
             | JobError::RulesFile { key, .. }
             | JobError::ProductFile { key, .. } => Some(key.clone()),
             JobError::UnknownZone { key, zone, .. } if key == "site.species" => {

@@ -39,6 +39,94 @@ pub(crate) struct JobFile {
     /// intervals.
     #[serde(default)]
     pub(crate) history: Vec<HistoryTable>,
+    /// When the applications without a date are repeated; reckoned by `turfplat season`.
+    pub(crate) season: Option<SeasonTable>,
+}
+
+/// The days of a season, and how far apart its treatments are.
+#[derive(Debug, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+#[schemars(extend("not" = words::both("from", "green_up")))]
+pub(crate) struct SeasonTable {
+    /// The first day, such as "2026-04-15"; or give green_up.
+    #[serde(default)]
+    #[schemars(schema_with = "words::day")]
+    pub(crate) from: Option<Date>,
+    /// By which figures of yours the turf is taken to be green; or give from.
+    pub(crate) green_up: Option<GreenUpTable>,
+    /// The last day, such as "2026-10-15".
+    #[serde(default)]
+    #[schemars(schema_with = "words::day")]
+    pub(crate) until: Option<Date>,
+    /// Days between two treatments as your label asks for them, such as "28 days" or "4 weeks";
+    /// without it the label's shortest interval.
+    pub(crate) interval: Option<String>,
+    /// At most so many treatments of a zone.
+    #[schemars(range(min = 1))]
+    pub(crate) most: Option<u32>,
+    /// First and last day of each time in which nothing is put down, such as
+    /// [["2026-07-01", "2026-08-20"]].
+    #[serde(default)]
+    #[schemars(schema_with = "words::pauses")]
+    pub(crate) pauses: Option<Vec<[Date; 2]>>,
+    /// Where a year's limit leaves less than the rate: "lower" the rate to what is left, if that is not
+    /// below the least that is known to work, or "drop" the treatment; lower without it.
+    #[schemars(extend("enum" = words::at_limit()))]
+    pub(crate) at_limit: Option<String>,
+    /// Id of a model of degree-days; it may put a treatment off, and never brings it forward.
+    pub(crate) model: Option<String>,
+    /// Of zones whose grass grows in warmth, what differs.
+    pub(crate) warm: Option<SeasonPartTable>,
+    /// Of zones whose grass grows in coolness, what differs.
+    pub(crate) cool: Option<SeasonPartTable>,
+    /// By zone name, what differs.
+    #[serde(default)]
+    pub(crate) zones: BTreeMap<String, SeasonPartTable>,
+}
+
+/// What differs in a season for some zones.
+#[derive(Debug, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+#[schemars(extend("not" = words::both("from", "green_up")))]
+pub(crate) struct SeasonPartTable {
+    /// The first day; or give green_up.
+    #[serde(default)]
+    #[schemars(schema_with = "words::day")]
+    pub(crate) from: Option<Date>,
+    /// By which figures of yours the turf is taken to be green; or give from.
+    pub(crate) green_up: Option<GreenUpTable>,
+    /// The last day.
+    #[serde(default)]
+    #[schemars(schema_with = "words::day")]
+    pub(crate) until: Option<Date>,
+    /// Days between two treatments, such as "28 days".
+    pub(crate) interval: Option<String>,
+    /// At most so many treatments of a zone.
+    #[schemars(range(min = 1))]
+    pub(crate) most: Option<u32>,
+    /// First and last day of each time in which nothing is put down.
+    #[serde(default)]
+    #[schemars(schema_with = "words::pauses")]
+    pub(crate) pauses: Option<Vec<[Date; 2]>>,
+}
+
+/// Figures by which turf is taken to be green: yours, for none is in print here. Give soil with days,
+/// or degree_days with base.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct GreenUpTable {
+    /// The soil is at least so warm, such as "50 F"; needs days.
+    pub(crate) soil: Option<String>,
+    /// On so many days one after the other.
+    #[schemars(range(min = 1))]
+    pub(crate) days: Option<u32>,
+    /// So much warmth was counted, such as "100 C" or "180 F" of degrees times days; needs base.
+    pub(crate) degree_days: Option<String>,
+    /// The temperature above which warmth counts, such as "0 C".
+    pub(crate) base: Option<String>,
+    /// The first day that counts, such as "2026-01-01".
+    #[schemars(schema_with = "words::day")]
+    pub(crate) since: Date,
 }
 
 /// A row of one's own beside those of the table of setback rules.
@@ -224,6 +312,8 @@ pub(crate) struct ApplicationTable {
     #[serde(default)]
     #[schemars(extend("minItems" = 1))]
     pub(crate) product: Vec<ProductTable>,
+    /// When it is repeated, where that differs from the job's season; not of one with a date.
+    pub(crate) season: Option<SeasonTable>,
 }
 
 /// One product at your label's rate.

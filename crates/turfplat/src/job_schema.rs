@@ -7,6 +7,7 @@ use turfplat_dose::{EquipmentKind, LoadPlan, Reduction};
 
 use crate::job::hazard_kinds;
 use crate::job_file::JobFile;
+use crate::season::AT_LIMIT;
 
 /// The JSON Schema (draft 2020-12) of a job file, as `data/job.schema.json`. An editor that knows
 /// it offers the keys and underlines what is not one.
@@ -57,6 +58,17 @@ pub(crate) fn reductions(_: &mut SchemaGenerator) -> Schema {
 pub(crate) fn one_or_more(_: &mut SchemaGenerator) -> Schema {
     let some = json!({ "type": "array", "items": { "type": "string" }, "minItems": 1 });
     json_schema!({ "anyOf": [{ "type": "string" }, some] })
+}
+
+/// What a season does where a limit leaves less than the rate.
+pub(crate) fn at_limit() -> Value {
+    json!(listed(AT_LIMIT))
+}
+
+/// Pairs of days.
+pub(crate) fn pauses(generator: &mut SchemaGenerator) -> Schema {
+    let pair = json!({ "type": "array", "items": day(generator), "minItems": 2, "maxItems": 2 });
+    json_schema!({ "type": "array", "items": pair })
 }
 
 /// TOML's own date comes to a validator as the text that it is written as.

@@ -47,6 +47,7 @@ mod quote_json;
 mod quote_map;
 mod quote_number;
 mod refusal;
+mod season;
 mod setback_words;
 mod setbacks;
 mod site;
@@ -93,6 +94,10 @@ pub use print::Print;
 pub use quote::{NotTreated, PropertyQuote, Quoting};
 pub use quote_map::{plat_map, quote_map};
 pub use refusal::{Refusal, refusals};
+pub use season::{
+    Course, DroppedRound, NotPlanned, PropertySeason, Round, RoundZone, SeasonOptions, season_each,
+    season_events, season_json,
+};
 pub use setback_words::to_watch;
 pub use spray_map::spray_map;
 pub use walking::{LoadMark, Walked, Walking, ZoneWalk};
@@ -115,5 +120,6 @@ pub use turfplat_map::{
 pub use turfplat_measure::{DrawnError, Ground, Plane};
 pub use turfplat_passes as passes;
 pub use turfplat_price as price;
+pub use turfplat_season as timing;
 pub use turfplat_sheet as sheet;
 pub use turfplat_units as units;

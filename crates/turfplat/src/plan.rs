@@ -301,7 +301,7 @@ pub(crate) fn plan_these<'a, T: Send, E: From<JobError>>(
 }
 
 /// True if turf of more than one property is on the map, refused ones counted.
-fn is_of_several(map: &PropertyMap) -> bool {
+pub(crate) fn is_of_several(map: &PropertyMap) -> bool {
     let mut ids: HashSet<Option<String>> =
         map.properties().iter().map(|it| map.id(*it).map(str::to_owned)).collect();
     let stopped = refusals(map).into_iter().map(|refusal| refusal.property);
@@ -463,7 +463,7 @@ impl<'a> PropertyPlan<'a> {
 }
 
 /// The distances that an application keeps, one for each feature of the site.
-fn setbacks(application: &Application, job: &Job, site: &Site) -> Vec<Option<Setback>> {
+pub(crate) fn setbacks(application: &Application, job: &Job, site: &Site) -> Vec<Option<Setback>> {
     let nothing = ByKind::new();
     let source = SetbackSource::of_applications(job, &[application], &nothing);
     site.features.iter().map(|laid| source.of(&laid.feature)).collect()

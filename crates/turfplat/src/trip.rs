@@ -200,7 +200,7 @@ pub(crate) type TripPlan<'a> = (ApplicationPlan<'a>, Vec<(usize, Put<'a>)>, Vec<
 
 /// The places of the zones that an application is for, in the order in which it names them, else
 /// in that of the map. A zone named twice is walked once.
-fn walking_order(application: &Application, site: &Site) -> Vec<usize> {
+pub(crate) fn walking_order(application: &Application, site: &Site) -> Vec<usize> {
     let all = 0..site.zones.len();
     let Some(names) = &application.zones else { return all.collect() };
     let mut order: Vec<usize> = Vec::new();

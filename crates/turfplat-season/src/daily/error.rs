@@ -74,3 +74,17 @@ pub enum DailyError {
     #[error("{file}: holds no temperature that counts{dropped}")]
     NoTemperature { file: String, dropped: String },
 }
+
+impl DailyError {
+    /// True where the file is none of temperatures by day at all, rather than one that is refused.
+    pub fn is_unreadable(&self) -> bool {
+        matches!(
+            self,
+            Self::Unreadable { .. }
+                | Self::Empty { .. }
+                | Self::Json { .. }
+                | Self::UnknownLayout { .. }
+                | Self::NotATable { .. }
+        )
+    }
+}
