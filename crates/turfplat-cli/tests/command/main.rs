@@ -15,6 +15,7 @@ mod posting;
 mod quote_papers;
 mod quotes;
 mod reference;
+mod seasons;
 mod stale;
 mod walked_orders;
 mod walks;
