@@ -311,6 +311,9 @@ fn what_the_reader_refuses_for_its_form_the_schema_refuses_too() {
         ("until = 2026-09-15", "untill = 2026-09-15"),
         ("days = 5, ", "days = 0, "),
         (", since = \"2026-03-01\"", ""),
+        ("days = 5, ", ""),
+        ("days = 5, ", "days = 5, base = \"0 C\", "),
+        ("date = 2026-06-08", "date = 2026-06-08\nseason = { most = 2 }"),
         ("[equipment.knapsack]", "[equipment]"),
     ];
     for (from, to) in slips {

@@ -402,27 +402,22 @@ fn base_in_words(model: &HeatModel) -> String {
 }
 
 fn models_table(models: &[HeatModel]) -> String {
-    let mut rows = table::ruled(["model", "for", "base", "sum", "tells", "source"]);
+    let mut rows = table::ruled(["model", "for", "base", "sum", "tells"]);
+    let mut sources = String::new();
     for model in models {
+        let HeatModel { id, source, status, read, note, .. } = model;
         rows.add_row(vec![
-            Cell::new(&model.id),
-            Cell::new(format!(
-                "{} ({}), {}",
-                model.species.join(", "),
-                model.site,
-                model.active_ingredient
-            )),
+            Cell::new(id),
+            Cell::new(format!("{}\n({})", model.species.join("\n"), model.site)),
             Cell::new(base_in_words(model)),
             Cell::new(model.threshold),
-            Cell::new(&model.predicts),
-            Cell::new(format!(
-                "{} [{}, {}]; {}",
-                model.source, model.status, model.read, model.note
-            )),
+            Cell::new(format!("{}\nof {}", model.predicts, model.active_ingredient)),
         ]);
+        let note = if note.is_empty() { String::new() } else { format!("; {note}") };
+        sources.push_str(&format!("  {id}: {source} ({status}, read {read}){note}\n"));
     }
     format!(
-        "{}\nNo model in print is for a home lawn: there the label's interval holds.\n",
+        "{}\n{sources}No model in print is for a home lawn: there the label's interval holds.\n",
         rows.trim_fmt()
     )
 }

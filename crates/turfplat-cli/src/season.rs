@@ -89,12 +89,11 @@ fn time(text: &str) -> Result<Timestamp, String> {
 
 pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
     args.check_out()?;
-    let Some(temperatures) = args.temperatures.read(true, output.remarks)? else {
-        return Ok(Verdict::Refused);
-    };
+    let Some(job) = read_job(&args.job, output)? else { return Ok(Verdict::Refused) };
+    let temperatures = args.temperatures.read(job.asks_for_soil(), output.remarks)?;
+    let Some(temperatures) = temperatures else { return Ok(Verdict::Refused) };
     let options = args.options(&temperatures)?;
     let map = args.map.read()?;
-    let Some(job) = read_job(&args.job, output)? else { return Ok(Verdict::Refused) };
     let told = args.tell(&map, &job, &options, output)?;
     let Some(told) = told else { return Ok(Verdict::Refused) };
     if args.format == Format::Ics && !told.events.is_empty() {

@@ -146,8 +146,12 @@ fn year_limits(limits: &[Checked]) -> String {
         let figures = checked.figures().unwrap_or_default();
         let counted = checked.remark.as_ref().map_or_else(String::new, |it| format!("; {it}"));
         let line = format!(
-            "{} of {} ({}): {figures}{counted} ({})",
-            checked.name, checked.of, checked.product, checked.source
+            "{:<12} {} of {} ({}): {figures}{counted} ({})",
+            checked.verdict.word(),
+            checked.name,
+            checked.of,
+            checked.product,
+            checked.source
         );
         match lines.iter_mut().find(|(known, _)| *known == line) {
             Some((_, zones)) => zones.push(&checked.zone),

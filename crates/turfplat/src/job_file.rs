@@ -114,6 +114,7 @@ pub(crate) struct SeasonPartTable {
 /// or degree_days with base.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[schemars(extend("oneOf" = words::green_up()))]
 pub(crate) struct GreenUpTable {
     /// The soil is at least so warm, such as "50 F"; needs days.
     pub(crate) soil: Option<String>,
@@ -290,6 +291,7 @@ pub(crate) struct EquipmentTable {
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 #[schemars(extend("required" = ["name", "equipment", "product"]))]
+#[schemars(extend("not" = words::both("date", "season")))]
 pub(crate) struct ApplicationTable {
     /// Its name, unique in the job, such as "June".
     pub(crate) name: String,

@@ -65,6 +65,16 @@ pub(crate) fn at_limit() -> Value {
     json!(listed(AT_LIMIT))
 }
 
+/// The two ways to tell green-up.
+pub(crate) fn green_up() -> Value {
+    let way = |with: [&str; 2], without: [&str; 2]| {
+        let not = without.map(|key| json!({ "required": [key] }));
+        json!({ "required": with, "not": { "anyOf": not } })
+    };
+    let (soil, warmth) = (["soil", "days"], ["degree_days", "base"]);
+    json!([way(soil, warmth), way(warmth, soil)])
+}
+
 /// Pairs of days.
 pub(crate) fn pauses(generator: &mut SchemaGenerator) -> Schema {
     let pair = json!({ "type": "array", "items": day(generator), "minItems": 2, "maxItems": 2 });

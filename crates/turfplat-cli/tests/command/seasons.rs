@@ -88,6 +88,18 @@ fn the_command_line_sets_the_days() {
 }
 
 #[test]
+fn an_application_with_a_date_is_done_once() {
+    let folder = Folder::new("season-dated");
+    let dated = SEASON.replace("name = \"Growth\"", "name = \"Growth\"\ndate = 2026-06-10");
+    let rows = text(&season(&folder, &dated, &["--format", "csv"]).stdout);
+    assert!(rows.lines().count() == 2 && rows.contains(",2026-06-10,"), "{rows}");
+    let both = dated.replace("2026-06-10", "2026-06-10\nseason = { most = 2 }");
+    let refused = season(&folder, &both, &[]);
+    assert_eq!(status(&refused), 1);
+    assert!(text(&refused.stderr).contains("keep a date or a season"), "{refused:?}");
+}
+
+#[test]
 fn a_calendar_is_the_same_for_the_same_stamp_and_written_whole() {
     let folder = Folder::new("season-calendar");
     let to_screen =

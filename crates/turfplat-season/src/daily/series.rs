@@ -20,6 +20,8 @@ pub struct DailySeries {
     /// Values that do not count, in the order of the file.
     pub dropped: Vec<Dropped>,
     days: BTreeMap<Date, DayTemperatures>,
+    /// By month and day of the month, whatever the year; of several years the first.
+    any_year: BTreeMap<(i8, i8), DayTemperatures>,
 }
 
 /// What is known of one day.
@@ -50,10 +52,7 @@ impl DailySeries {
     /// What is known of that day of any year: of a file of normals, whose year means nothing. Where
     /// it has no 29 February, the 28th stands for it.
     pub fn on_any_year(&self, day: Date) -> DayTemperatures {
-        let of = |month: i8, date: i8| {
-            let of_month = |it: &Date| it.month() == month && it.day() == date;
-            self.days.iter().find(|(it, _)| of_month(it)).map(|(_, known)| *known)
-        };
+        let of = |month, date| self.any_year.get(&(month, date)).copied();
         let known = of(day.month(), day.day());
         let known = known.or_else(|| of(2, 28).filter(|_| day.month() == 2 && day.day() == 29));
         known.unwrap_or_default()
@@ -202,7 +201,11 @@ impl Reading {
             });
             return Err(DailyError::NoTemperature { file: file.to_owned(), dropped });
         }
-        Ok(DailySeries { file: file.to_owned(), station, soil, dropped, days })
+        let mut any_year = BTreeMap::new();
+        for (day, known) in &days {
+            any_year.entry((day.month(), day.day())).or_insert(*known);
+        }
+        Ok(DailySeries { file: file.to_owned(), station, soil, dropped, days, any_year })
     }
 
     /// Which soil temperature is meant.

@@ -77,7 +77,7 @@ pub(super) fn attempt(
 }
 
 /// True of a limit of a year.
-pub(super) fn is_of_year(checked: &Checked) -> bool {
+fn is_of_year(checked: &Checked) -> bool {
     checked.limit.ends_with("_per_year") && checked.by != LimitBy::Species
 }
 

@@ -124,6 +124,14 @@ impl Course {
         course.notes.extend(note);
         course.drops_at_limit = settled.drops_at_limit;
         course.most = settled.most;
+        if let Some(model) = reckoning.model_of(job, application)
+            && !is_about(model, application)
+        {
+            course.notes.push(format!(
+                "model {} is not reckoned with: it is about {}, of which nothing goes on",
+                model.id, model.active_ingredient
+            ));
+        }
         let found = settled.start.day(&reckoning.temperatures, settled.until);
         let found = found.map_err(|unknown| unknown.to_string())?;
         course.notes.extend(found.note);
@@ -201,10 +209,7 @@ impl Course {
         if self.most.is_some_and(|most| self.treatments >= most as usize) {
             return;
         }
-        let model = reckoning.model_of(job, application);
-        let model = model.filter(|model| {
-            application.products.iter().any(|it| it.product.has_active(&model.active_ingredient))
-        });
+        let model = reckoning.model_of(job, application).filter(|it| is_about(it, application));
         let says =
             model.map(|model| Says::of(model, stand, due.day, self.window.last(), reckoning));
         let holds = says.as_ref().and_then(|says| says.day.filter(|_| says.is_for_this_grass));
@@ -236,6 +241,11 @@ impl Course {
         let days = std::iter::successors(first, next).take(left);
         days.skip(usize::from(is_at_hand)).filter_map(day)
     }
+}
+
+/// True of a model that follows an active ingredient of the application.
+fn is_about(model: &HeatModel, application: &Application) -> bool {
+    application.products.iter().any(|it| it.product.has_active(&model.active_ingredient))
 }
 
 /// How many days lie between two treatments: what the job says, never less than the labels'.
@@ -295,7 +305,7 @@ impl Says {
         let sources = &reckoning.temperatures;
         let id = &model.id;
         let whose = if is_for_this_grass {
-            String::new()
+            format!("; it holds for {} alone", model.site)
         } else {
             format!(
                 "; it is for {} ({}) and not for this grass, so the interval holds",

@@ -24,6 +24,7 @@ pub fn season_json(season: &PropertySeason, units: UnitSystem) -> Value {
             "asked": figure(&checked.asked),
             "allowed": figure(&checked.allowed),
             "counted": checked.remark,
+            "verdict": checked.verdict.word(),
             "source": checked.source,
         })
     });

@@ -116,6 +116,18 @@ impl SeasonTerms {
     }
 }
 
+impl Job {
+    /// True where the soil says when a season begins.
+    pub fn asks_for_soil(&self) -> bool {
+        let of_applications = self.applications.iter().map(|application| &application.season);
+        let parts = of_applications.chain([&self.season]).flat_map(|terms| {
+            let by_grass = [&terms.warm, &terms.cool].into_iter().flatten();
+            by_grass.chain(terms.zones.values()).chain([&terms.whole])
+        });
+        parts.into_iter().any(|part| matches!(part.start, Some(Start::Soil { .. })))
+    }
+}
+
 impl Reader<'_> {
     /// What stands at `key` of a job.
     pub(crate) fn season(

@@ -8,7 +8,7 @@ use turfplat_dose::{
 use turfplat_season::Date;
 use turfplat_units::Amount;
 
-use super::attempt::{Attempt, attempt, is_of_year};
+use super::attempt::{Attempt, attempt};
 use super::course::{Course, Reckoning};
 use super::program::{NotPlanned, PropertySeason, Round, RoundZone};
 use super::{date, day};
@@ -320,7 +320,8 @@ impl<'g> Ground<'g> {
 
     /// The last word on each limit of a year.
     fn note_limits(&mut self, dose: &Dose) {
-        for checked in dose.limits.iter().filter(|it| is_of_year(it) && it.asked.is_some()) {
+        let of_year = |it: &&Checked| it.limit.ends_with("_per_year") && it.asked.is_some();
+        for checked in dose.limits.iter().filter(of_year) {
             let same = |it: &&mut Checked| {
                 (&it.zone, &it.product, it.limit, &it.of)
                     == (&checked.zone, &checked.product, checked.limit, &checked.of)
