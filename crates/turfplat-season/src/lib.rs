@@ -22,4 +22,16 @@ pub use degree_days::{
 pub use program::{
     CalendarEvent, Next, NextBecause, Start, StartFound, StartUnknown, Window, WindowError,
     calendar, next_day,
+mod hourly;
+mod sun;
+mod windows;
+
+pub use hourly::{
+    Celsius, Clock, Forecast, ForecastError, Hour, SpeedRange, dew_point, relative_humidity,
+    wet_bulb,
+};
+pub use sun::{Night, Sun, SunError};
+pub use windows::{
+    Asked, By, HourWindow, Judged, JudgedHour, Limit, Limits, OwnLimits, ProductLimits, Rule,
+    Setting, Settings, SettingsError, Verdict, Weight, judge, windows,
 };

@@ -1,0 +1,122 @@
+//! Why a forecast is settled hour by hour before a rule looks at it: services write wind as "5 to 10
+//! mph", leave a gust out or send `null`, and an hour that the file skips must not look like a calm
+//! and dry one. Here each of these becomes a value or "not given", on a clock without holes.
+
+mod cells;
+mod celsius;
+mod clock;
+mod error;
+mod moisture;
+mod nws;
+mod settle;
+mod table;
+
+pub use celsius::Celsius;
+pub use clock::Clock;
+pub use error::ForecastError;
+pub use moisture::{dew_point, relative_humidity, wet_bulb};
+
+use jiff::{Timestamp, ZonedDateTime};
+use turfplat_units::{Length, Speed, UnitSystem, significant};
+
+/// The forecast of consecutive hours at one place.
+#[derive(Clone, Debug)]
+pub struct Forecast {
+    /// The file's name, for messages.
+    pub file: String,
+    /// At least one; each begins where the one before it ends.
+    pub hours: Vec<Hour>,
+    /// When it was made; `None` where the file does not say.
+    pub issued: Option<Timestamp>,
+    /// Longitude and latitude of the middle of the ground that it is for, in degrees; `None` where the
+    /// file does not say.
+    pub place: Option<(f64, f64)>,
+    /// Which clock its hours are told by.
+    pub clock: Clock,
+    /// What of the file could not be used, each with its place and the cure: its value is not given.
+    pub notes: Vec<String>,
+}
+
+/// One hour of a forecast; what is `None` is not given, or could not be used.
+#[derive(Clone, Debug)]
+pub struct Hour {
+    /// When it begins, by the local clock.
+    pub start: ZonedDateTime,
+    /// When it ends, by the local clock: where clocks are set in between, it is not one o'clock later.
+    pub end: ZonedDateTime,
+    /// Of the air.
+    pub temperature: Option<Celsius>,
+    /// Of the air; worked out from the humidity where only that is given.
+    pub dew_point: Option<Celsius>,
+    /// Relative humidity as a share from 0 to 1; worked out from the dew point where only that is given.
+    pub humidity: Option<f64>,
+    /// The mean wind, 10 m above ground in a public forecast.
+    pub wind: Option<SpeedRange>,
+    /// Where it comes from, as the file writes it, such as `NW`.
+    pub wind_from: Option<String>,
+    /// The strongest gust.
+    pub gust: Option<Speed>,
+    /// How likely it rains or snows, as a share from 0 to 1.
+    pub rain_chance: Option<f64>,
+    /// How much rain or melted snow, as depth.
+    pub rain: Option<Length>,
+}
+
+/// One speed, or from the least to the most, as a forecast writes `5 to 10 mph`.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SpeedRange {
+    /// At least; a floor is held to it.
+    pub least: Speed,
+    /// At most; a ceiling is held to it.
+    pub most: Speed,
+}
+
+impl SpeedRange {
+    /// `5 to 10 mph`, or `5 mph` where both are one.
+    pub fn print(self, units: UnitSystem) -> String {
+        let most = self.most.print(units);
+        if self.least == self.most {
+            return most;
+        }
+        let least = match units {
+            UnitSystem::Us => self.least.mph(),
+            UnitSystem::Metric => self.least.kilometres_per_hour(),
+        };
+        format!("{} to {most}", significant(least, 3))
+    }
+}
+
+impl Forecast {
+    /// The largest file that is read: a week of hours takes a tenth of a megabyte.
+    const MOST_BYTES: usize = 20_000_000;
+
+    /// Reads an hourly forecast: the JSON of the U.S. National Weather Service's
+    /// `gridpoints/…/forecast/hourly`, or a table (CSV) with a column `time`.
+    ///
+    /// * `zone`: name of the property's time zone (IANA), such as `America/New_York`. Without it hours
+    ///   are told by the offsets that the file itself writes.
+    /// * Out: consecutive hours; one that the file skips is there, with nothing given.
+    ///
+    /// # Errors
+    ///
+    /// [`ForecastError`] for a file that is no hourly forecast, or none of whose hours can be read. A
+    /// value that cannot be used is not given, and stands among the notes.
+    pub fn read(file: &str, bytes: &[u8], zone: Option<&str>) -> Result<Forecast, ForecastError> {
+        let clock = Clock::of(zone)?;
+        let file = file.to_owned();
+        if bytes.len() > Forecast::MOST_BYTES {
+            return Err(ForecastError::TooLarge { file });
+        }
+        let text = std::str::from_utf8(bytes).map_err(|error| {
+            let before = bytes.iter().take(error.valid_up_to());
+            let line = before.filter(|byte| **byte == b'\n').count() + 1;
+            ForecastError::NotUtf8 { file: file.clone(), line }
+        })?;
+        let text = text.trim_start_matches('\u{feff}');
+        if text.trim_start().starts_with(['{', '[']) {
+            nws::read(&file, text, clock)
+        } else {
+            table::read(&file, text, clock)
+        }
+    }
+}

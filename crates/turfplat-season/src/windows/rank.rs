@@ -1,0 +1,94 @@
+use std::ops::Range;
+
+use turfplat_units::Time;
+
+use super::verdict::{JudgedHour, Verdict};
+
+/// Hours in a row that are fit.
+#[derive(Clone, Debug, PartialEq)]
+pub struct HourWindow {
+    /// Their places in the forecast.
+    pub hours: Range<usize>,
+    /// The part of it that is best for the time that is needed: with the fewest remarks an hour, then
+    /// the farthest inside all limits, then the earliest. All of it where the time is not known or is
+    /// more than there is.
+    pub best: Range<usize>,
+    /// How many hours of the best part have something to be minded.
+    pub minded: usize,
+    /// How far the best part is inside the nearest limit, from 0 to 1; `None` where no limit says so.
+    pub margin: Option<f64>,
+    /// Whether it is as long as is needed; `None` where that is not known.
+    pub is_long_enough: Option<bool>,
+}
+
+/// The windows of a forecast, the best first.
+///
+/// * `needs`: how long the work takes; a window's hours are whole, so 1.5 h need two of them.
+/// * Order: those that are long enough, then with the fewest hours to be minded, then the farthest
+///   inside all limits, then the longest, then the earliest. The same for the same hours, always.
+pub fn windows(hours: &[JudgedHour], needs: Option<Time>) -> Vec<HourWindow> {
+    let needed = needs.map(|time| {
+        // Rounding of a time there and back starts no further hour.
+        let hours = (time.seconds() / Time::SECONDS_PER_HOUR - 1e-9).ceil();
+        (hours.max(1.0)) as usize
+    });
+    let mut found = Vec::new();
+    let mut start = None;
+    for (place, hour) in hours.iter().enumerate() {
+        let is_fit = hour.verdict == Verdict::Fit;
+        match (is_fit, start) {
+            (true, None) => start = Some(place),
+            (false, Some(from)) => {
+                found.push(HourWindow::of(hours, from..place, needed));
+                start = None;
+            }
+            _ => {}
+        }
+    }
+    if let Some(from) = start {
+        found.push(HourWindow::of(hours, from..hours.len(), needed));
+    }
+    found.sort_by(|a, b| {
+        let short = |window: &HourWindow| window.is_long_enough == Some(false);
+        let share = |window: &HourWindow| window.minded as f64 / window.best.len() as f64;
+        (short(a).cmp(&short(b)))
+            .then(share(a).total_cmp(&share(b)))
+            .then(margin_of(b.margin).total_cmp(&margin_of(a.margin)))
+            .then(b.hours.len().cmp(&a.hours.len()))
+            .then(a.hours.start.cmp(&b.hours.start))
+    });
+    found
+}
+
+/// Where no limit says how far it is, none is near.
+fn margin_of(margin: Option<f64>) -> f64 {
+    margin.unwrap_or(1.0)
+}
+
+impl HourWindow {
+    fn of(hours: &[JudgedHour], window: Range<usize>, needed: Option<usize>) -> HourWindow {
+        let length = needed.unwrap_or(window.len()).min(window.len());
+        let minded = |part: &Range<usize>| {
+            let each = hours[part.clone()].iter();
+            each.filter(|hour| hour.remarks().next().is_some()).count()
+        };
+        let margin = |part: &Range<usize>| {
+            let nearest = hours[part.clone()].iter().filter_map(|hour| Some(hour.nearest()?.1));
+            nearest.reduce(f64::min)
+        };
+        let parts = (window.start..=window.end - length).map(|from| from..from + length);
+        let best = parts.min_by(|a, b| {
+            (minded(a).cmp(&minded(b)))
+                .then(margin_of(margin(b)).total_cmp(&margin_of(margin(a))))
+                .then(a.start.cmp(&b.start))
+        });
+        let best = best.unwrap_or_else(|| window.clone());
+        HourWindow {
+            minded: minded(&best),
+            margin: margin(&best),
+            is_long_enough: needed.map(|needed| window.len() >= needed),
+            hours: window,
+            best,
+        }
+    }
+}

@@ -1,0 +1,326 @@
+use jiff::tz::TimeZone;
+use jiff::{SignedDuration, Timestamp};
+use proptest::prelude::*;
+use turfplat_units::{Length, Speed, Time, UnitSystem};
+
+use super::*;
+use crate::hourly::{Celsius, Clock, Forecast, Hour, SpeedRange};
+use crate::sun::Sun;
+
+/// A place in the middle of the United States: Kansas City, degrees north and east.
+const PLACE: (f64, f64) = (39.1, -94.6);
+
+fn mph(value: f64) -> Speed {
+    Speed::from_metres_per_second(value * Speed::METRES_PER_SECOND_PER_MPH).expect("a speed")
+}
+
+fn celsius(degrees: f64) -> Celsius {
+    Celsius::new(degrees).expect("degrees")
+}
+
+fn h(hours: f64) -> Time {
+    Time::from_seconds(hours * 3600.0).expect("hours")
+}
+
+/// Hours from six in the morning of 8 June 2026, each by `of`.
+fn forecast(count: usize, of: impl Fn(usize) -> Hour) -> Forecast {
+    Forecast {
+        file: "forecast.csv".to_owned(),
+        hours: (0..count).map(of).collect(),
+        issued: None,
+        place: None,
+        clock: Clock::OfFile,
+        notes: Vec::new(),
+    }
+}
+
+/// A mild, dry hour with a light wind.
+fn mild(place: usize) -> Hour {
+    let zone = TimeZone::get("America/Chicago").expect("a zone");
+    let first: Timestamp = "2026-06-08T06:00-05:00".parse().expect("a time");
+    let start = first + SignedDuration::from_hours(place as i64);
+    let end = start + SignedDuration::from_hours(1);
+    Hour {
+        start: start.to_zoned_datetime(zone.clone()),
+        end: end.to_zoned_datetime(zone),
+        temperature: Some(celsius(22.0)),
+        dew_point: Some(celsius(12.0)),
+        humidity: Some(0.53),
+        wind: Some(SpeedRange { least: mph(5.0), most: mph(6.0) }),
+        wind_from: Some("NW".to_owned()),
+        gust: Some(mph(10.0)),
+        rain_chance: Some(0.05),
+        rain: None,
+    }
+}
+
+fn sun(forecast: &Forecast) -> Sun {
+    let (first, last) = (&forecast.hours[0], &forecast.hours[forecast.hours.len() - 1]);
+    Sun::over(PLACE.0, PLACE.1, first.start.timestamp(), last.end.timestamp()).expect("a place")
+}
+
+fn silent() -> ProductLimits {
+    ProductLimits { product: "my-product".to_owned(), is_sprayed: true, ..ProductLimits::default() }
+}
+
+fn limits(product: ProductLimits, own: &OwnLimits) -> Limits {
+    Limits::of(&Settings::of_this_tool().expect("the table"), &[product], own)
+}
+
+fn judged(forecast: &Forecast, limits: &Limits) -> Vec<JudgedHour> {
+    judge(forecast, limits, Some(&sun(forecast)), UnitSystem::Us)
+}
+
+/// What `rule` says of the hour from noon to one, where all else is mild.
+fn at_noon(rule: Rule, limits: &Limits, change: impl Fn(&mut Hour)) -> Judged {
+    let forecast = forecast(60, |place| {
+        let mut hour = mild(place);
+        if place == 6 {
+            change(&mut hour);
+        }
+        hour
+    });
+    let hour = judged(&forecast, limits).swap_remove(6);
+    hour.rules.into_iter().find(|it| it.rule == rule).expect("every rule speaks")
+}
+
+#[test]
+fn every_rule_says_its_verdict_with_its_numbers() {
+    let by_label = ProductLimits {
+        wind_at_most: Some(mph(10.0)),
+        rain_free: Some(h(6.0)),
+        temperature_at_most: Some(celsius(29.5)),
+        ..silent()
+    };
+    let label = limits(by_label, &OwnLimits::default());
+    let default = limits(silent(), &OwnLimits::default());
+    let wind = |least: f64, most: f64| {
+        move |hour: &mut Hour| hour.wind = Some(SpeedRange { least: mph(least), most: mph(most) })
+    };
+    type Change = Box<dyn Fn(&mut Hour)>;
+    #[rustfmt::skip]
+    let table: [(Rule, &Limits, Change, Verdict, &str); 17] = [
+        (Rule::Wind, &label, Box::new(wind(9.0, 9.0)), Verdict::Fit, "wind 9 mph, at most 10 mph (label of my-product)"),
+        (Rule::Wind, &default, Box::new(wind(9.0, 9.0)), Verdict::NotFit, "wind 9 mph, at most 8 mph (default)"),
+        // A range is held to the ceiling by its upper end, to the floor by its lower.
+        (Rule::Wind, &label, Box::new(wind(5.0, 11.0)), Verdict::NotFit, "wind 5 to 11 mph, at most 10 mph (label of my-product)"),
+        (Rule::Wind, &label, Box::new(wind(2.0, 7.0)), Verdict::NotFit, "wind 2 to 7 mph, at least 3 mph (default)"),
+        (Rule::Wind, &label, Box::new(wind(3.0, 10.0)), Verdict::Fit, "wind 3 to 10 mph"),
+        (Rule::Wind, &label, Box::new(|hour: &mut Hour| hour.wind = None), Verdict::Unknown, "wind not given"),
+        (Rule::Gusts, &default, Box::new(|hour: &mut Hour| hour.gust = Some(mph(18.0))), Verdict::NotFit, "gusts 18 mph, at most 15 mph (default)"),
+        (Rule::Gusts, &default, Box::new(|hour: &mut Hour| hour.gust = None), Verdict::Unknown, "gusts not given, at most 15 mph (default): watch them"),
+        (Rule::DryAhead, &label, Box::new(|hour: &mut Hour| hour.rain_chance = Some(0.4)), Verdict::NotFit, "40 % chance of rain at 12:00, at most 20 % (default); 6 h without rain (label of my-product)"),
+        (Rule::DryAhead, &label, Box::new(|hour: &mut Hour| { hour.rain_chance = None; hour.rain = Length::from_metres(0.002) }), Verdict::NotFit, "0.079 in of rain at 12:00, 6 h without rain (label of my-product)"),
+        (Rule::DryAhead, &label, Box::new(|hour: &mut Hour| hour.rain_chance = None), Verdict::Unknown, "rain at 12:00 not given; 6 h without rain (label of my-product)"),
+        (Rule::Temperature, &label, Box::new(|hour: &mut Hour| hour.temperature = Celsius::read("86 F")), Verdict::NotFit, "86 °F, at most 85 °F (label of my-product)"),
+        (Rule::Temperature, &default, Box::new(|hour: &mut Hour| hour.temperature = Celsius::read("86 F")), Verdict::Fit, "86 °F, at most 90 °F (default)"),
+        (Rule::Temperature, &default, Box::new(|hour: &mut Hour| hour.temperature = Celsius::read("20 F")), Verdict::NotFit, "20 °F, at least 32 °F (default)"),
+        (Rule::DeltaT, &default, Box::new(|hour: &mut Hour| { hour.temperature = Celsius::new(15.0); hour.humidity = Some(0.8) }), Verdict::Advisory, "delta-T 2.3 ± 0.5 °C, at the edge of 2 to 8 °C (default)"),
+        (Rule::DeltaT, &default, Box::new(|hour: &mut Hour| { hour.temperature = Celsius::new(35.0); hour.humidity = Some(0.2) }), Verdict::Advisory, "delta-T 15.7 ± 0.5 °C, 2 to 8 °C (default): drops dry before they land"),
+        (Rule::DryLeaf, &default, Box::new(|hour: &mut Hour| hour.dew_point = Celsius::new(21.0)), Verdict::Advisory, "leaf likely wet, an estimate: dew point 1.0 °C below the air, dry above 2 °C (default)"),
+    ];
+    for (rule, limits, change, verdict, words) in table {
+        let says = at_noon(rule, limits, change);
+        assert_eq!(says.verdict, verdict, "{}", says.words);
+        assert!(says.words.starts_with(words), "{} ≠ {words}", says.words);
+    }
+}
+
+#[test]
+fn an_hour_is_fit_where_nothing_that_binds_says_no_or_does_not_know() {
+    let limits =
+        limits(ProductLimits { rain_free: Some(h(4.0)), ..silent() }, &OwnLimits::default());
+    let hours = judged(&forecast(24, mild), &limits);
+    // Sunrise 05:52, so leaves may be wet until 07:52; inversions until 07:52 and from 16:42.
+    let noon = &hours[6];
+    assert_eq!(noon.verdict, Verdict::Fit, "{:?}", noon.reasons().collect::<Vec<_>>());
+    assert_eq!(noon.remarks().count(), 0);
+    let evening = &hours[12];
+    assert_eq!(evening.verdict, Verdict::Fit);
+    let remarks: Vec<&str> = evening.remarks().map(|it| it.words.as_str()).collect();
+    assert_eq!(remarks.len(), 1, "{remarks:?}");
+    assert!(remarks[0].contains("inversions form, from 16:4"), "{remarks:?}");
+    assert!(remarks[0].contains("(4 h before sunset)"), "{remarks:?}");
+    let night = &hours[16];
+    assert_eq!(night.verdict, Verdict::NotFit);
+    assert!(night.reasons().any(|it| it.words.contains("dark in part or all")));
+    // The forecast ends at six in the morning: what goes down after one has no four dry hours in it.
+    let last = hours.last().expect("hours");
+    let rain = last.rules.iter().find(|it| it.rule == Rule::DryAhead).expect("rain");
+    assert_eq!(rain.verdict, Verdict::Unknown);
+    assert!(rain.words.starts_with("the forecast ends"), "{}", rain.words);
+}
+
+#[test]
+fn without_a_place_no_hour_is_fit() {
+    let limits = limits(silent(), &OwnLimits::default());
+    let hours = judge(&forecast(40, mild), &limits, None, UnitSystem::Us);
+    assert!(hours.iter().all(|hour| hour.verdict != Verdict::Fit));
+    assert!(hours[6].reasons().any(|it| it.words.contains("place is not known")));
+}
+
+#[test]
+fn the_strictest_that_speaks_governs_and_a_label_outranks_the_default() {
+    let label = |most: f64| ProductLimits { wind_at_most: Some(mph(most)), ..silent() };
+    let own = |most: f64| OwnLimits { wind_at_most: Some(mph(most)), ..OwnLimits::default() };
+    let none = OwnLimits::default();
+    let settings = Settings::of_this_tool().expect("the table");
+    let of = |products: &[ProductLimits], own: &OwnLimits| {
+        let limit = Limits::of(&settings, products, own).wind_at_most;
+        (limit.limit.mph().round(), limit.by.to_string())
+    };
+    assert_eq!(of(&[silent()], &none), (8.0, "default".to_owned()));
+    assert_eq!(of(&[label(15.0)], &none), (15.0, "label of my-product".to_owned()));
+    assert_eq!(of(&[label(5.0)], &none), (5.0, "label of my-product".to_owned()));
+    assert_eq!(of(&[label(15.0)], &own(9.0)), (9.0, "job".to_owned()));
+    assert_eq!(of(&[label(5.0)], &own(9.0)), (5.0, "label of my-product".to_owned()));
+    // A partner that says nothing is held to the default still.
+    assert_eq!(of(&[label(15.0), silent()], &none), (8.0, "default".to_owned()));
+    // What a label says binds, also of what the default only asks for where it is given.
+    let gusts = ProductLimits { gust_at_most: Some(mph(15.0)), ..silent() };
+    assert_eq!(Limits::of(&settings, &[gusts], &none).gust_at_most.weight, Weight::Binding);
+}
+
+#[test]
+fn what_is_spread_is_not_asked_for_a_dry_leaf() {
+    let granule = ProductLimits { is_sprayed: false, ..silent() };
+    let limits = limits(granule, &OwnLimits::default());
+    let wet = at_noon(Rule::DryLeaf, &limits, |hour| hour.dew_point = hour.temperature);
+    assert_eq!(wet.verdict, Verdict::Fit);
+    assert_eq!(wet.words, "not asked of what is spread");
+}
+
+#[test]
+fn windows_are_ranked_by_what_is_to_be_minded_and_by_what_the_work_needs() {
+    // Two hours before noon with nothing to mind; five in the afternoon, all without gusts.
+    let forecast = forecast(60, |place| {
+        let mut hour = mild(place);
+        match place {
+            4 | 5 => {}
+            7..=11 => hour.gust = None,
+            _ => hour.wind = Some(SpeedRange { least: mph(12.0), most: mph(14.0) }),
+        }
+        hour
+    });
+    let limits =
+        limits(ProductLimits { rain_free: Some(h(4.0)), ..silent() }, &OwnLimits::default());
+    let hours = judged(&forecast, &limits);
+    let of = |needs: Option<Time>| -> Vec<_> {
+        let windows = windows(&hours, needs);
+        windows.into_iter().map(|it| (it.hours, it.best, it.is_long_enough)).collect()
+    };
+    assert_eq!(of(None), [(4..6, 4..6, None), (7..12, 7..12, None)]);
+    assert_eq!(of(Some(h(1.5))), [(4..6, 4..6, Some(true)), (7..12, 7..9, Some(true))]);
+    // 2.1 h are three whole hours, which the first has not.
+    assert_eq!(of(Some(h(2.1))), [(7..12, 7..10, Some(true)), (4..6, 4..6, Some(false))]);
+    assert_eq!(of(Some(h(2.0)))[0].0, 4..6, "two hours are two hours");
+}
+
+/// Any hour of a day, with anything missing.
+fn any_hour() -> impl Strategy<Value = (Option<(f64, f64)>, [Option<f64>; 5])> {
+    let wind = proptest::option::of((0.0..20.0_f64, 0.0..6.0_f64));
+    let one = |range: std::ops::Range<f64>| proptest::option::weighted(0.9, range);
+    let others = (one(0.0..30.0), one(-5.0..38.0), one(0.0..12.0), one(0.1..1.0), one(0.0..0.4));
+    (wind, others).prop_map(|(wind, (gust, t, spread, humidity, chance))| {
+        (wind, [gust, t, spread, humidity, chance])
+    })
+}
+
+fn any_forecast() -> impl Strategy<Value = Forecast> {
+    proptest::collection::vec(any_hour(), 30..60).prop_map(|values| {
+        forecast(values.len(), |place| {
+            let (wind, [gust, t, spread, humidity, chance]) = values[place];
+            Hour {
+                wind: wind
+                    .map(|(least, more)| SpeedRange { least: mph(least), most: mph(least + more) }),
+                gust: gust.map(mph),
+                temperature: t.map(celsius),
+                dew_point: t.zip(spread).map(|(t, spread)| celsius(t - spread)),
+                humidity,
+                rain_chance: chance,
+                ..mild(place)
+            }
+        })
+    })
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(64))]
+
+    /// An hour of which the wind, the temperature or the rain is not known is never fit.
+    #[test]
+    fn what_is_missing_is_never_fit(forecast in any_forecast()) {
+        let limits = limits(ProductLimits { rain_free: Some(h(1.0)), ..silent() }, &OwnLimits::default());
+        for (hour, judged) in forecast.hours.iter().zip(judged(&forecast, &limits)) {
+            if hour.wind.is_none() || hour.temperature.is_none() || hour.rain_chance.is_none() {
+                prop_assert_ne!(judged.verdict, Verdict::Fit);
+            }
+        }
+    }
+
+    /// Whoever asks for more never gets an hour that was not there before.
+    #[test]
+    fn tightening_a_limit_never_adds_fit_hours(
+        forecast in any_forecast(),
+        (floor, ceiling, gust) in (0.0..8.0_f64, 2.0..16.0_f64, 5.0..25.0_f64),
+        (rain, chance, cold, hot) in (0.0..30.0_f64, 0.0..0.5_f64, -5.0..20.0_f64, 20.0..35.0_f64),
+        dry_leaf in any::<bool>(),
+    ) {
+        let label = ProductLimits { wind_at_most: Some(mph(15.0)), rain_free: Some(h(1.0)), ..silent() };
+        let tight = OwnLimits {
+            wind_at_least: Some(mph(floor)),
+            wind_at_most: Some(mph(ceiling)),
+            gust_at_most: Some(mph(gust)),
+            rain_free: Some(h(rain)),
+            rain_chance_at_most: Some(chance),
+            temperature_at_least: Some(celsius(cold)),
+            temperature_at_most: Some(celsius(hot)),
+            dry_leaf,
+        };
+        let before = judged(&forecast, &limits(label.clone(), &OwnLimits::default()));
+        let after = judged(&forecast, &limits(label, &tight));
+        for (before, after) in before.iter().zip(&after) {
+            prop_assert!(after.verdict != Verdict::Fit || before.verdict == Verdict::Fit);
+        }
+    }
+
+    /// Still air is never fit from four hours before sunset to two hours after sunrise, whatever label
+    /// and job say.
+    #[test]
+    fn still_air_in_inversion_hours_is_never_fit(forecast in any_forecast()) {
+        let label = ProductLimits {
+            wind_at_least: Some(mph(0.0)),
+            wind_at_most: Some(mph(30.0)),
+            gust_at_most: Some(mph(60.0)),
+            rain_free: Some(h(0.0)),
+            ..silent()
+        };
+        let nights = sun(&forecast);
+        for (hour, judged) in forecast.hours.iter().zip(judged(&forecast, &limits(label, &OwnLimits::default()))) {
+            let (start, end) = (hour.start.timestamp().as_second(), hour.end.timestamp().as_second());
+            let in_span = nights.nights().iter().any(|night| {
+                night.from.is_none_or(|set| set.as_second() - 4 * 3600 < end)
+                    && night.to.is_none_or(|rise| rise.as_second() + 2 * 3600 > start)
+            });
+            let is_still = hour.wind.is_some_and(|wind| wind.least < mph(3.0));
+            prop_assert!(!(in_span && is_still && judged.verdict == Verdict::Fit));
+        }
+    }
+
+    /// Windows are the fit hours, each once, and long enough ones come first.
+    #[test]
+    fn windows_hold_every_fit_hour_once(forecast in any_forecast(), needs in proptest::option::of(0.1..6.0_f64)) {
+        let label = ProductLimits { wind_at_most: Some(mph(15.0)), rain_free: Some(h(1.0)), ..silent() };
+        let hours = judged(&forecast, &limits(label, &OwnLimits::default()));
+        let found = windows(&hours, needs.map(h));
+        let mut told: Vec<usize> = found.iter().flat_map(|it| it.hours.clone()).collect();
+        told.sort_unstable();
+        let fit: Vec<usize> = (0..hours.len()).filter(|place| hours[*place].verdict == Verdict::Fit).collect();
+        prop_assert_eq!(told, fit);
+        let short: Vec<bool> = found.iter().map(|it| it.is_long_enough == Some(false)).collect();
+        prop_assert!(short.is_sorted());
+        for window in &found {
+            prop_assert!(window.hours.start <= window.best.start && window.best.end <= window.hours.end);
+        }
+    }
+}

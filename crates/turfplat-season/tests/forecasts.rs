@@ -1,0 +1,218 @@
+//! Forecasts in their published forms, and everything that a file can get wrong.
+
+use turfplat_season::{Forecast, ForecastError, Hour, SpeedRange};
+use turfplat_units::UnitSystem;
+
+const US: &str = include_str!("forecasts/us.json");
+const SI: &str = include_str!("forecasts/si-objects.json");
+
+fn read(text: &str, zone: Option<&str>) -> Result<Forecast, ForecastError> {
+    Forecast::read("forecast", text.as_bytes(), zone)
+}
+
+fn wind(hour: &Hour) -> Option<(f64, f64)> {
+    let SpeedRange { least, most } = hour.wind?;
+    Some((least.mph(), most.mph()))
+}
+
+fn near(ours: f64, expected: f64) -> bool {
+    (ours - expected).abs() < 1e-9
+}
+
+#[test]
+fn the_services_texts_are_read() {
+    let forecast = read(US, None).expect("a forecast");
+    assert_eq!(forecast.hours.len(), 5);
+    assert_eq!(forecast.issued.map(|at| at.to_string()).as_deref(), Some("2026-06-08T10:12:00Z"));
+    let (east, north) = forecast.place.expect("a grid cell");
+    assert!(near(east, -94.595) && near(north, 39.1), "{east} {north}");
+    let [plain, range, silent, empty, broken] = &forecast.hours[..] else { panic!("five hours") };
+    assert_eq!(plain.start.to_string(), "2026-06-08T06:00:00-05:00[-05:00]");
+    assert_eq!(wind(plain), Some((5.0, 5.0)));
+    assert!(near(plain.temperature.expect("72 F").fahrenheit(), 72.0));
+    assert!(near(plain.humidity.expect("56 %"), 0.56));
+    assert_eq!(plain.gust, None, "an hour without windGust");
+    let (least, most) = wind(range).expect("5 to 10 mph");
+    assert!(near(least, 5.0) && near(most, 10.0), "{least} to {most}");
+    assert_eq!(range.wind.expect("a wind").print(UnitSystem::Us), "5 to 10 mph");
+    assert!(near(range.gust.expect("18 mph").mph(), 18.0));
+    assert_eq!((silent.rain_chance, silent.gust), (None, None), "null is not nothing");
+    assert_eq!(empty.wind, None);
+    // 72 °F and 56 % are a dew point of 55.4 °F by Bolton's eq. 11: where none is given, it is worked out.
+    let dew_point = empty.dew_point.expect("from the humidity").fahrenheit();
+    assert!((dew_point - 55.4).abs() < 0.2, "{dew_point}");
+    assert_eq!((broken.wind, broken.temperature), (None, None));
+    assert_eq!(
+        forecast.notes,
+        [
+            "periods[4].temperature: 720 is no temperature of air; correct it, or leave it empty; not used",
+            "periods[4].windSpeed: \"a breeze\" is no speed of wind; correct it, or leave it empty; not used",
+        ]
+    );
+}
+
+#[test]
+fn the_services_objects_and_metric_units_are_read() {
+    let forecast = read(SI, None).expect("a forecast");
+    let kilometres = |hour: &Hour| {
+        let SpeedRange { least, most } = hour.wind.expect("a wind");
+        (least.kilometres_per_hour(), most.kilometres_per_hour())
+    };
+    let [one, range, text, half] = &forecast.hours[..] else { panic!("four hours") };
+    assert!(near(kilometres(one).0, 9.0) && near(kilometres(one).1, 9.0));
+    assert!(near(one.gust.expect("18 km/h").kilometres_per_hour(), 18.0));
+    assert!(near(one.temperature.expect("22 C").degrees(), 22.0));
+    for hour in [range, text] {
+        let (least, most) = kilometres(hour);
+        assert!(near(least, 8.0) && near(most, 16.0), "{least} to {most}");
+        assert_eq!(hour.gust, None);
+    }
+    assert!(near(text.temperature.expect("22 C").degrees(), 22.0));
+    assert_eq!((half.wind, half.temperature), (None, None), "one end of a range is no wind");
+    assert_eq!(forecast.notes.len(), 1, "{:?}", forecast.notes);
+}
+
+#[test]
+fn a_table_is_read_with_the_unit_of_each_column() {
+    let text = "time,temperature_f,humidity_pct,wind_mph,gust_mph,rain_chance_pct,rain_in,wind_from,remark\n\
+        2026-06-08T06:00-05:00,72,56,5 to 10,18,5,0,NW,\n\
+        2026-06-08T07:00-05:00,,,,,,,,nothing\n\
+        2026-06-08T09:00-05:00,73,-9999,6,,30,0.02,W,\n";
+    let forecast = read(text, None).expect("a forecast");
+    // Eight is skipped in the file, and nothing is known of it.
+    assert_eq!(forecast.hours.len(), 4);
+    assert_eq!(wind(&forecast.hours[0]), Some((5.0, 10.0)));
+    for unknown in &forecast.hours[1..3] {
+        assert_eq!((unknown.wind, unknown.rain_chance, unknown.temperature), (None, None, None));
+    }
+    let last = &forecast.hours[3];
+    assert_eq!(last.start.time().to_string(), "09:00:00");
+    assert!(near(last.rain.expect("0.02 in").metres(), 0.02 * 0.0254));
+    assert_eq!(last.humidity, None);
+    assert_eq!(
+        forecast.notes,
+        [
+            "line 1: column \"remark\" is not read",
+            "line 4, humidity_pct: \"-9999\" is no percentage from 0 to 100; correct it, or leave it empty; not used",
+            "1 hour is missing after line 3; nothing is known of them",
+        ]
+    );
+    for (columns, cells) in [
+        ("temperature_c,wind_kmh", "22.222222222222221,8.04672"),
+        ("temperature_c,wind_ms", "22.222222222222221,2.2352"),
+        ("temperature_f,wind_kn", "72,4.344881209503239"),
+    ] {
+        let text = format!("time,{columns}\n2026-06-08 06:00,{cells}\n");
+        let forecast = read(&text, Some("America/Chicago")).expect("a forecast");
+        let hour = &forecast.hours[0];
+        assert!((wind(hour).expect(columns).0 - 5.0).abs() < 1e-9, "{columns}");
+        assert!(near(hour.temperature.expect(columns).fahrenheit(), 72.0), "{columns}");
+    }
+}
+
+#[test]
+fn a_day_of_25_hours_and_one_of_23_are_told_by_the_clock() {
+    // Clocks in New York: set back on 2026-11-01 at 02:00, forward on 2026-03-08 at 02:00. Source:
+    // 15 U.S.C. 260a.
+    let rows = |day: &str, hours: &[u8]| {
+        let rows: Vec<String> = hours.iter().map(|hour| format!("{day} {hour:02}:00,5")).collect();
+        format!("time,wind_mph\n{}\n", rows.join("\n"))
+    };
+    let zone = Some("America/New_York");
+    let long: Vec<u8> = [0, 1, 1].into_iter().chain(2..24).collect();
+    let back = read(&rows("2026-11-01", &long), zone).expect("25 hours");
+    assert_eq!(back.hours.len(), 25);
+    assert!(back.notes.is_empty(), "{:?}", back.notes);
+    let told: Vec<String> =
+        back.hours[..4].iter().map(|it| it.start.strftime("%H:%M %:z").to_string()).collect();
+    assert_eq!(told, ["00:00 -04:00", "01:00 -04:00", "01:00 -05:00", "02:00 -05:00"]);
+    assert_eq!(
+        back.hours[1].end.strftime("%H:%M").to_string(),
+        "01:00",
+        "an hour later by the sun"
+    );
+
+    let short: Vec<u8> = [0, 1].into_iter().chain(3..24).collect();
+    let forth = read(&rows("2026-03-08", &short), zone).expect("23 hours");
+    assert_eq!(forth.hours.len(), 23);
+    assert!(forth.notes.is_empty(), "{:?}", forth.notes);
+    assert_eq!(forth.hours[1].end.strftime("%H:%M %:z").to_string(), "03:00 -04:00");
+
+    // An hour that does not come, and one that may be either of two.
+    let gap = read(&rows("2026-03-08", &[0, 1, 2, 3]), zone).expect("the rest");
+    assert_eq!(gap.notes.len(), 1, "{:?}", gap.notes);
+    assert!(gap.notes[0].starts_with("line 4, time: clocks are set forward over 2026-03-08 02:00"));
+    let once = read(&rows("2026-11-01", &[0, 1, 2]), zone).expect("the rest");
+    assert!(once.notes[0].contains("comes twice that day"), "{:?}", once.notes);
+    assert_eq!(once.hours.len(), 4, "both hours are there, and nothing is known of them");
+    assert!(once.hours[1..3].iter().all(|hour| hour.wind.is_none()));
+
+    // The service writes the offset of each hour, and --tz only changes how they are told.
+    let moved = read(US, Some("America/Denver")).expect("a forecast");
+    assert_eq!(moved.hours[0].start.strftime("%H:%M").to_string(), "05:00");
+}
+
+#[test]
+fn what_is_no_hourly_forecast_is_refused_with_the_cure() {
+    let half_days =
+        US.replace("T07:00:00-05:00\",\n    \"isDaytime", "T18:00:00-05:00\",\n    \"isDaytime");
+    let utc = US.replace("-05:00", "Z");
+    let long = "time,wind_mph\n2026-06-08T06:00-05:00,5\n2026-07-08T06:00-05:00,5\n";
+    #[rustfmt::skip]
+    let table: [(&str, Option<&str>, &str); 17] = [
+        ("{", None, "forecast: line 1, column 1: not JSON: EOF while parsing an object"),
+        ("{\"properties\": {}}", None, "forecast: no list \"periods\" under \"properties\"; hand over"),
+        ("{\"properties\": {\"temperature\": {\"values\": []}}}", None, "forecast: this is the raw grid"),
+        ("{\"properties\": {\"periods\": []}}", None, "forecast: none of its hours can be read"),
+        ("{\"properties\": {\"periods\": [{\"startTime\": 5}]}}", None, "forecast: none of its hours can be read: periods[0].startTime is missing; the hour is left out"),
+        (&half_days, None, "forecast: its periods are 12 hours long"),
+        (&utc, None, "forecast: periods[0]: times are in UTC; say the property's time zone"),
+        ("LOCATION,Nowhere,-,USA,TMY3,000000\n", None, "forecast: this is a typical year"),
+        ("when,wind_mph\n", None, "forecast: line 1: no column \"time\"; the columns"),
+        ("time;wind_mph\n", None, "forecast: line 1: no column \"time\"; the columns seem to be parted by semicolons"),
+        ("time,wind\n", None, "forecast: line 1: column \"wind\": its unit is not said; name it wind_mph or wind_kmh or wind_ms or wind_kn"),
+        ("time,wind_mhp\n", None, "forecast: line 1: column \"wind_mhp\": not known; \"wind_mph\" may be meant"),
+        ("time,wind_mph,wind_kmh\n", None, "forecast: line 1: column \"wind_kmh\": \"wind_mph\" is there too; keep one"),
+        ("time,wind_mph\n2026-06-08 06:00,5\n", None, "forecast: line 2: \"2026-06-08 06:00\" says no offset; say the property's time zone"),
+        ("time,wind_mph\n2026-06-08 06:00,5\n", Some("America/New_Yrok"), "no time zone \"America/New_Yrok\"; America/New_York may be meant"),
+        (long, None, "forecast: 2026-06-08 to 2026-07-08 is more than the 16 days"),
+        ("", None, "forecast: line 1: no column \"time\""),
+    ];
+    for (text, zone, told) in table {
+        let error = read(text, zone).expect_err(told).to_string();
+        assert!(error.starts_with(told), "{error} ≠ {told}");
+    }
+    let error = Forecast::read("forecast", b"time\n\xff", None).expect_err("bytes").to_string();
+    assert_eq!(error, "forecast: line 2 is not UTF-8; save the file as UTF-8");
+}
+
+#[test]
+fn a_value_that_cannot_be_meant_is_not_given_and_told() {
+    let text = "time,humidity_pct,rain_chance_pct,wind_mph,temperature_f,gust_mph\n\
+        2026-06-08T06:00-05:00,0.56,0.3,-5,999,much\n\
+        2026-06-08T06:30-05:00,56,5,5,72,\n\
+        2026-06-08T07:00-05:00,56,5,5,72,\n\
+        2026-06-08T07:00-05:00,56,5,9,72,\n\
+        yesterday,56,5,5,72,\n\
+        2026-06-08T09:00-05:00,56,5,5,72,,,\n";
+    let forecast = read(text, None).expect("two hours");
+    assert_eq!(forecast.hours.len(), 2);
+    let first = &forecast.hours[0];
+    assert_eq!((first.humidity, first.rain_chance, first.wind), (None, None, None));
+    assert_eq!((first.temperature, first.gust), (None, None));
+    assert_eq!(forecast.hours[1].wind, None, "of two rows for one hour neither is believed");
+    let told = forecast.notes.join("\n");
+    for part in [
+        "line 2, humidity_pct: \"0.56\" is less than 1 %, and may be a share of one",
+        "line 2, rain_chance_pct: \"0.3\" is less than 1 %",
+        "line 2, wind_mph: \"-5\" is no speed of wind",
+        "line 2, temperature_f: \"999\" is no temperature",
+        "line 2, gust_mph: \"much\" is no speed",
+        "line 3: begins 30 min after the hours before it; it is left out",
+        "line 5: the hour of line 4 stands here again; neither is used",
+        "line 6, time: \"yesterday\" is no time",
+        "line 7: 8 cells under 6 columns",
+    ] {
+        assert!(told.contains(part), "{part} in\n{told}");
+    }
+}
