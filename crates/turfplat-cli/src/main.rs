@@ -44,6 +44,7 @@ mod sheet;
 mod table;
 mod temperatures;
 mod wind;
+mod windows;
 mod work_order;
 
 use std::io::{self, Write};
@@ -80,6 +81,7 @@ enum Command {
     Sheet(sheet::Args),
     WorkOrder(work_order::Args),
     Posting(posting::Args),
+    Windows(windows::Args),
     Check(check::Args),
     Species(reference::SpeciesArgs),
     Products(reference::ProductsArgs),
@@ -135,6 +137,7 @@ fn main() -> ExitCode {
             Command::Sheet(args) => sheet::run(args, &mut output),
             Command::WorkOrder(args) => work_order::run(args, &mut output),
             Command::Posting(args) => posting::run(args, &mut output),
+            Command::Windows(args) => windows::run(args, &mut output),
             Command::Check(args) => check::run(args, &mut output),
             Command::Species(args) => reference::species(args, &mut output),
             Command::Products(args) => reference::products(args, &mut output),

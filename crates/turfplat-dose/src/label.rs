@@ -5,7 +5,7 @@
 use std::collections::BTreeMap;
 use std::fmt;
 
-use turfplat_units::{Rate, WrittenRate, significant};
+use turfplat_units::{Rate, Speed, WrittenRate, significant};
 
 use crate::product::{LabelSetback, Product, words};
 use crate::provenance::{Basis, Provenance};
@@ -21,6 +21,12 @@ pub struct LabelFacts {
     pub coolest: Option<Temperature>,
     /// Not when it is hotter.
     pub hottest: Option<Temperature>,
+    /// Not in less wind.
+    pub wind_at_least: Option<Speed>,
+    /// Not in more wind.
+    pub wind_at_most: Option<Speed>,
+    /// Not in stronger gusts.
+    pub gust_at_most: Option<Speed>,
     /// Whether and how it is watered in, in the label's words.
     pub watering_in: Option<String>,
     /// Distances kept downwind only; never setbacks, which are kept in all directions.

@@ -41,12 +41,15 @@ impl LabelLine {
 }
 
 /// The keys that a plan repeats, in the order of a day's work.
-const KEYS: [&str; 9] = [
+const KEYS: [&str; 12] = [
     "signal_word",
     "epa_registration",
     "ppe",
     "temperature.at_least",
     "temperature.at_most",
+    "wind.at_least",
+    "wind.at_most",
+    "wind.gust_at_most",
     "drift_buffers",
     "rain_free",
     "watering_in",
@@ -69,6 +72,7 @@ impl Product {
         });
         let temperature = self.label.coolest.or(self.label.hottest);
         let label = &self.label;
+        let wind = label.wind_at_least.or(label.wind_at_most).or(label.gust_at_most);
         let sprayed = self.form != Form::Granule;
         // A fertilizer's bag owes nobody rain, weather and re-entry; what to wear it may say.
         let pesticide = self.is_pesticide();
@@ -77,6 +81,7 @@ impl Product {
             ("reentry", "when people may go back", pesticide && label.reentry.is_none()),
             ("rain_free", "time without rain", pesticide && label.rain_free.is_none()),
             ("temperature", "temperature limits", pesticide && temperature.is_none()),
+            ("wind", "wind limits", pesticide && sprayed && wind.is_none()),
             (
                 "drift_buffers",
                 "drift buffers, downwind",

@@ -1,7 +1,7 @@
 //! Why what is not given is listed as carefully as what is: a blank on a label card reads as
 //! "no limit". So every fact has a line of its own, and a missing one says "not given".
 
-use turfplat_units::{AmountUnit, AreaUnit, RateUnit, UnitSystem, significant};
+use turfplat_units::{AmountUnit, AreaUnit, RateUnit, Speed, UnitSystem, significant};
 
 use crate::bounds::{DENSEST_CONTENT, DENSITIES, THINNEST_CONTENT};
 use crate::label::{Hours, LabelFacts, Sourced, Temperature};
@@ -94,6 +94,9 @@ impl Product {
             plain("rain_free", "time without rain", label.rain_free.map(|time| time.to_string())),
             plain("temperature.at_least", "not when cooler than", degrees(label.coolest)),
             plain("temperature.at_most", "not when hotter than", degrees(label.hottest)),
+            plain("wind.at_least", "not in less wind than", wind(label.wind_at_least)),
+            plain("wind.at_most", "not in more wind than", wind(label.wind_at_most)),
+            plain("wind.gust_at_most", "not in gusts above", wind(label.gust_at_most)),
             self.unfit_fact(),
             plain("watering_in", "watering in", label.watering_in.clone()),
             plain("setbacks", "setbacks, all round", distances(&self.setbacks)),
@@ -323,6 +326,19 @@ impl Product {
                 ));
             }
         }
+        for (key, limit) in [
+            ("at_least", label.wind_at_least),
+            ("at_most", label.wind_at_most),
+            ("gust_at_most", label.gust_at_most),
+        ] {
+            // 40 mph breaks twigs; nobody sprays in it (Beaufort 8).
+            if let Some(limit) = limit.filter(|limit| limit.mph() > 40.0) {
+                doubts.push(format!(
+                    "wind.{key}: {} is a gale; look up the unit",
+                    limit.print(UnitSystem::Us)
+                ));
+            }
+        }
         let unit = RateUnit { amount: AmountUnit::Gallon, area: AreaUnit::ThousandSquareFeet };
         if let Some(volume) = &label.spray_volume {
             for end in [Some(&volume.least), volume.most.as_ref()].into_iter().flatten() {
@@ -370,6 +386,13 @@ fn interval(interval: &Option<Interval>) -> Fact {
 
 fn degrees(limit: Option<Temperature>) -> Option<String> {
     limit.map(|limit| limit.to_string())
+}
+
+/// `10 mph (16.1 km/h)`.
+fn wind(limit: Option<Speed>) -> Option<String> {
+    let limit = limit?;
+    let (us, metric) = (limit.print(UnitSystem::Us), limit.print(UnitSystem::Metric));
+    Some(format!("{us} ({metric})"))
 }
 
 fn distances(setbacks: &[LabelSetback]) -> Option<String> {

@@ -295,6 +295,7 @@ fn settled(file: File) -> Result<Product, DoseError> {
             spray_volume: file.spray_volume,
             rain_free: file.rain_free,
             temperature: file.temperature,
+            wind: file.wind,
             watering_in: file.watering_in,
             drift_buffers: file.drift_buffers,
             signal_word: file.signal_word,

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use turfplat_units::{Amount, Of, WrittenRate};
+use turfplat_units::{Amount, Of, Speed, WrittenRate};
 
 use crate::error::DoseError;
 use crate::label::{
@@ -10,7 +10,7 @@ use crate::label::{
 };
 use crate::names::close;
 use crate::product_file::{At, setback};
-use crate::product_toml::{OneOrMore, SourceEntry, TemperatureEntry};
+use crate::product_toml::{OneOrMore, SourceEntry, TemperatureEntry, WindEntry};
 use crate::provenance::Basis;
 
 impl At<'_> {
@@ -50,6 +50,7 @@ pub(crate) struct Said {
     pub(crate) spray_volume: Option<OneOrMore>,
     pub(crate) rain_free: Option<String>,
     pub(crate) temperature: TemperatureEntry,
+    pub(crate) wind: WindEntry,
     pub(crate) watering_in: Option<String>,
     pub(crate) drift_buffers: BTreeMap<String, String>,
     pub(crate) signal_word: Option<String>,
@@ -78,6 +79,17 @@ pub(crate) fn label_facts(at: &At<'_>, said: Said) -> Result<LabelFacts, DoseErr
             "a higher temperature than at_least, or leave one of them out",
         ));
     }
+    let speed = |key: &str, text: Option<String>| {
+        let write = "a speed with its unit, such as \"10 mph\" or \"16 km/h\"";
+        at.optional(key, text, |text| text.parse::<Speed>().ok(), write)
+    };
+    let wind_at_least = speed("wind.at_least", said.wind.at_least)?;
+    let wind_at_most = speed("wind.at_most", said.wind.at_most.clone())?;
+    if wind_at_least.zip(wind_at_most).is_some_and(|(least, most)| least >= most) {
+        let text = said.wind.at_most.unwrap_or_default();
+        let write = "a stronger wind than at_least, or leave one of them out";
+        return Err(at.value("wind.at_most".into(), &text, write));
+    }
     Ok(LabelFacts {
         spray_volume: said.spray_volume.map(|range| at.spray_volume(range)).transpose()?,
         rain_free: at.optional(
@@ -88,6 +100,9 @@ pub(crate) fn label_facts(at: &At<'_>, said: Said) -> Result<LabelFacts, DoseErr
         )?,
         coolest,
         hottest,
+        wind_at_least,
+        wind_at_most,
+        gust_at_most: speed("wind.gust_at_most", said.wind.gust_at_most)?,
         watering_in: said.watering_in,
         drift_buffers: (said.drift_buffers.into_iter())
             .map(|(kind, text)| setback(at, "drift_buffers", kind, &text))
@@ -112,7 +127,7 @@ pub(crate) fn label_facts(at: &At<'_>, said: Said) -> Result<LabelFacts, DoseErr
 
 /// The keys of a product file that may have a source of their own. Rates, limits, states of turf
 /// and cautions say theirs where they stand.
-const SOURCED_KEYS: [&str; 15] = [
+const SOURCED_KEYS: [&str; 16] = [
     "class",
     "formulation",
     "active_ingredients",
@@ -121,6 +136,7 @@ const SOURCED_KEYS: [&str; 15] = [
     "spray_volume",
     "rain_free",
     "temperature",
+    "wind",
     "watering_in",
     "setbacks",
     "drift_buffers",

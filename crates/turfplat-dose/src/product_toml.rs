@@ -60,6 +60,9 @@ pub(crate) struct File {
     /// Air temperatures between which it may go down.
     #[serde(default)]
     pub(crate) temperature: TemperatureEntry,
+    /// Winds between which it may go down, and gusts.
+    #[serde(default)]
+    pub(crate) wind: WindEntry,
     /// Whether and how it is watered in, in the label's words.
     pub(crate) watering_in: Option<String>,
     /// Distances kept always and in all directions, by kind of feature, such as water = "25 ft".
@@ -153,6 +156,17 @@ pub(crate) struct TemperatureEntry {
     pub(crate) at_least: Option<String>,
     /// Such as "90 F" or "32 C".
     pub(crate) at_most: Option<String>,
+}
+
+#[derive(Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct WindEntry {
+    /// Such as "3 mph" or "5 km/h".
+    pub(crate) at_least: Option<String>,
+    /// Such as "10 mph" or "16 km/h".
+    pub(crate) at_most: Option<String>,
+    /// Of gusts, such as "15 mph" or "24 km/h".
+    pub(crate) gust_at_most: Option<String>,
 }
 
 #[derive(Deserialize, JsonSchema)]

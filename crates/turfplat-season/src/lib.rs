@@ -6,7 +6,10 @@
 
 mod daily;
 mod degree_days;
+mod hourly;
 mod program;
+mod sun;
+mod windows;
 
 pub use jiff::Timestamp;
 pub use jiff::civil::Date;
@@ -22,9 +25,7 @@ pub use degree_days::{
 pub use program::{
     CalendarEvent, Next, NextBecause, Start, StartFound, StartUnknown, Window, WindowError,
     calendar, next_day,
-mod hourly;
-mod sun;
-mod windows;
+};
 
 pub use hourly::{
     Celsius, Clock, Forecast, ForecastError, Hour, SpeedRange, dew_point, relative_humidity,

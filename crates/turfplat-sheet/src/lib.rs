@@ -35,6 +35,7 @@ mod scale;
 mod seen;
 mod shape;
 mod sheet;
+mod strip_chart;
 mod style;
 mod symbol;
 mod text;
@@ -48,6 +49,9 @@ pub use page::Page;
 pub use plate::{Beside, Plate, plate, shown_on_plate};
 pub use raster::{SheetError, outlined, png};
 pub use sheet::{Placement, Sheet, sheets, shown, svg};
+pub use strip_chart::{
+    StripCell, StripChart, StripHour, StripLook, StripRow, StripWindow, strip_svg,
+};
 pub use text::lacking;
 pub use tidy::texts;
 pub use trail::{LoadEnd, Trail};

@@ -7,6 +7,7 @@ use turfplat_dose::{
     find_species, species_names,
 };
 use turfplat_map::{Kind, PropertyMap};
+use turfplat_season::OwnLimits;
 use turfplat_units::{Amount, Length, Rate, UnitError, WrittenAmount, WrittenRate, nearest};
 
 use crate::history::{PutDown, Treatment};
@@ -43,6 +44,8 @@ pub struct Job {
     pub history: Vec<Treatment>,
     /// When applications without a date are repeated.
     pub(crate) season: SeasonTerms,
+    /// What is asked of the weather beyond what labels ask.
+    pub weather: OwnLimits,
 }
 
 /// One trip that puts one product or tank mix on some zones.
@@ -156,6 +159,7 @@ impl Job {
                 .collect::<Result<_, JobError>>()?,
             season: reader.season("season", table.season)?,
             applications,
+            weather: reader.weather(table.weather)?,
         })
     }
 

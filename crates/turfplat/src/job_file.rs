@@ -41,6 +41,9 @@ pub(crate) struct JobFile {
     pub(crate) history: Vec<HistoryTable>,
     /// When the applications without a date are repeated; reckoned by `turfplat season`.
     pub(crate) season: Option<SeasonTable>,
+    /// What is asked of the weather beyond what labels ask; it only tightens.
+    #[serde(default)]
+    pub(crate) weather: WeatherTable,
 }
 
 /// The days of a season, and how far apart its treatments are.
@@ -128,6 +131,28 @@ pub(crate) struct GreenUpTable {
     /// The first day that counts, such as "2026-01-01".
     #[schemars(schema_with = "words::day")]
     pub(crate) since: Date,
+}
+
+/// Limits of one's own for the hours in which something is put down; the strictest of all governs.
+#[derive(Debug, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct WeatherTable {
+    /// Not in less wind, such as "3 mph".
+    pub(crate) wind_at_least: Option<String>,
+    /// Not in more wind, such as "8 mph".
+    pub(crate) wind_at_most: Option<String>,
+    /// Not in stronger gusts, such as "12 mph".
+    pub(crate) gust_at_most: Option<String>,
+    /// How long it must stay dry, such as "6 h".
+    pub(crate) rain_free: Option<String>,
+    /// Not where rain is likelier than this, such as "10 %".
+    pub(crate) rain_chance_at_most: Option<String>,
+    /// Not when it is cooler, such as "50 F".
+    pub(crate) temperature_at_least: Option<String>,
+    /// Not when it is hotter, such as "85 F".
+    pub(crate) temperature_at_most: Option<String>,
+    /// A leaf that is likely wet with dew is not fit, instead of remarked on.
+    pub(crate) dry_leaf: Option<bool>,
 }
 
 /// A row of one's own beside those of the table of setback rules.

@@ -60,7 +60,11 @@ mod trip;
 mod walking;
 mod walking_json;
 mod walking_words;
+mod weather;
 mod wind;
+mod windows;
+mod windows_chart;
+mod windows_json;
 mod work_order;
 
 pub use aerial::{AerialPicture, AerialRefusal, AerialUnder};
@@ -104,6 +108,9 @@ pub use walking::{LoadMark, Walked, Walking, ZoneWalk};
 pub use walking_json::passes_geojson;
 pub use walking_words::{OrderedPasses, OrderedWalk, ordered_walk};
 pub use wind::{NoDirection, Wind, WindFrom};
+pub use windows::{Needs, SprayWindows, ToldWindow, WindowsError, spray_windows};
+pub use windows_chart::{between as window_span, strip_chart};
+pub use windows_json::windows_json;
 pub use work_order::{
     KeptDistance, LabelBlock, LeftOut, OrderedBatch, OrderedLoad, OrderedProduct, OrderedZone,
     WorkOrder, work_order,
@@ -121,5 +128,6 @@ pub use turfplat_measure::{DrawnError, Ground, Plane};
 pub use turfplat_passes as passes;
 pub use turfplat_price as price;
 pub use turfplat_season as timing;
+pub use turfplat_season as season;
 pub use turfplat_sheet as sheet;
 pub use turfplat_units as units;

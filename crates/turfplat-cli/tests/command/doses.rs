@@ -186,12 +186,12 @@ fn the_words_of_the_label_reach_every_form_of_the_plan() {
         all.map(|it| it["key"].as_str().unwrap().to_owned()).collect()
     };
     assert_eq!(keys("said"), ["ppe", "drift_buffers", "rain_free"]);
-    assert_eq!(keys("not_given"), ["reentry", "temperature"]);
+    assert_eq!(keys("not_given"), ["reentry", "temperature", "wind"]);
     let table = plan("table");
     let place = |what: &str| table.find(what).unwrap_or_else(|| panic!("{what}\n{table}"));
     assert!(place("what to wear: waterproof gloves") < place("Cautions"));
     assert!(place("keep 50 ft from water where the wind blows towards it") < place("Cautions"));
-    place("read the label: when people may go back; temperature limits.");
+    place("read the label: when people may go back; temperature limits; wind limits.");
     let csv = plan("csv");
     assert!(csv.lines().next().unwrap().contains(",reason,label,"), "{csv}");
     assert!(csv.contains("time without rain: 6 h"), "{csv}");

@@ -19,6 +19,7 @@ mod seasons;
 mod stale;
 mod walked_orders;
 mod walks;
+mod windows;
 mod winds;
 
 use std::fs;

@@ -18,6 +18,10 @@ source = "the label"
 [temperature]
 at_least = "50 F"
 at_most = "85 F"
+[wind]
+at_least = "3 mph"
+at_most = "10 mph"
+gust_at_most = "15 mph"
 [drift_buffers]
 water = "50 ft"
 [sources.ppe]
@@ -37,6 +41,9 @@ fn what_the_product_file_states_is_told_with_its_source() {
         ("what to wear: long sleeves; waterproof gloves", "the label, page 3"),
         ("not when cooler than: 50 °F (10 °C)", "the label"),
         ("not when hotter than: 85 °F (29 °C)", "the label"),
+        ("not in less wind than: 3 mph (4.83 km/h)", "the label"),
+        ("not in more wind than: 10 mph (16.1 km/h)", "the label"),
+        ("not in gusts above: 15 mph (24.1 km/h)", "the label"),
         (drift, "the label"),
         ("time without rain: 6 h", "the label"),
         ("watering in: none within 24 hours", "the label"),
@@ -53,12 +60,16 @@ fn what_the_product_file_states_is_told_with_its_source() {
 fn what_is_not_stated_is_named_as_missing() {
     let without = STATED
         .replace("rain_free = \"6 h\"\n", "")
-        .replace("[drift_buffers]\nwater = \"50 ft\"\n", "");
+        .replace("[drift_buffers]\nwater = \"50 ft\"\n", "")
+        .replace(
+            "[wind]\nat_least = \"3 mph\"\nat_most = \"10 mph\"\ngust_at_most = \"15 mph\"\n",
+            "",
+        );
     let open = |text: &str| -> Vec<&str> {
         let product = Product::from_toml(text).unwrap();
         product.label_card(UnitSystem::Us).not_given.into_iter().map(|(key, _)| key).collect()
     };
-    assert_eq!(open(&without), ["rain_free", "drift_buffers"]);
+    assert_eq!(open(&without), ["rain_free", "wind", "drift_buffers"]);
     let card = find_product("trinexapac-ethyl-1-ec").unwrap().label_card(UnitSystem::Us);
     assert!(card.not_given.contains(&("ppe", "what to wear")), "{card:?}");
     // Of a bag of fertilizer nobody misses a drift buffer.

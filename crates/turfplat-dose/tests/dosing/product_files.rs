@@ -279,6 +279,11 @@ fn what_a_label_cannot_say_is_refused_with_the_key() {
         ),
         ("rain_free = \"6\"", "rain_free: \"6\" is not read here; write hours, such as \"6 h\""),
         ("temperature = { at_most = \"85\" }", "temperature.at_most: \"85\" is not read here"),
+        ("wind = { at_most = \"10\" }", "wind.at_most: \"10\" is not read here; write a speed"),
+        (
+            "wind = { at_least = \"10 mph\", at_most = \"10 km/h\" }",
+            "wind.at_most: \"10 km/h\" is not read here; write a stronger wind than at_least",
+        ),
         (
             "temperature = { at_least = \"85 F\", at_most = \"20 C\" }",
             "temperature.at_most: \"20 C\" is not read here; write a higher temperature than at_least",
@@ -310,6 +315,10 @@ fn what_can_hardly_be_meant_is_doubted_and_not_refused() {
         ("spray_volume = \"40 gal/1000 sq ft\"", "look whether the label says per acre"),
         ("rain_free = \"6 days\"", "more than three days"),
         ("temperature = { at_most = \"85 C\" }", "whether F or C is meant"),
+        (
+            "wind = { at_most = \"10 m/s\", gust_at_most = \"30 m/s\" }",
+            "wind.gust_at_most: 67.1 mph is a gale",
+        ),
         ("label_checked = \"2027-01-01\"", "is still to come"),
         ("label_checked = \"2020-01-01\"", "labels change"),
         (

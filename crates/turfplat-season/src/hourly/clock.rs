@@ -42,11 +42,11 @@ impl Clock {
 }
 
 impl fmt::Display for Clock {
-    /// `America/New_York`, or `as the forecast writes them`.
+    /// `America/New_York`, or `as the forecast writes it`.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Clock::Zone(zone) => f.write_str(zone.iana_name().unwrap_or("UTC")),
-            Clock::OfFile => f.write_str("as the forecast writes them"),
+            Clock::OfFile => f.write_str("as the forecast writes it"),
         }
     }
 }

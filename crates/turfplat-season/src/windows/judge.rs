@@ -1,7 +1,7 @@
 use jiff::{SignedDuration, Timestamp, ZonedDateTime};
-use turfplat_units::{Speed, Time, UnitSystem, decimal, significant};
+use turfplat_units::{Speed, Time, UnitSystem, decimal};
 
-use super::limits::{Limit, Limits};
+use super::limits::{Limit, Limits, depth, hours};
 use super::settings::Weight;
 use super::verdict::{Judged, JudgedHour, Rule, Verdict};
 use crate::hourly::{Celsius, Forecast, Hour, wet_bulb};
@@ -189,7 +189,7 @@ impl Judging<'_> {
                 Says::beyond(format!("wind {} {when}: {least}", wind.print(self.units)))
             }
             Some(wind) => Says::mind(format!(
-                "wind {} {when}: look for mist, hanging smoke and still air before and while spraying",
+                "wind {} {when}: look for mist, hanging smoke and still air",
                 wind.print(self.units)
             )),
         };
@@ -235,10 +235,7 @@ impl Judging<'_> {
         let (mut most, mut open) = (None::<f64>, None::<&Hour>);
         for hour in ahead.clone() {
             if let Some(rain) = hour.rain.filter(|rain| *rain >= under.limit) {
-                let depth = match self.units {
-                    UnitSystem::Us => format!("{} in", significant(rain.metres() / 0.0254, 2)),
-                    UnitSystem::Metric => format!("{} mm", significant(rain.metres() * 1000.0, 2)),
-                };
+                let depth = depth(rain, self.units);
                 let words = format!("{depth} of rain {}, {asked}", self.when(&hour.start));
                 return Says::beyond(words).weighing(Rule::DryAhead, time.weight);
             }
@@ -415,9 +412,4 @@ impl Judging<'_> {
         };
         says.weighing(Rule::Daylight, limit.weight)
     }
-}
-
-/// `1.5 h`.
-fn hours(time: Time) -> String {
-    format!("{} h", significant(time.seconds() / Time::SECONDS_PER_HOUR, 3))
 }

@@ -3,9 +3,10 @@
 
 use std::fmt;
 
-use turfplat_units::{Length, Speed, Time};
+use turfplat_units::{Length, Speed, Time, UnitSystem, significant};
 
 use super::settings::{Scope, Setting, Settings, Weight};
+use super::verdict::Rule;
 use crate::hourly::Celsius;
 
 /// What one product asks of the weather; `None` is what its label's file does not say.
@@ -248,5 +249,116 @@ impl Limits {
             dry_leaf: dry_leaf.map(|spread| (spread, s.dew_after_sunrise.limit)),
             daylight: s.daylight.by_default(),
         }
+    }
+}
+
+impl Limits {
+    /// Every limit that governs, in words.
+    pub fn asked(&self, units: UnitSystem) -> Vec<Asked> {
+        fn one<T>(rule: &'static str, limit: &Limit<T>, text: String) -> Asked {
+            Asked { rule, limit: text, by: limit.by.clone(), weight: limit.weight }
+        }
+        let speed = |rule, limit: &Limit<Speed>| one(rule, limit, limit.limit.print(units));
+        let time = |rule, limit: &Limit<Time>| one(rule, limit, hours(limit.limit));
+        let degrees = |rule, limit: &Limit<Celsius>| one(rule, limit, limit.limit.print(units));
+        let apart = |rule, limit: &Limit<f64>| {
+            one(rule, limit, format!("{} °C", significant(limit.limit, 2)))
+        };
+        let mut all = vec![
+            speed("wind-at-least", &self.wind_at_least),
+            speed("wind-at-most", &self.wind_at_most),
+            speed("gust-at-most", &self.gust_at_most),
+            time("inversion-before-sunset", &self.inversion_before_sunset),
+            time("inversion-after-sunrise", &self.inversion_after_sunrise),
+            speed("inversion-wind-under", &self.inversion_wind_under),
+            time("rain-free", &self.rain_free),
+            one("rain-chance-at-most", &self.rain_chance_at_most, self.chance()),
+            one("rain-under", &self.rain_under, depth(self.rain_under.limit, units)),
+            degrees("temperature-at-least", &self.temperature_at_least),
+            degrees("temperature-at-most", &self.temperature_at_most),
+        ];
+        all.extend(self.temperature_warm.iter().map(|it| degrees("temperature-warm", it)));
+        all.extend(self.temperature_cool.iter().map(|it| degrees("temperature-cool", it)));
+        if let Some((least, most, _)) = &self.delta_t {
+            all.extend([apart("delta-t-at-least", least), apart("delta-t-at-most", most)]);
+        }
+        all.extend(self.dry_leaf.iter().map(|(spread, _)| apart("dew-spread", spread)));
+        all.push(one("daylight", &self.daylight, "sunrise to sunset".to_owned()));
+        all
+    }
+
+    /// What a rule asks for, in a few words: `3 to 8 mph (default)`.
+    pub fn in_short(&self, rule: Rule, units: UnitSystem) -> String {
+        fn both<T, U>(least: (&Limit<T>, String), most: (&Limit<U>, String)) -> String {
+            let ((least, from), (most, to)) = (least, most);
+            if least.by.to_string() == most.by.to_string() {
+                format!("{from} to {to} ({})", least.by)
+            } else {
+                format!("{from} ({}) to {to} ({})", least.by, most.by)
+            }
+        }
+        let (floor, ceiling) = (&self.temperature_at_least, &self.temperature_at_most);
+        match rule {
+            Rule::Wind => both(
+                (&self.wind_at_least, self.wind_at_least.limit.print(units)),
+                (&self.wind_at_most, self.wind_at_most.limit.print(units)),
+            ),
+            Rule::Gusts => {
+                format!(
+                    "at most {} ({})",
+                    self.gust_at_most.limit.print(units),
+                    self.gust_at_most.by
+                )
+            }
+            Rule::Inversion => format!(
+                "{} before sunset to {} after sunrise: at least {}",
+                hours(self.inversion_before_sunset.limit),
+                hours(self.inversion_after_sunrise.limit),
+                self.inversion_wind_under.limit.print(units)
+            ),
+            Rule::DryAhead => format!(
+                "{} ({}), chance at most {}",
+                hours(self.rain_free.limit),
+                self.rain_free.by,
+                self.chance()
+            ),
+            Rule::Temperature => {
+                both((floor, floor.limit.print(units)), (ceiling, ceiling.limit.print(units)))
+            }
+            Rule::DeltaT => match &self.delta_t {
+                Some((least, most, _)) => {
+                    let degrees = |limit: f64| significant(limit, 2);
+                    format!("advisory: {} to {} °C", degrees(least.limit), degrees(most.limit))
+                }
+                None => "not asked of what is spread".to_owned(),
+            },
+            Rule::DryLeaf => match &self.dry_leaf {
+                Some((spread, _)) if spread.weight == Weight::Binding => {
+                    format!("an estimate ({})", spread.by)
+                }
+                Some(_) => "advisory: an estimate of dew".to_owned(),
+                None => "not asked of what is spread".to_owned(),
+            },
+            Rule::Daylight => "sunrise to sunset".to_owned(),
+        }
+    }
+
+    fn chance(&self) -> String {
+        format!("{} %", significant(self.rain_chance_at_most.limit * 100.0, 2))
+    }
+}
+
+/// `1.5 h`.
+pub(super) fn hours(time: Time) -> String {
+    format!("{} h", significant(time.seconds() / Time::SECONDS_PER_HOUR, 3))
+}
+
+/// `0.01 in` or `0.25 mm`.
+pub(super) fn depth(rain: Length, units: UnitSystem) -> String {
+    match units {
+        UnitSystem::Us => {
+            format!("{} in", significant(rain.metres() / Length::METRES_PER_FOOT * 12.0, 2))
+        }
+        UnitSystem::Metric => format!("{} mm", significant(rain.metres() * 1000.0, 2)),
     }
 }

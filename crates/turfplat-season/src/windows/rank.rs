@@ -4,15 +4,21 @@ use turfplat_units::Time;
 
 use super::verdict::{JudgedHour, Verdict};
 
+/// What one remark on an hour weighs, as a share of the way from the limits' middle to a limit; a choice
+/// of this tool: calm and far inside with one thing to mind is better than nothing to mind on the edge.
+const REMARK: f64 = 0.25;
+
 /// Hours in a row that are fit.
 #[derive(Clone, Debug, PartialEq)]
 pub struct HourWindow {
     /// Their places in the forecast.
     pub hours: Range<usize>,
-    /// The part of it that is best for the time that is needed: with the fewest remarks an hour, then
-    /// the farthest inside all limits, then the earliest. All of it where the time is not known or is
-    /// more than there is.
+    /// The part of it that is best for the time that is needed: the fittest, of these the earliest. All
+    /// of it where the time is not known or is more than there is.
     pub best: Range<usize>,
+    /// How fit the best part is: how far its hours are inside the nearest limit, from 0 to 1, less a
+    /// quarter for each remark on an hour in the mean. Below 0 there is more to mind than to spare.
+    pub fitness: f64,
     /// How many hours of the best part have something to be minded.
     pub minded: usize,
     /// How far the best part is inside the nearest limit, from 0 to 1; `None` where no limit says so.
@@ -24,8 +30,8 @@ pub struct HourWindow {
 /// The windows of a forecast, the best first.
 ///
 /// * `needs`: how long the work takes; a window's hours are whole, so 1.5 h need two of them.
-/// * Order: those that are long enough, then with the fewest hours to be minded, then the farthest
-///   inside all limits, then the longest, then the earliest. The same for the same hours, always.
+/// * Order: those that are long enough, then the fittest, then the longest, then the earliest. The same
+///   for the same hours, always.
 pub fn windows(hours: &[JudgedHour], needs: Option<Time>) -> Vec<HourWindow> {
     let needed = needs.map(|time| {
         // Rounding of a time there and back starts no further hour.
@@ -50,41 +56,35 @@ pub fn windows(hours: &[JudgedHour], needs: Option<Time>) -> Vec<HourWindow> {
     }
     found.sort_by(|a, b| {
         let short = |window: &HourWindow| window.is_long_enough == Some(false);
-        let share = |window: &HourWindow| window.minded as f64 / window.best.len() as f64;
         (short(a).cmp(&short(b)))
-            .then(share(a).total_cmp(&share(b)))
-            .then(margin_of(b.margin).total_cmp(&margin_of(a.margin)))
+            .then(b.fitness.total_cmp(&a.fitness))
             .then(b.hours.len().cmp(&a.hours.len()))
             .then(a.hours.start.cmp(&b.hours.start))
     });
     found
 }
 
-/// Where no limit says how far it is, none is near.
-fn margin_of(margin: Option<f64>) -> f64 {
-    margin.unwrap_or(1.0)
-}
-
 impl HourWindow {
     fn of(hours: &[JudgedHour], window: Range<usize>, needed: Option<usize>) -> HourWindow {
         let length = needed.unwrap_or(window.len()).min(window.len());
-        let minded = |part: &Range<usize>| {
-            let each = hours[part.clone()].iter();
-            each.filter(|hour| hour.remarks().next().is_some()).count()
-        };
         let margin = |part: &Range<usize>| {
             let nearest = hours[part.clone()].iter().filter_map(|hour| Some(hour.nearest()?.1));
             nearest.reduce(f64::min)
         };
+        let fitness = |part: &Range<usize>| {
+            let remarks: usize =
+                hours[part.clone()].iter().map(|hour| hour.remarks().count()).sum();
+            // Where no limit says how far it is, none is near.
+            margin(part).unwrap_or(1.0) - REMARK * remarks as f64 / part.len() as f64
+        };
         let parts = (window.start..=window.end - length).map(|from| from..from + length);
-        let best = parts.min_by(|a, b| {
-            (minded(a).cmp(&minded(b)))
-                .then(margin_of(margin(b)).total_cmp(&margin_of(margin(a))))
-                .then(a.start.cmp(&b.start))
-        });
+        let best =
+            parts.min_by(|a, b| fitness(b).total_cmp(&fitness(a)).then(a.start.cmp(&b.start)));
         let best = best.unwrap_or_else(|| window.clone());
+        let minded = hours[best.clone()].iter().filter(|hour| hour.remarks().next().is_some());
         HourWindow {
-            minded: minded(&best),
+            minded: minded.count(),
+            fitness: fitness(&best),
             margin: margin(&best),
             is_long_enough: needed.map(|needed| window.len() >= needed),
             hours: window,

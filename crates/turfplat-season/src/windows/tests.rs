@@ -182,6 +182,39 @@ fn the_strictest_that_speaks_governs_and_a_label_outranks_the_default() {
 }
 
 #[test]
+fn every_limit_is_told_with_who_asks_for_it() {
+    let label =
+        ProductLimits { wind_at_most: Some(mph(10.0)), rain_free: Some(h(6.0)), ..silent() };
+    let limits = limits(label, &OwnLimits { dry_leaf: true, ..OwnLimits::default() });
+    #[rustfmt::skip]
+    let table = [
+        (Rule::Wind,        "3 mph (default) to 10 mph (label of my-product)"),
+        (Rule::Gusts,       "at most 15 mph (default)"),
+        (Rule::Inversion,   "4 h before sunset to 2 h after sunrise: at least 3 mph"),
+        (Rule::DryAhead,    "6 h (label of my-product), chance at most 20 %"),
+        (Rule::Temperature, "32 °F to 90 °F (default)"),
+        (Rule::DeltaT,      "advisory: 2 to 8 °C"),
+        (Rule::DryLeaf,     "an estimate (job)"),
+        (Rule::Daylight,    "sunrise to sunset"),
+    ];
+    for (rule, told) in table {
+        assert_eq!(limits.in_short(rule, UnitSystem::Us), told);
+    }
+    let asked = limits.asked(UnitSystem::Metric);
+    let of = |rule: &str| {
+        let one = asked.iter().find(|it| it.rule == rule).expect(rule);
+        (one.limit.clone(), one.by.to_string(), one.weight)
+    };
+    assert_eq!(
+        of("wind-at-most"),
+        ("16.1 km/h".to_owned(), "label of my-product".to_owned(), Weight::Binding)
+    );
+    assert_eq!(of("rain-under"), ("0.25 mm".to_owned(), "default".to_owned(), Weight::Binding));
+    assert_eq!(of("dew-spread"), ("2 °C".to_owned(), "job".to_owned(), Weight::Binding));
+    assert!(asked.iter().all(|it| !matches!(&it.by, By::Default(source) if source.is_empty())));
+}
+
+#[test]
 fn what_is_spread_is_not_asked_for_a_dry_leaf() {
     let granule = ProductLimits { is_sprayed: false, ..silent() };
     let limits = limits(granule, &OwnLimits::default());
@@ -191,13 +224,18 @@ fn what_is_spread_is_not_asked_for_a_dry_leaf() {
 }
 
 #[test]
-fn windows_are_ranked_by_what_is_to_be_minded_and_by_what_the_work_needs() {
-    // Two hours before noon with nothing to mind; five in the afternoon, all without gusts.
+fn windows_are_ranked_by_how_fit_they_are_and_by_what_the_work_needs() {
+    // Two hours before noon in the middle of the band of wind; five after it nearer to its upper end,
+    // the last two with nothing known of gusts.
+    let calm = Some(SpeedRange { least: mph(5.5), most: mph(5.5) });
     let forecast = forecast(60, |place| {
         let mut hour = mild(place);
+        hour.wind = calm;
+        hour.gust = Some(mph(6.0));
         match place {
-            4 | 5 => {}
-            7..=11 => hour.gust = None,
+            2 | 3 => {}
+            5..=7 => hour.wind = Some(SpeedRange { least: mph(7.0), most: mph(7.0) }),
+            8 | 9 => hour.gust = None,
             _ => hour.wind = Some(SpeedRange { least: mph(12.0), most: mph(14.0) }),
         }
         hour
@@ -209,11 +247,20 @@ fn windows_are_ranked_by_what_is_to_be_minded_and_by_what_the_work_needs() {
         let windows = windows(&hours, needs);
         windows.into_iter().map(|it| (it.hours, it.best, it.is_long_enough)).collect()
     };
-    assert_eq!(of(None), [(4..6, 4..6, None), (7..12, 7..12, None)]);
-    assert_eq!(of(Some(h(1.5))), [(4..6, 4..6, Some(true)), (7..12, 7..9, Some(true))]);
+    assert_eq!(of(None), [(2..4, 2..4, None), (5..10, 5..10, None)]);
+    // One thing to mind in the middle of the band is better than none at its end.
+    assert_eq!(of(Some(h(1.5))), [(2..4, 2..4, Some(true)), (5..10, 8..10, Some(true))]);
     // 2.1 h are three whole hours, which the first has not.
-    assert_eq!(of(Some(h(2.1))), [(7..12, 7..10, Some(true)), (4..6, 4..6, Some(false))]);
-    assert_eq!(of(Some(h(2.0)))[0].0, 4..6, "two hours are two hours");
+    assert_eq!(of(Some(h(2.1)))[0].0, 5..10);
+    assert_eq!(of(Some(h(2.1)))[1], (2..4, 2..4, Some(false)));
+    assert_eq!(of(Some(h(2.0)))[0].0, 2..4, "two hours are two hours");
+    // Half of the band of 3 to 8 mph is 2.5, and 7 mph is 1 inside: 0.4; no remarks before the gusts.
+    let all = windows(&hours[..8], None);
+    assert!((all[1].fitness - 0.4).abs() < 1e-9 && all[1].minded == 0, "{all:?}");
+    let minded = windows(&hours, Some(h(2.0))).swap_remove(1);
+    let margin = minded.margin.expect("a limit");
+    assert!((minded.fitness - (margin - 0.25)).abs() < 1e-9, "{minded:?}");
+    assert_eq!(minded.minded, 2);
 }
 
 /// Any hour of a day, with anything missing.

@@ -1,0 +1,302 @@
+//! `turfplat windows MAP… --job JOB --forecast FILE`: the hours of a forecast that are fit to spray.
+
+use std::fs;
+use std::path::PathBuf;
+
+use anyhow::{Context, bail};
+use comfy_table::Cell;
+use turfplat::season::{By, Forecast};
+use turfplat::sheet::{Page, png, strip_svg};
+use turfplat::units::{Speed, Time, UnitSystem, decimal, significant};
+use turfplat::{
+    ApplicationError, PlanOptions, Planned, SprayWindows, WindowsError, plan, spray_windows,
+    strip_chart, window_span, windows_json,
+};
+
+use crate::input::{
+    MapArgs, Units, is_of_several, not_for_property, read_job, refuse_job_on, tell_refusal,
+    today_if_counted,
+};
+use crate::rows::csv_text;
+use crate::{Output, Verdict, files, table};
+
+/// Tell which hours of a forecast are fit to spray in, and why the others are not
+///
+/// Every hour is held to the wind, gusts, rain and temperature limits of the labels of the mix, to those
+/// of the job's [weather] and, where these say nothing, to defaults with a source each; and to daylight
+/// and inversion hours by the sun of the property's place and day. What the forecast does not give is
+/// "unknown", never "fit". Forecast wind is that of 10 m above ground: measure it where you spray.
+#[derive(clap::Args)]
+#[command(
+    after_help = "Examples:\n  turfplat windows examples/demo/map.geojson \\\n    --job examples/demo/job.toml --forecast examples/demo/forecast.json --needs 1.5h\n  turfplat windows map.geojson --job june.toml --forecast hours.csv \\\n    --tz America/New_York -o june.png"
+)]
+pub(crate) struct Args {
+    #[command(flatten)]
+    map: MapArgs,
+
+    /// Job file
+    #[arg(long, value_name = "JOB")]
+    job: PathBuf,
+
+    /// Hourly forecast: what the National Weather Service answers to gridpoints/…/forecast/hourly
+    /// (JSON), or a table (CSV) with a column "time"
+    #[arg(long, value_name = "FILE")]
+    forecast: PathBuf,
+
+    /// Application, by its name in the job [default: the only one]
+    #[arg(long, value_name = "NAME")]
+    application: Option<String>,
+
+    /// Property, by its id on the map [default: the only one]
+    #[arg(long, value_name = "ID")]
+    property: Option<String>,
+
+    /// How long the work takes, such as 1.5h or "1 h 30 min" [default: the way over the passes]
+    #[arg(long, value_name = "TIME", value_parser = time)]
+    needs: Option<Time>,
+
+    /// The property's time zone, such as America/New_York [default: as the forecast writes its times]
+    #[arg(long, value_name = "ZONE")]
+    tz: Option<String>,
+
+    /// Form of the answer
+    #[arg(long, value_enum, default_value_t)]
+    format: Format,
+
+    /// Units in print
+    #[arg(long, value_enum, default_value_t)]
+    units: Units,
+
+    /// Draw a strip chart, too; the ending, .png or .svg, says what
+    #[arg(short, long, value_name = "FILE")]
+    output: Option<PathBuf>,
+}
+
+#[derive(Clone, Copy, Default, clap::ValueEnum)]
+enum Format {
+    #[default]
+    Table,
+    Json,
+    Csv,
+}
+
+/// A time of some length, for the command line.
+fn time(text: &str) -> Result<Time, String> {
+    let time: Time = text.parse().map_err(|error: turfplat::units::UnitError| error.to_string())?;
+    if time.seconds() > 0.0 { Ok(time) } else { Err("no work takes no time".to_owned()) }
+}
+
+pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
+    let as_png = args.output.as_deref().map(is_png).transpose()?;
+    let mut kept = args.map.kept();
+    kept.add_map(&args.forecast);
+    kept.check(args.output.clone())?;
+    let name = args.forecast.display().to_string();
+    let bytes = fs::read(&args.forecast).with_context(|| format!("cannot read {name}"))?;
+    let forecast = Forecast::read(&name, &bytes, args.tz.as_deref())?;
+    let map = args.map.read()?;
+    let Some(job) = read_job(&args.job, output)? else { return Ok(Verdict::Refused) };
+    let asked = args.application.as_deref().map(|name| job.application(Some(name)));
+    let asked = asked.transpose()?.map(|application| application.name.as_str());
+    if args.property.is_none() && is_of_several(&map) {
+        bail!("the map has several properties; choose one with --property ID");
+    }
+    let options = PlanOptions {
+        date: today_if_counted(&job),
+        property: args.property.clone(),
+        ..PlanOptions::default()
+    };
+    let Planned { plans, refusals } = match plan(&map, &job, &options) {
+        Ok(planned) => planned,
+        Err(error) => {
+            refuse_job_on(&map, error, output)?;
+            return Ok(Verdict::Refused);
+        }
+    };
+    for refusal in &refusals {
+        tell_refusal(refusal, output.remarks)?;
+    }
+    let plan = match (&args.property, &plans[..]) {
+        (_, [plan, ..]) => plan,
+        (Some(id), []) if refusals.is_empty() => bail!("no property {id:?} has turf on the map"),
+        (_, []) => return Ok(Verdict::Refused),
+    };
+    let its: Vec<&str> = plan.applications.iter().map(|it| it.name).collect();
+    let application = match (&asked, &plan.applications[..]) {
+        (_, []) => bail!(not_for_property(&plan.property, &its, &its)),
+        (None, [only]) => only,
+        (None, _) => bail!(ApplicationError::Several { known: its.join(", ") }),
+        (Some(asked), all) => (all.iter().find(|it| it.name == *asked))
+            .with_context(|| not_for_property(&plan.property, &[asked], &its))?,
+    };
+    let units = UnitSystem::from(args.units);
+    let found = match spray_windows(plan, application, &job, &forecast, args.needs, units) {
+        Ok(found) => found,
+        Err(error @ WindowsError::OtherPlace { .. }) => {
+            writeln!(output.remarks, "refused: {error}")?;
+            return Ok(Verdict::Refused);
+        }
+        Err(error) => return Err(error.into()),
+    };
+    if let (Some(path), Some(as_png)) = (&args.output, as_png) {
+        let svg = strip_svg(&strip_chart(&found));
+        if as_png {
+            files::write(path, &png(&svg, Page::Screen)?)?;
+        } else {
+            files::write(path, svg.as_bytes())?;
+        }
+        writeln!(output.remarks, "wrote {}", path.display())?;
+    }
+    tell_age(&forecast, output)?;
+    for note in &found.notes {
+        writeln!(output.remarks, "note: {note}")?;
+    }
+    match args.format {
+        Format::Json => writeln!(output.out, "{:#}", windows_json(&found))?,
+        Format::Csv => output.out.write_all(rows(&found)?.as_bytes())?,
+        Format::Table => tell(&found, units, output)?,
+    }
+    Ok(if refusals.is_empty() { Verdict::Done } else { Verdict::Refused })
+}
+
+/// A forecast of yesterday says little of today.
+fn tell_age(forecast: &Forecast, output: &mut Output<'_>) -> anyhow::Result<()> {
+    const OLD_HOURS: i64 = 12;
+    let now = jiff::Timestamp::now();
+    let is_past = forecast.hours.last().is_some_and(|hour| hour.end.timestamp() <= now);
+    let age = forecast.issued.map(|issued| now.duration_since(issued).as_hours());
+    if is_past {
+        writeln!(output.remarks, "remark: all hours of the forecast are past")?;
+    } else if let Some(age) = age.filter(|age| *age >= OLD_HOURS) {
+        writeln!(output.remarks, "remark: the forecast was made {age} h ago; get a new one")?;
+    }
+    Ok(())
+}
+
+fn is_png(path: &std::path::Path) -> anyhow::Result<bool> {
+    match path.extension().and_then(|it| it.to_str()).map(str::to_lowercase).as_deref() {
+        Some("png") => Ok(true),
+        Some("svg") => Ok(false),
+        _ => bail!("{}: end the file name with .png or .svg", path.display()),
+    }
+}
+
+fn tell(
+    found: &SprayWindows<'_>,
+    units: UnitSystem,
+    output: &mut Output<'_>,
+) -> anyhow::Result<()> {
+    let out = &mut *output.out;
+    let names: Vec<&str> = found.products.iter().map(|product| product.name.as_str()).collect();
+    writeln!(out, "Hours to spray: {}, {}", found.application, names.join(" + "))?;
+    if let (Some(first), Some(last)) = (found.forecast.hours.first(), found.forecast.hours.last()) {
+        let span = window_span(&first.start, &last.end);
+        writeln!(out, "{span}, local time {}", found.forecast.clock)?;
+    }
+    writeln!(out, "{}\n", found.summary())?;
+    let told = found.told();
+    if !told.is_empty() {
+        let mut rows =
+            table::ruled(["", "window", "hours", "best part", "nearest limit", "to be minded"]);
+        for (told, rank) in told.iter().zip(1..) {
+            let whole = told.window.best == told.window.hours;
+            let best =
+                if whole { "all of it".to_owned() } else { window_span(told.best.0, told.best.1) };
+            let short = if told.window.is_long_enough == Some(false) { ", too short" } else { "" };
+            rows.add_row([
+                table::number(rank),
+                Cell::new(window_span(told.start, told.end)),
+                table::number(format!("{}{short}", told.window.hours.len())),
+                Cell::new(best),
+                Cell::new(told.nearest.unwrap_or("-")),
+                Cell::new(told.remarks.join("\n")),
+            ]);
+        }
+        writeln!(out, "{rows}\n")?;
+    }
+    let mut hours = table::new(["hour", "verdict", "why"]);
+    let mut day = None;
+    for (hour, judged) in found.forecast.hours.iter().zip(&found.hours) {
+        let date = hour.start.date();
+        if day.replace(date) != Some(date) {
+            hours.add_row([Cell::new(hour.start.strftime("%a %Y-%m-%d"))]);
+        }
+        // What is to be minded says nothing of an hour that is not fit.
+        let mut why: Vec<&str> = judged.reasons().map(|it| it.words.as_str()).collect();
+        if why.is_empty() {
+            why.extend(judged.remarks().map(|it| it.words.as_str()));
+        }
+        hours.add_row([
+            Cell::new(hour.start.strftime("%H:%M %:z")),
+            Cell::new(judged.verdict),
+            Cell::new(why.join("; ")),
+        ]);
+    }
+    writeln!(out, "{hours}\n")?;
+    let mut limits = table::new(["limit", "", "by", "weight", "source"]);
+    for asked in found.limits.asked(units) {
+        let source = match &asked.by {
+            By::Default(source) => source.as_str(),
+            By::Label(_) => "the product file",
+            By::Job => "[weather] of the job",
+        };
+        limits.add_row([
+            Cell::new(asked.rule),
+            Cell::new(&asked.limit),
+            Cell::new(&asked.by),
+            Cell::new(asked.weight),
+            Cell::new(source),
+        ]);
+    }
+    writeln!(out, "{limits}\n")?;
+    for caution in &found.cautions {
+        writeln!(out, "{caution}")?;
+    }
+    Ok(())
+}
+
+/// One row an hour: what is given of it, the verdict, and one column for each rule.
+fn rows(found: &SprayWindows<'_>) -> anyhow::Result<String> {
+    csv_text(|rows| {
+        let rules = found.hours.first().map_or(&[][..], |hour| &hour.rules);
+        let given = [
+            "start",
+            "end",
+            "wind_least_mph",
+            "wind_most_mph",
+            "gust_mph",
+            "temperature_f",
+            "dew_point_f",
+            "humidity_pct",
+            "rain_chance_pct",
+            "rain_in",
+            "verdict",
+            "window",
+        ];
+        let header = given.map(str::to_owned).into_iter();
+        rows.write_record(header.chain(rules.iter().map(|it| it.rule.to_string())))?;
+        for (place, (hour, judged)) in found.forecast.hours.iter().zip(&found.hours).enumerate() {
+            let window = found.windows.iter().position(|window| window.hours.contains(&place));
+            let figure = |value: Option<f64>| value.map(|it| significant(it, 3).replace(',', ""));
+            let mph = |speed: Option<Speed>| figure(speed.map(Speed::mph));
+            let stamp = |at: &jiff::ZonedDateTime| at.strftime("%Y-%m-%dT%H:%M%:z").to_string();
+            let given = [
+                Some(stamp(&hour.start)),
+                Some(stamp(&hour.end)),
+                mph(hour.wind.map(|wind| wind.least)),
+                mph(hour.wind.map(|wind| wind.most)),
+                mph(hour.gust),
+                figure(hour.temperature.map(|it| it.fahrenheit())),
+                figure(hour.dew_point.map(|it| it.fahrenheit())),
+                hour.humidity.map(|share| decimal(share * 100.0, 0)),
+                hour.rain_chance.map(|share| decimal(share * 100.0, 0)),
+                figure(hour.rain.map(|rain| rain.metres() / 0.0254)),
+                Some(judged.verdict.to_string()),
+                window.map(|rank| (rank + 1).to_string()),
+            ];
+            let told = judged.rules.iter().map(|it| format!("{}: {}", it.verdict, it.words));
+            rows.write_record(given.into_iter().map(Option::unwrap_or_default).chain(told))?;
+        }
+        Ok(())
+    })
+}
