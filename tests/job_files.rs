@@ -180,6 +180,15 @@ product = "urea-46-0-0"
 amount = "3 lb"
 area = "4800 sq ft"
 zone = "Front lawn"
+[weather]
+wind_at_least = "3 mph"
+wind_at_most = "8 mph"
+gust_at_most = "12 mph"
+rain_free = "6 h"
+rain_chance_at_most = "10 %"
+temperature_at_least = "50 F"
+temperature_at_most = "85 F"
+dry_leaf = true
 [season]
 from = 2026-04-15
 until = "2026-10-15"
@@ -209,7 +218,7 @@ rate = "0.3 fl oz/1000 sq ft"
 "#;
 
 /// Every table of a job with keys of its own: a line of [`FULL`] in it, and its name in the schema.
-const TABLES: [(&str, Option<&str>); 12] = [
+const TABLES: [(&str, Option<&str>); 13] = [
     ("", None),
     ("[site]", Some("SiteTable")),
     ("[equipment.knapsack]", Some("EquipmentTable")),
@@ -219,6 +228,7 @@ const TABLES: [(&str, Option<&str>); 12] = [
     ("[buy.urea-46-0-0]", Some("BuyTable")),
     ("note = \"in spring\"", Some("HistoryTable")),
     ("{ size = \"50 lb\"", Some("ContainerTable")),
+    ("[weather]", Some("WeatherTable")),
     ("[season]", Some("SeasonTable")),
     ("[season.warm]", Some("SeasonPartTable")),
     ("{ soil = \"60 F\"", Some("GreenUpTable")),
