@@ -1,6 +1,10 @@
 //! Forecasts in their published forms, and everything that a file can get wrong.
 
-use turfplat_season::{Forecast, ForecastError, Hour, SpeedRange};
+use proptest::prelude::*;
+use turfplat_season::{
+    Forecast, ForecastError, Hour, Limits, OwnLimits, ProductLimits, Settings, SpeedRange, Sun,
+    Verdict, judge, windows,
+};
 use turfplat_units::UnitSystem;
 
 const US: &str = include_str!("forecasts/us.json");
@@ -214,5 +218,50 @@ fn a_value_that_cannot_be_meant_is_not_given_and_told() {
         "line 7: 8 cells under 6 columns",
     ] {
         assert!(told.contains(part), "{part} in\n{told}");
+    }
+}
+
+const TABLE: &str = "time,temperature_f,humidity_pct,wind_mph,gust_mph,rain_chance_pct\n\
+    2026-11-01 00:00,52,70,5 to 8,12,5\n2026-11-01 01:00,51,72,4,,5\n2026-11-01 01:00,51,72,4,9,5\n\
+    2026-11-01 02:00,50,75,3,7,10\n2026-11-01T08:00-06:00,55,60,6,9,0\n";
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(400))]
+
+    /// Whatever a file holds it is refused or read, and what is read is a clock without holes, of which
+    /// no hour is fit that lacks its wind.
+    #[test]
+    fn a_damaged_file_is_refused_or_its_hours_follow_each_other(
+        which in 0..3_usize,
+        damages in proptest::collection::vec((any::<prop::sample::Index>(), 0..4_u8, any::<u8>()), 0..6),
+        zone in prop::option::of(prop::sample::select(vec!["America/Chicago", "Asia/Kolkata", "UTC"])),
+    ) {
+        let mut bytes = [US, SI, TABLE][which].as_bytes().to_vec();
+        for (at, how, byte) in damages {
+            let at = at.index(bytes.len().max(1));
+            match how {
+                0 => bytes.truncate(at),
+                1 => bytes.insert(at.min(bytes.len()), byte),
+                2 if at < bytes.len() => bytes[at] = b"0123456789-.:,\"{}[]nZT \n"[usize::from(byte) % 24],
+                _ if at < bytes.len() => { bytes.remove(at); }
+                _ => {}
+            }
+        }
+        let Ok(forecast) = Forecast::read("forecast", &bytes, zone) else { return Ok(()) };
+        prop_assert!(!forecast.hours.is_empty() && forecast.hours.len() <= 16 * 24);
+        for pair in forecast.hours.windows(2) {
+            prop_assert_eq!(pair[0].end.timestamp(), pair[1].start.timestamp());
+        }
+        let (first, last) = (&forecast.hours[0], &forecast.hours[forecast.hours.len() - 1]);
+        let sun = Sun::over(39.1, -94.6, first.start.timestamp(), last.end.timestamp()).ok();
+        let settings = Settings::of_this_tool().expect("the table");
+        let product = ProductLimits { is_sprayed: true, ..ProductLimits::default() };
+        let limits = Limits::of(&settings, &[product], &OwnLimits::default());
+        let judged = judge(&forecast, &limits, sun.as_ref(), UnitSystem::Us);
+        prop_assert_eq!(judged.len(), forecast.hours.len());
+        for (hour, judged) in forecast.hours.iter().zip(&judged) {
+            prop_assert!(hour.wind.is_some() || judged.verdict != Verdict::Fit);
+        }
+        windows(&judged, None);
     }
 }

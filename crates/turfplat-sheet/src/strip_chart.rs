@@ -426,9 +426,9 @@ fn key(canvas: &mut Canvas, y: f64) -> f64 {
     let mut x = MARGIN;
     let looks = [
         (StripLook::Fit, "fit"),
-        (StripLook::Advisory, "fit, with something to mind"),
+        (StripLook::Advisory, "fit, something to mind"),
         (StripLook::NotFit, "not fit"),
-        (StripLook::Unknown, "unknown: never taken for fit"),
+        (StripLook::Unknown, "not known"),
     ];
     for (look, words) in looks {
         let b = Bounds { x0: x, y0: y - 4.0, x1: x + 18.0, y1: y + 8.0 };
@@ -470,6 +470,9 @@ fn key(canvas: &mut Canvas, y: f64) -> f64 {
 fn told(canvas: &mut Canvas, chart: &StripChart, mut y: f64) -> f64 {
     for (window, rank) in chart.windows.iter().zip(1..).take(WINDOWS_TOLD) {
         y = lines(canvas, &format!("{rank}   {}", window.words), y, Type::new(TEXT));
+    }
+    if chart.windows.is_empty() {
+        y = lines(canvas, "No window: no hour is fit.", y, Type::new(TEXT).bold(true));
     }
     let more = chart.windows.len().saturating_sub(WINDOWS_TOLD);
     if more > 0 {
@@ -523,7 +526,7 @@ mod tests {
     fn a_chart_is_a_drawing_with_all_its_words() {
         let svg = strip_svg(&chart(&[18, 25, 24]));
         for word in
-            ["Spray &lt;windows&gt;", "day 0", "day 2", "measure the wind", "1 early", "unknown:"]
+            ["Spray &lt;windows&gt;", "day 0", "day 2", "measure the wind", "1 early", "not known"]
         {
             assert!(svg.contains(word), "{word}");
         }

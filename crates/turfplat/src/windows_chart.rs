@@ -23,7 +23,7 @@ pub fn strip_chart(found: &SprayWindows<'_>) -> StripChart {
         cells: found.hours.iter().map(whole).collect(),
     };
     let row = |rule: Rule| StripRow {
-        name: rule.to_string(),
+        name: name(rule, found.units),
         asked: found.limits.in_short(rule, found.units),
         cells: hours.clone().map(|(hour, judged)| cell(rule, hour, judged, found.units)).collect(),
     };
@@ -43,6 +43,19 @@ pub fn strip_chart(found: &SprayWindows<'_>) -> StripChart {
             .chain(found.cautions.iter().map(|caution| (*caution).to_owned()))
             .collect(),
     }
+}
+
+/// With the unit of its figures.
+fn name(rule: Rule, units: UnitSystem) -> String {
+    let us = units == UnitSystem::Us;
+    let unit = match rule {
+        Rule::Wind | Rule::Gusts => Some(if us { "mph" } else { "km/h" }),
+        Rule::Temperature => Some(if us { "°F" } else { "°C" }),
+        Rule::DryAhead => Some("%"),
+        Rule::DeltaT => Some("°C"),
+        Rule::Inversion | Rule::DryLeaf | Rule::Daylight => None,
+    };
+    unit.map_or_else(|| rule.to_string(), |unit| format!("{rule}, {unit}"))
 }
 
 /// A broken file may have a note for each of its hours.

@@ -64,7 +64,7 @@ fn the_demo_tells_its_hours_as_table_json_rows_and_chart() {
     }
     let drawn = fs::read_to_string(&chart).unwrap();
     for words in
-        ["Hours to spray: June", "14 Alder Lane", "Wed 2026-06-10", "10 m (33 ft)", "unknown"]
+        ["Hours to spray: June", "14 Alder Lane", "Wed 2026-06-10", "10 m (33 ft)", "not known"]
     {
         assert!(drawn.contains(words), "{words}");
     }

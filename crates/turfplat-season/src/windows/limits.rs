@@ -304,11 +304,9 @@ impl Limits {
                 (&self.wind_at_most, self.wind_at_most.limit.print(units)),
             ),
             Rule::Gusts => {
-                format!(
-                    "at most {} ({})",
-                    self.gust_at_most.limit.print(units),
-                    self.gust_at_most.by
-                )
+                let gusts = &self.gust_at_most;
+                let open = if gusts.weight == Weight::WhereGiven { ", where given" } else { "" };
+                format!("at most {} ({}){open}", gusts.limit.print(units), gusts.by)
             }
             Rule::Inversion => format!(
                 "{} before sunset to {} after sunrise: at least {}",

@@ -189,7 +189,7 @@ fn every_limit_is_told_with_who_asks_for_it() {
     #[rustfmt::skip]
     let table = [
         (Rule::Wind,        "3 mph (default) to 10 mph (label of my-product)"),
-        (Rule::Gusts,       "at most 15 mph (default)"),
+        (Rule::Gusts,       "at most 15 mph (default), where given"),
         (Rule::Inversion,   "4 h before sunset to 2 h after sunrise: at least 3 mph"),
         (Rule::DryAhead,    "6 h (label of my-product), chance at most 20 %"),
         (Rule::Temperature, "32 °F to 90 °F (default)"),
