@@ -1,0 +1,169 @@
+//! Why a writer is killed a thousand times: an acknowledged record is evidence from that moment on. The
+//! test starts itself as the writer, which says each number once its record is kept, and kills it
+//! (SIGKILL on Unix) at a moment that a seeded generator chooses.
+//!
+//! What this cannot show is a power cut: the system lives on and writes what it was handed. That each
+//! record is on the disk before it is acknowledged hangs on `synchronous=FULL`, which
+//! `ledger.rs` reads back.
+
+mod common;
+
+use std::collections::HashSet;
+use std::io::{BufRead, BufReader, Write};
+use std::process::{Command, Stdio};
+use std::thread;
+use std::time::{Duration, Instant};
+
+use jiff::Timestamp;
+use rusqlite::Connection;
+use turfplat_ledger::{Ledger, Query, Step};
+
+const LIVES: u32 = 1000;
+const SEED: u64 = 0x7475_7266;
+const PLACE: &str = "TURFPLAT_TEST_LEDGER";
+const NAME: &str = "TURFPLAT_TEST_WRITER";
+
+/// What a life does: records until somebody ends it. Run by the other tests alone.
+#[test]
+#[ignore = "is started by the tests beside it"]
+fn writer() {
+    let (Some(place), Ok(name)) = (std::env::var_os(PLACE), std::env::var(NAME)) else { return };
+    let most: u32 = name.rsplit_once('*').map_or(u32::MAX, |(_, it)| it.parse().expect("a count"));
+    let mut out = std::io::stdout();
+    let mut ledger = Ledger::open_or_begin(place.as_ref()).expect("a ledger");
+    for number in 0..most {
+        let note = format!("{name}/{number}");
+        let record = common::record("14-alder-lane", "2026-06-08", 2.0, &note);
+        ledger.append(record, &Step::New, Timestamp::now()).expect("kept");
+        writeln!(out, "kept {note}").and_then(|()| out.flush()).expect("told");
+    }
+}
+
+fn start(place: &std::path::Path, name: &str) -> std::process::Child {
+    Command::new(std::env::current_exe().expect("this test"))
+        .args(["--exact", "writer", "--ignored", "--nocapture", "--test-threads=1"])
+        .env(PLACE, place)
+        .env(NAME, name)
+        .stdout(Stdio::piped())
+        .stderr(Stdio::null())
+        .spawn()
+        .expect("a writer")
+}
+
+/// The notes of records that a writer acknowledged; half a line is no acknowledgment.
+fn acknowledged(out: impl std::io::Read) -> Vec<String> {
+    let mut text = String::new();
+    // A killed writer may have left half a letter.
+    let mut bytes = Vec::new();
+    BufReader::new(out).read_until(0, &mut bytes).expect("what it said");
+    text.push_str(&String::from_utf8_lossy(&bytes));
+    let whole = text.rsplit_once('\n').map_or("", |(whole, _)| whole);
+    // The harness writes its own words before the first on the same line.
+    whole.lines().filter_map(|line| line.split_once("kept ")).map(|(_, it)| it.to_owned()).collect()
+}
+
+/// A generator whose numbers are the same everywhere (splitmix64, Steele, Lea and Flood 2014).
+struct Chance(u64);
+
+impl Chance {
+    fn next(&mut self) -> u64 {
+        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
+        let mut z = self.0;
+        z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
+        z ^ (z >> 31)
+    }
+}
+
+#[test]
+fn a_thousand_killed_writers_lose_nothing_that_was_acknowledged() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let place = folder.path().join("records.sqlite");
+    let mut chance = Chance(SEED);
+    let mut all: HashSet<String> = HashSet::new();
+    let (mut half_done, mut silent) = (0, 0);
+    for life in 0..LIVES {
+        let mut child = start(&place, &life.to_string());
+        let out = child.stdout.take().expect("its words");
+        let reader = thread::spawn(move || acknowledged(out));
+        // From before it opens the file to some records later; a life takes a few milliseconds.
+        let moment = Duration::from_micros(chance.next() % 12_000);
+        let begun = Instant::now();
+        while begun.elapsed() < moment {
+            thread::sleep(Duration::from_micros(50));
+        }
+        child.kill().expect("killed");
+        child.wait().expect("gone");
+        let said = reader.join().expect("read");
+        silent += u32::from(said.is_empty());
+        // A journal that is not empty: it died in the middle of a transaction.
+        let journal = folder.path().join("records.sqlite-journal");
+        half_done += u32::from(journal.metadata().is_ok_and(|it| it.len() > 0));
+        all.extend(said);
+        // The next life finds the file as this one left it; a look now would repair it before.
+        if life % 50 == 49 {
+            look(&place, &all, life);
+        }
+    }
+    look(&place, &all, LIVES);
+    // A test in which nobody dies at work shows nothing.
+    assert!(all.len() > 300, "only {} records were acknowledged", all.len());
+    assert!(half_done > 20, "only {half_done} died in a transaction");
+    assert!(silent < LIVES * 9 / 10, "{silent} died before the first record");
+}
+
+/// Holds the ledger to all that was ever acknowledged.
+fn look(place: &std::path::Path, all: &HashSet<String>, life: u32) {
+    if !place.exists() {
+        assert!(all.is_empty(), "life {life}: the ledger is gone");
+        return;
+    }
+    let ledger = Ledger::open_or_begin(place).expect("a ledger");
+    let kept = ledger.find(&Query { all: true, ..Query::default() }).expect("records");
+    let notes: HashSet<&str> = kept.iter().filter_map(|it| it.record.note.as_deref()).collect();
+    assert_eq!(notes.len(), kept.len(), "life {life}: a record is there twice");
+    let lost: Vec<&String> = all.iter().filter(|note| !notes.contains(note.as_str())).collect();
+    assert!(lost.is_empty(), "life {life}: lost {lost:?}");
+    let checked = ledger.check().expect("a check");
+    assert!(checked.problems.is_empty(), "life {life}: {:?}", checked.problems);
+    assert_eq!(checked.records, kept.len());
+    // And by SQLite alone.
+    let plain = Connection::open(place).expect("a database");
+    let said: String =
+        plain.query_row("PRAGMA integrity_check", [], |row| row.get(0)).expect("a check");
+    assert_eq!(said, "ok", "life {life}");
+}
+
+#[test]
+fn two_processes_at_once_lose_nothing() {
+    const EACH: usize = 200;
+    let folder = tempfile::tempdir().expect("a folder");
+    let place = folder.path().join("records.sqlite");
+    // Both begin the file too.
+    let mut children: Vec<_> =
+        ["a", "b"].map(|name| start(&place, &format!("{name}*{EACH}"))).into();
+    let readers: Vec<_> = children
+        .iter_mut()
+        .map(|child| child.stdout.take().expect("its words"))
+        .map(|out| thread::spawn(move || acknowledged(out)))
+        .collect();
+    let mut all = HashSet::new();
+    for (child, reader) in children.iter_mut().zip(readers) {
+        assert!(child.wait().expect("an end").success());
+        let said = reader.join().expect("read");
+        assert_eq!(said.len(), EACH);
+        all.extend(said);
+    }
+    look(&place, &all, 0);
+    let ledger = Ledger::open(&place).expect("a ledger");
+    let kept = ledger.find(&Query::default()).expect("records");
+    assert_eq!(kept.len(), 2 * EACH);
+    let turns = kept
+        .windows(2)
+        .filter(|two| {
+            two[0].record.note.as_ref().map(|it| it.as_bytes()[0])
+                != two[1].record.note.as_ref().map(|it| it.as_bytes()[0])
+        })
+        .count();
+    assert!(turns > 0, "they never wrote at once");
+}
