@@ -6,7 +6,7 @@ use rusqlite::backup::{Backup, StepResult};
 
 use crate::error::LedgerError;
 use crate::ledger::{Ledger, Query};
-use crate::schema;
+use crate::{schema, seal};
 
 /// Product, milliliters and grams of a row of `puts`.
 type PutRow = (String, Option<f64>, Option<f64>);
@@ -23,8 +23,8 @@ pub struct Checked {
 }
 
 impl Ledger {
-    /// Reads every page and every record: SQLite's `integrity_check` and `foreign_key_check`, and whether
-    /// amounts in columns are those of the documents.
+    /// Reads every page and every record: SQLite's `integrity_check` and `foreign_key_check`, whether
+    /// the seals hold, and whether amounts in columns are those of the documents.
     ///
     /// # Errors
     ///
@@ -43,6 +43,10 @@ impl Ledger {
         let versions = schema::versions(&self.connection).map_err(says)?;
         let mut checked = Checked { records: 0, problems, versions };
         if !checked.problems.is_empty() {
+            return Ok(checked);
+        }
+        if let Some(problem) = seal::broken(&self.connection).map_err(says)? {
+            checked.problems.push(problem);
             return Ok(checked);
         }
         let all = self.find(&Query { all: true, ..Query::default() })?;

@@ -7,7 +7,7 @@ use rusqlite::{Connection, Row, ToSql, TransactionBehavior, params_from_iter};
 use crate::error::LedgerError;
 use crate::fields::{Missing, asks_for_customer, keep_until, missing};
 use crate::record::Record;
-use crate::schema;
+use crate::{schema, seal};
 
 /// The records of what was applied, in one file.
 #[derive(Debug)]
@@ -85,6 +85,8 @@ pub struct Kept {
     pub written: Timestamp,
     /// Until when it is kept.
     pub keep_until: Date,
+    /// Over all that is written of it and the seal before it (SHA-256, hexadecimal).
+    pub seal: String,
     /// What was put down.
     pub record: Record,
 }
@@ -114,7 +116,7 @@ pub struct Query {
     pub all: bool,
 }
 
-const COLUMNS: &str = "records.id, records.follows, records.why, next.id, records.state, records.written, records.keep_until, records.document FROM records LEFT JOIN records AS next ON next.follows = records.id";
+const COLUMNS: &str = "records.id, records.follows, records.why, next.id, records.state, records.written, records.keep_until, records.document, seals.sha256 FROM records JOIN seals ON seals.record = records.id LEFT JOIN records AS next ON next.follows = records.id";
 
 impl Ledger {
     /// Opens the ledger at `path`; an earlier form is brought to the present one.
@@ -229,9 +231,10 @@ impl Ledger {
             let sql = "INSERT INTO puts (record, line, load, product, written, milliliters, grams) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)";
             change.execute(sql, row).map_err(says)?;
         }
+        let seal = seal::put(&change, id).map_err(says)?;
         change.commit().map_err(says)?;
         let follows = step.follows();
-        Ok(Kept { id, follows, why, replaced_by: None, state, written, keep_until, record })
+        Ok(Kept { id, follows, why, replaced_by: None, state, written, keep_until, seal, record })
     }
 
     /// The record of that number.
@@ -388,6 +391,7 @@ fn kept(row: &Row<'_>) -> rusqlite::Result<Kept> {
         state: State::of(&row.get::<_, String>(4)?),
         written: parsed(row, 5)?,
         keep_until: parsed(row, 6)?,
+        seal: row.get(8)?,
         record: serde_json::from_str(&document).map_err(unread)?,
     })
 }

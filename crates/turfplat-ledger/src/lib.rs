@@ -4,6 +4,7 @@
 //! change it unseen. So rows are only ever added, each in a transaction of its own that is on the disk
 //! before it is acknowledged.
 
+mod account;
 mod error;
 mod fields;
 mod keeping;
@@ -11,7 +12,9 @@ mod ledger;
 mod quantity;
 mod record;
 mod schema;
+mod seal;
 
+pub use account::{OnZone, Sum, Untold, by_product, on_zones, spray};
 pub use error::LedgerError;
 pub use fields::{Applies, Field, FieldList, Missing, keep_until, missing};
 pub use keeping::Checked;

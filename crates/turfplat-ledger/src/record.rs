@@ -115,6 +115,9 @@ pub struct Load {
     pub water: Option<Quantity>,
     /// All that went out, where it was measured; else water and what is liquid in it.
     pub spray_volume: Option<Quantity>,
+    /// How much of it the plan had meant.
+    #[serde(default)]
+    pub planned_spray_volume: Option<Quantity>,
     /// What went in.
     pub products: Vec<Put>,
     /// What was done with it.

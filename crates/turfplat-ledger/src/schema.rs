@@ -18,12 +18,13 @@ use rusqlite::config::DbConfig;
 use rusqlite::{Connection, ErrorCode, OpenFlags, TransactionBehavior};
 
 use crate::error::LedgerError;
+use crate::seal;
 
 /// `TPLG` as SQLite's number of a program; `file` and `sqlite3` show it.
 pub(crate) const APPLICATION_ID: i64 = 0x5450_4C47;
 
 /// What each form adds to the one before it, the first from nothing.
-const FORMS: [&str; 1] = [include_str!("schema-1.sql")];
+const FORMS: [&str; 2] = [include_str!("schema-1.sql"), include_str!("schema-2.sql")];
 
 /// The form that this release writes.
 pub(crate) const VERSION: i64 = FORMS.len() as i64;
@@ -112,6 +113,9 @@ fn raise(path: &Path, connection: &mut Connection) -> Result<(), LedgerError> {
     let found = look(path, &change)?;
     for (version, sql) in (1..).zip(FORMS).filter(|(version, _)| *version > found) {
         change.execute_batch(sql).map_err(says)?;
+        if version == 2 {
+            seal::put_all(&change).map_err(says)?;
+        }
         let by = concat!("turfplat ", env!("CARGO_PKG_VERSION"));
         let since = Timestamp::now().to_string();
         let row = (version, since, by);

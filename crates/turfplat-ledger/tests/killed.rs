@@ -11,6 +11,7 @@ mod common;
 use std::collections::HashSet;
 use std::io::{BufRead, BufReader, Write};
 use std::process::{Command, Stdio};
+use std::sync::mpsc::{Sender, channel};
 use std::thread;
 use std::time::{Duration, Instant};
 
@@ -50,16 +51,28 @@ fn start(place: &std::path::Path, name: &str) -> std::process::Child {
         .expect("a writer")
 }
 
-/// The notes of records that a writer acknowledged; half a line is no acknowledgment.
-fn acknowledged(out: impl std::io::Read) -> Vec<String> {
-    let mut text = String::new();
-    // A killed writer may have left half a letter.
-    let mut bytes = Vec::new();
-    BufReader::new(out).read_until(0, &mut bytes).expect("what it said");
-    text.push_str(&String::from_utf8_lossy(&bytes));
-    let whole = text.rsplit_once('\n').map_or("", |(whole, _)| whole);
-    // The harness writes its own words before the first on the same line.
-    whole.lines().filter_map(|line| line.split_once("kept ")).map(|(_, it)| it.to_owned()).collect()
+/// The notes of records that a writer acknowledged; half a line is no acknowledgment. Says once when the
+/// first was read.
+fn acknowledged(out: impl std::io::Read, first: &Sender<()>) -> Vec<String> {
+    let mut out = BufReader::new(out);
+    let mut all = Vec::new();
+    loop {
+        // A killed writer may have left half a letter.
+        let mut line = Vec::new();
+        let length = out.read_until(b'\n', &mut line).expect("what it said");
+        if length == 0 || line.pop() != Some(b'\n') {
+            return all;
+        }
+        // The harness writes its own words before the first on the same line.
+        let line = String::from_utf8_lossy(&line);
+        if let Some((_, note)) = line.split_once("kept ") {
+            all.push(note.to_owned());
+            if all.len() == 1 {
+                // Nobody may be waiting.
+                let _ = first.send(());
+            }
+        }
+    }
 }
 
 /// A generator whose numbers are the same everywhere (splitmix64, Steele, Lea and Flood 2014).
@@ -85,9 +98,15 @@ fn a_thousand_killed_writers_lose_nothing_that_was_acknowledged() {
     for life in 0..LIVES {
         let mut child = start(&place, &life.to_string());
         let out = child.stdout.take().expect("its words");
-        let reader = thread::spawn(move || acknowledged(out));
-        // From before it opens the file to some records later; a life takes a few milliseconds.
+        let (first, first_said) = channel();
+        let reader = thread::spawn(move || acknowledged(out, &first));
+        // Every second dies somewhere between its start and some records later; the others once they
+        // have acknowledged one, so that a busy machine does not leave all of them without any.
         let moment = Duration::from_micros(chance.next() % 12_000);
+        if life % 2 == 0 {
+            // One that says nothing dies all the same.
+            let _ = first_said.recv_timeout(Duration::from_secs(10));
+        }
         let begun = Instant::now();
         while begun.elapsed() < moment {
             thread::sleep(Duration::from_micros(50));
@@ -145,7 +164,7 @@ fn two_processes_at_once_lose_nothing() {
     let readers: Vec<_> = children
         .iter_mut()
         .map(|child| child.stdout.take().expect("its words"))
-        .map(|out| thread::spawn(move || acknowledged(out)))
+        .map(|out| thread::spawn(move || acknowledged(out, &channel().0)))
         .collect();
     let mut all = HashSet::new();
     for (child, reader) in children.iter_mut().zip(readers) {

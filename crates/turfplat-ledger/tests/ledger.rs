@@ -306,3 +306,121 @@ fn what_is_written_anew_must_be_allowed() {
     assert!(matches!(backward, Err(LedgerError::CannotKeep { .. })), "{backward:?}");
     assert_eq!(ledger.find(&Query::default()).expect("found"), []);
 }
+
+#[test]
+fn a_ledger_of_the_first_form_is_brought_to_this_one() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let place = folder.path().join("records.sqlite");
+    let old = include_str!("data/form-1.sql");
+    Connection::open(&place).and_then(|it| it.execute_batch(old)).expect("made");
+    let ledger = Ledger::open(&place).expect("a ledger");
+    let checked = ledger.check().expect("a check");
+    assert!(checked.problems.is_empty(), "{:?}", checked.problems);
+    assert_eq!(checked.records, 6);
+    let forms: Vec<i64> = checked.versions.iter().map(|(form, ..)| *form).collect();
+    assert_eq!(forms, [1, 2]);
+    // What was written is there as it was: two that stand, one taken back.
+    let kept = ledger.find(&Query::default()).expect("found");
+    let told: Vec<_> = kept.iter().map(|it| (it.id, it.state, it.follows)).collect();
+    assert_eq!(
+        told,
+        [
+            (3, State::Complete, Some(1)),
+            (4, State::Complete, Some(2)),
+            (6, State::TakenBack, Some(5))
+        ]
+    );
+    let amount = kept[1].record.loads[0].products[0].amount.as_ref().expect("an amount");
+    assert_eq!(amount.written, "1.25 fl oz");
+    // And it is gone on with, by this form.
+    drop(ledger);
+    let mut ledger = Ledger::open_or_begin(&place).expect("a ledger");
+    assert_eq!(added(&mut ledger, "a", "2026-06-08", 1.0).id, 7);
+    assert!(ledger.check().expect("a check").problems.is_empty());
+}
+
+#[test]
+fn two_that_open_an_old_ledger_at_once_raise_it_once() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let place = folder.path().join("records.sqlite");
+    let old = include_str!("data/form-1.sql");
+    Connection::open(&place).and_then(|it| it.execute_batch(old)).expect("made");
+    std::thread::scope(|scope| {
+        for _ in 0..8 {
+            scope.spawn(|| Ledger::open(&place).expect("a ledger"));
+        }
+    });
+    let checked = Ledger::open(&place).and_then(|ledger| ledger.check()).expect("a check");
+    assert!(checked.problems.is_empty(), "{:?}", checked.problems);
+    assert_eq!(checked.versions.len(), 2);
+}
+
+#[test]
+fn a_record_changed_past_the_triggers_breaks_its_seal() {
+    let (folder, place, mut ledger) = begun();
+    for _ in 0..3 {
+        added(&mut ledger, "a", "2026-06-08", 1.0);
+    }
+    drop(ledger);
+    // As somebody would who knows SQL: the triggers come back as they were.
+    let trigger = |name: &str| format!("SELECT sql FROM sqlite_schema WHERE name = '{name}'");
+    for (what, names, change, told) in [
+        (
+            "a day",
+            ["records_are_not_changed", "puts_are_not_removed"],
+            "UPDATE records SET day = '2026-01-01' WHERE id = 2",
+            "record 2 is not what was sealed",
+        ),
+        (
+            "the last, gone",
+            ["records_are_not_removed", "puts_are_not_removed"],
+            "DELETE FROM puts WHERE record = 3; DELETE FROM records WHERE id = 3",
+            "row 3 points to no record",
+        ),
+        (
+            "an amount",
+            ["puts_are_not_changed", "puts_are_not_removed"],
+            "UPDATE puts SET milliliters = 1 WHERE record = 1 AND line = 1",
+            "record 1: its amounts are not those it was written with",
+        ),
+    ] {
+        let changed = folder.path().join("changed.sqlite");
+        fs::copy(&place, &changed).expect("copied");
+        let plain = Connection::open(&changed).expect("a database");
+        plain.pragma_update(None, "foreign_keys", false).expect("set");
+        let sql: Vec<String> = names
+            .iter()
+            .map(|name| plain.query_row(&trigger(name), [], |row| row.get(0)).expect("a trigger"))
+            .collect();
+        names.iter().for_each(|name| {
+            plain.execute_batch(&format!("DROP TRIGGER {name}")).expect("dropped");
+        });
+        plain.execute_batch(change).expect("changed");
+        sql.iter().for_each(|sql| plain.execute_batch(sql).expect("put back"));
+        drop(plain);
+        let checked = Ledger::open(&changed).and_then(|ledger| ledger.check()).expect(what);
+        assert!(checked.problems[0].contains(told), "{what}: {:?}", checked.problems);
+    }
+}
+
+#[test]
+fn seals_can_be_computed_from_outside() {
+    let (_folder, place, mut ledger) = begun();
+    let kept = added(&mut ledger, "a", "2026-06-08", 1.0);
+    // The command sha256sum over what is sealed: 64 zeros, then each column with its length.
+    let sql = "SELECT '1:' || id || '-' || '-' || length(CAST(state AS BLOB)) || ':' || state || length(written) || ':' || written || length(property) || ':' || property || length(application) || ':' || application || length(day) || ':' || day || length(keep_until) || ':' || keep_until || length(CAST(document AS BLOB)) || ':' || document FROM records";
+    let Some(Ok(columns)) = outside(&place, sql) else { return };
+    let text = format!("{}{columns}", "0".repeat(64));
+    let mut child = match Command::new("sha256sum")
+        .stdin(std::process::Stdio::piped())
+        .stdout(std::process::Stdio::piped())
+        .spawn()
+    {
+        Ok(child) => child,
+        Err(_) => return,
+    };
+    std::io::Write::write_all(&mut child.stdin.take().expect("its input"), text.as_bytes())
+        .expect("handed");
+    let said = child.wait_with_output().expect("a sum").stdout;
+    assert_eq!(String::from_utf8_lossy(&said).split(' ').next(), Some(kept.seal.as_str()));
+}
