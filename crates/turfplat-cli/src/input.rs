@@ -8,8 +8,8 @@ use std::path::{Path, PathBuf};
 use anyhow::{Context, bail};
 use turfplat::units::{Length, UnitSystem};
 use turfplat::{
-    Columns, CoordinateSystem, Job, JobError, Kind, MapSource, PropertyMap, Refusal, open_map,
-    open_stream, refusals,
+    Columns, CoordinateSystem, Job, JobError, Kind, MadeFrom, MapSource, PropertyMap, Refusal,
+    open_map, open_stream, refusals,
 };
 
 use crate::Output;
@@ -117,6 +117,12 @@ impl MapArgs {
             (Some(second), Some(first)) if !maps.maps.is_empty() => Ok((maps, [first, second])),
             _ => bail!("give a map, a zone and a product"),
         }
+    }
+
+    /// The maps with their checksums; of one on standard input nothing is known.
+    pub(crate) fn made_from(&self) -> anyhow::Result<Vec<MadeFrom>> {
+        let files = self.maps.iter().filter(|path| path.is_file());
+        files.map(|path| checksum("map", path)).collect()
     }
 
     /// True if any map is given, where none need be.
@@ -314,7 +320,7 @@ pub(crate) fn date(text: &str) -> Result<String, String> {
 /// counted up to a day.
 pub(crate) fn today_if_counted(job: &Job) -> Option<String> {
     let undated = job.applications.iter().any(|application| application.day.is_none());
-    (undated && !job.history.is_empty()).then(today)
+    (undated && job.is_told_of_before()).then(today)
 }
 
 /// Why a property gets no application that is asked for, with the names of those that it gets.
@@ -340,6 +346,13 @@ pub(crate) fn is_of_several(map: &PropertyMap) -> bool {
     let refused = refusals(map).into_iter().filter_map(|refusal| refusal.property);
     let others: HashSet<String> = refused.filter(|id| !known.contains(&Some(id))).collect();
     known.len() + others.len() > 1
+}
+
+/// A file that a plan is made of, with its checksum.
+pub(crate) fn checksum(what: &'static str, path: &Path) -> anyhow::Result<MadeFrom> {
+    let name = path.file_name().unwrap_or(path.as_os_str()).to_string_lossy();
+    let made = fs::File::open(path).and_then(|file| MadeFrom::of(what, &name, file));
+    made.with_context(|| format!("cannot read {}", path.display()))
 }
 
 /// How far a drawn edge may be off, such as `1ft`.

@@ -16,8 +16,10 @@ pub(crate) fn history(plan: &PropertyPlan<'_>, units: UnitSystem) -> String {
             });
             let note =
                 laid.treatment.note.as_ref().map_or_else(String::new, |note| format!("; {note}"));
+            let record = laid.treatment.told_by.record();
+            let record = record.map_or_else(String::new, |id| format!(" (record {id})"));
             format!(
-                "  {} {}: {rate} on {}{assumed}{note}\n",
+                "  {} {}: {rate} on {}{assumed}{record}{note}\n",
                 laid.treatment.day,
                 laid.treatment.product.name,
                 laid.zone_names.join(", ")

@@ -18,6 +18,7 @@ mod job_args;
 mod job_edit;
 mod kept_files;
 mod label;
+mod ledger;
 mod letters;
 mod limits;
 mod measure;
@@ -35,6 +36,10 @@ mod progress;
 mod quote;
 mod quote_records;
 mod quote_table;
+mod record;
+mod record_rows;
+mod record_table;
+mod record_told;
 mod reference;
 mod rows;
 mod season;
@@ -89,6 +94,7 @@ enum Command {
     Job(job::Args),
     Quote(quote::Args),
     Prices(prices::Args),
+    Record(record::Args),
     Rules(reference::RulesArgs),
     Convert(convert::Args),
     Calibrate(calibrate::Args),
@@ -145,6 +151,7 @@ fn main() -> ExitCode {
             Command::Job(args) => job::run(args, &mut output),
             Command::Quote(args) => quote::run(args, &mut output),
             Command::Prices(args) => prices::run(args, &mut output),
+            Command::Record(args) => record::run(args, &mut output),
             Command::Rules(args) => reference::rules(args, &mut output),
             Command::Convert(args) => convert::run(args, &mut output),
             Command::Calibrate(args) => calibrate::run(args, &mut output),

@@ -9,7 +9,7 @@ use anyhow::{Context, bail};
 use turfplat::sheet::SprayMap;
 use turfplat::units::UnitSystem;
 #[cfg(not(feature = "pdf"))]
-use turfplat::{ApplicationPlan, DayOrder, PropertyPlan, PropertyQuote};
+use turfplat::{ApplicationPlan, DayOrder, PropertyPlan, PropertyQuote, RecordSheet};
 
 use crate::aerial::{OpenAerial, Pictured};
 
@@ -138,17 +138,25 @@ pub(crate) fn quote(
     check_built_in().map(|()| Vec::new())
 }
 
+/// Records, each on a sheet of its own.
+#[cfg(not(feature = "pdf"))]
+pub(crate) fn records(_: &[RecordSheet], _: PageName) -> anyhow::Result<Vec<u8>> {
+    check_built_in().map(|()| Vec::new())
+}
+
 #[cfg(feature = "pdf")]
 use built_in::check_logo;
 #[cfg(feature = "pdf")]
-pub(crate) use built_in::{check_built_in, day_order, quote, work_order};
+pub(crate) use built_in::{check_built_in, day_order, quote, records, work_order};
 
 #[cfg(feature = "pdf")]
 mod built_in {
     use serde_json::{Value, json};
     use turfplat::sheet::SprayMap;
     use turfplat::sheet::{Beside, Plate, plate};
-    use turfplat::{ApplicationPlan, DayOrder, PropertyPlan, PropertyQuote, spray_map};
+    use turfplat::{
+        ApplicationPlan, DayOrder, PropertyPlan, PropertyQuote, RecordSheet, spray_map,
+    };
     use turfplat_pdf::{Template, render};
 
     use super::{OpenAerial, OrderPaper, PageName, Pictured, QuotePaper};
@@ -169,6 +177,8 @@ mod built_in {
     const QUOTE_TYPE: f64 = 9.0;
     /// Maps of a quote, in points, smallest first: the first on which each zone has its name.
     const QUOTE_MAPS: [(f64, f64); 3] = [(300.0, 250.0), (340.0, 320.0), (535.0, 480.0)];
+    /// Type of a record, in points.
+    const RECORD_TYPE: f64 = 8.6;
     /// Of more zones or loads nobody expects one page.
     const MANY: usize = 14;
 
@@ -264,6 +274,17 @@ mod built_in {
             "size": DAY_TYPE,
         });
         Ok(render(&Template::day_order(), &data, &[])?.bytes)
+    }
+
+    pub(crate) fn records(sheets: &[RecordSheet], page: PageName) -> anyhow::Result<Vec<u8>> {
+        let last = sheets.iter().map(|sheet| sheet.date.as_str()).max().unwrap_or_default();
+        let data = json!({
+            "records": sheets,
+            "date": last,
+            "paper": page.as_engine_calls_it(),
+            "size": RECORD_TYPE,
+        });
+        Ok(render(&Template::record(), &data, &[])?.bytes)
     }
 
     /// The first that stands on one page, else the first: type is not made small for nothing.

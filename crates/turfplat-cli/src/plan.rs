@@ -13,8 +13,11 @@ use turfplat::{
 
 use crate::aerial::{AerialArgs, Pictured};
 use crate::answer::{Answer, Form, PROPERTIES, after_properties, indented};
-use crate::input::{MapArgs, check_unchanged, distance, read_job, refuse_job_on, tell_refusal};
+use crate::input::{
+    MapArgs, check_unchanged, checksum, distance, read_job, refuse_job_on, tell_refusal,
+};
 use crate::job_args::{Format, JobArgs};
+use crate::ledger::LedgerArg;
 use crate::own_files;
 use crate::passes::PassArgs;
 use crate::plan_files::{Drawing, Folders};
@@ -54,6 +57,9 @@ pub(crate) struct Args {
     pdf: bool,
 
     #[command(flatten)]
+    ledger: LedgerArg,
+
+    #[command(flatten)]
     aerial: AerialArgs,
 
     /// How far off drawn corners may be where the map does not say so, such as 1ft (standard deviation)
@@ -81,6 +87,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     }
     let map = args.map.read()?;
     let Some(job) = read_job(&args.job.file, output)? else { return Ok(Verdict::Refused) };
+    let job = args.ledger.lay_on(job)?;
     args.walk.check(&job)?;
     if args.walk.passes && args.out.is_none() {
         bail!("--passes draws on the maps of a plan; add --out DIR");
@@ -89,6 +96,14 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         drawn_to: args.drawn,
         edge_first: args.walk.edge_first,
         wind: args.wind.wind(),
+        // For the record that is made of its files.
+        made_from: if args.out.is_some() {
+            let mut made_from = args.map.made_from()?;
+            made_from.push(checksum("job", &args.job.file)?);
+            made_from
+        } else {
+            Vec::new()
+        },
         ..args.job.options(&job)
     };
     let units: UnitSystem = args.job.units();

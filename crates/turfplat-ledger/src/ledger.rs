@@ -137,6 +137,11 @@ impl Ledger {
         Ok(Ledger { path: path.to_owned(), connection: schema::open(path, true)? })
     }
 
+    /// Where it is.
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
     pub(crate) fn says(&self, error: rusqlite::Error) -> LedgerError {
         schema::told(&self.path, error)
     }

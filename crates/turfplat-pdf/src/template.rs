@@ -27,6 +27,11 @@ impl Template {
         Template::own("quote.typ", include_str!("../templates/quote.typ"))
     }
 
+    /// Records of what was applied, each from a new page. Its data are records as JSON of finished texts.
+    pub fn record() -> Template {
+        Template::own("record.typ", include_str!("../templates/record.typ"))
+    }
+
     /// A template of somebody's own, with the name that messages call it by.
     ///
     /// It reads its data by `json("data.json")` and images by the names that [`crate::render`] is

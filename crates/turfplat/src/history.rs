@@ -3,6 +3,8 @@
 //! on says so; else the smallest ground that the plan would treat of these zones is taken, for
 //! on less ground the same amount is more.
 
+use std::fmt;
+
 use turfplat_dose::{Day, Product, Put};
 use turfplat_units::{Amount, Area, Rate, UnitSystem, WrittenAmount, WrittenRate};
 
@@ -15,8 +17,10 @@ use crate::plat::PlatZone;
 /// A treatment of the past.
 #[derive(Clone, Debug)]
 pub struct Treatment {
-    /// Where it stands in the job, from 1.
-    pub number: usize,
+    /// Where it stands.
+    pub told_by: ToldBy,
+    /// Id of the one property that it is of; `None` is every property.
+    pub property: Option<String>,
     /// The day.
     pub day: Day,
     /// What.
@@ -31,6 +35,42 @@ pub struct Treatment {
     pub note: Option<String>,
 }
 
+/// Who tells of a treatment.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum ToldBy {
+    /// The job, by its place there, from 1.
+    Job(usize),
+    /// A record of the ledger, by its number.
+    Record(i64),
+}
+
+impl ToldBy {
+    /// Its place in the job, from 1.
+    pub fn place_in_job(&self) -> Option<usize> {
+        match self {
+            ToldBy::Job(place) => Some(*place),
+            ToldBy::Record(_) => None,
+        }
+    }
+
+    /// Its number in the ledger.
+    pub fn record(&self) -> Option<i64> {
+        match self {
+            ToldBy::Job(_) => None,
+            ToldBy::Record(number) => Some(*number),
+        }
+    }
+}
+
+impl fmt::Display for ToldBy {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            ToldBy::Job(place) => write!(f, "[[history]] {place}"),
+            ToldBy::Record(number) => write!(f, "record {number}"),
+        }
+    }
+}
+
 /// How much of a product was put down.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum PutDown {
@@ -38,6 +78,8 @@ pub enum PutDown {
     Rate(Rate),
     /// So much on all of its zones together, on what is treated of them today.
     Amount(Amount),
+    /// So much on the one zone in all, and so much where it lies thickest.
+    Counted(Rate, Amount),
 }
 
 /// A treatment of the past as it lies on one property.
@@ -58,8 +100,8 @@ pub struct LaidTreatment<'a> {
 impl LaidTreatment<'_> {
     /// What it is to the limits of a zone.
     pub(crate) fn put(&self) -> Put<'_> {
-        let Treatment { number, day, product, .. } = self.treatment;
-        Put { day: Some(*day), product, rate: self.rate, what: format!("[[history]] {number}") }
+        let Treatment { told_by, day, product, .. } = self.treatment;
+        Put { day: Some(*day), product, rate: self.rate, what: told_by.to_string() }
     }
 }
 
@@ -157,7 +199,9 @@ impl Reader<'_> {
                 }
             }
         };
-        Ok(Treatment { number, day, product, zones, put_down, area, note: table.note })
+        let told_by = ToldBy::Job(number);
+        let (property, note) = (None, table.note);
+        Ok(Treatment { told_by, property, day, product, zones, put_down, area, note })
     }
 }
 
@@ -177,6 +221,8 @@ const MOST_DRAWN_TIMES: f64 = 2.0;
 /// an amount would hardly count.
 pub(crate) fn laid<'a>(
     job: &'a Job,
+    property: &str,
+    plan_day: Option<Day>,
     measured: &[Vec<PlatZone>],
     several: bool,
 ) -> Result<(Vec<LaidTreatment<'a>>, Vec<Finding>), Vec<String>> {
@@ -184,7 +230,30 @@ pub(crate) fn laid<'a>(
     let mut findings = Vec::new();
     let mut refused = Vec::new();
     let Some(names) = measured.first() else { return Ok((all, findings)) };
-    for treatment in &job.history {
+    if let Some(ledger) = &job.ledger {
+        let (found, unusable) = ledger.about(property);
+        findings.extend(found);
+        refused.extend(unusable);
+    }
+    let of_it = |it: &&Treatment| it.property.as_deref().is_none_or(|id| id == property);
+    for treatment in job.history.iter().filter(of_it) {
+        let told_by = &treatment.told_by;
+        let file = match (told_by, &job.ledger) {
+            (ToldBy::Record(_), Some(ledger)) => &ledger.file,
+            _ => &job.file,
+        };
+        let is_later = plan_day.is_some_and(|day| treatment.day > day);
+        if let (ToldBy::Record(_), true, Some(day)) = (told_by, is_later, plan_day) {
+            let reason = format!(
+                "{file}, {told_by}: of {}, after the day of the plan, {day}; plan for a later day with --date, or correct the record",
+                treatment.day
+            );
+            // A record is a treatment for each zone and product.
+            if !refused.contains(&reason) {
+                refused.push(reason);
+            }
+            continue;
+        }
         let is_meant =
             |name: &String| treatment.zones.as_ref().is_none_or(|zones| zones.contains(name));
         let zones: Vec<usize> =
@@ -202,10 +271,32 @@ pub(crate) fn laid<'a>(
                     .reduce(|a: Area, b| if b < a { b } else { a });
                 (least.and_then(|area| Rate::of(amount, area)), least)
             }
+            PutDown::Counted(thickest, amount) => {
+                // More ground than is drawn was gone over twice.
+                let drawn = zones.first().map(|&index| names[index].gross);
+                let spread = drawn.and_then(|area| Rate::of(amount, area));
+                let thicker =
+                    spread.filter(|rate| rate.over(thickest).is_some_and(|times| times > 1.0));
+                (Some(thicker.unwrap_or(thickest)), None)
+            }
         };
+        if let (ToldBy::Record(_), Some(named), true) =
+            (told_by, &treatment.zones, zones.is_empty())
+        {
+            let known: Vec<&str> = names.iter().map(|zone| zone.name.as_str()).collect();
+            let reason = format!(
+                "{file}, {told_by}: is of zone {:?}, which the map has not (zones there: {}); what lies there cannot be counted: name the zone as it was, or correct the record",
+                named.join(", "),
+                known.join(", ")
+            );
+            if !refused.contains(&reason) {
+                refused.push(reason);
+            }
+            continue;
+        }
         let Some(rate) = rate.filter(|_| !zones.is_empty()) else { continue };
         let mut tell = |code, message, area_m2| {
-            let feature = format!("{} [[history]] {}", job.file, treatment.number);
+            let feature = format!("{file} {told_by}");
             findings.push(Finding { code, feature, message, area_m2 });
         };
         let drawn: Area = zones.iter().map(|&index| names[index].gross).sum();
@@ -220,8 +311,7 @@ pub(crate) fn laid<'a>(
             );
             if times(area) > MOST_DRAWN_TIMES {
                 refused.push(format!(
-                    "{}, [[history]] {}: {figures}; write the ground of these zones that the amount went on, or the rate",
-                    job.file, treatment.number
+                    "{file}, {told_by}: {figures}; write the ground of these zones that the amount went on, or the rate"
                 ));
                 continue;
             }

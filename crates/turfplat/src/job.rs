@@ -13,6 +13,7 @@ use turfplat_units::{Amount, Length, Rate, UnitError, WrittenAmount, WrittenRate
 use crate::history::{PutDown, Treatment};
 use crate::job_error::{ApplicationError, JobError};
 use crate::job_file::{ApplicationTable, EquipmentTable, JobFile, ProductTable, Words};
+use crate::ledger_history::FromLedger;
 use crate::season::SeasonTerms;
 use crate::setbacks::ByKind;
 use crate::walking::Walking;
@@ -46,6 +47,8 @@ pub struct Job {
     pub(crate) season: SeasonTerms,
     /// What is asked of the weather beyond what labels ask.
     pub weather: OwnLimits,
+    /// The ledger whose records stand in the history too.
+    pub ledger: Option<FromLedger>,
 }
 
 /// One trip that puts one product or tank mix on some zones.
@@ -158,6 +161,7 @@ impl Job {
                 .map(|(place, table)| reader.treatment(place + 1, table, &applications))
                 .collect::<Result<_, JobError>>()?,
             season: reader.season("season", table.season)?,
+            ledger: None,
             applications,
             weather: reader.weather(table.weather)?,
         })
@@ -174,8 +178,10 @@ impl Job {
             let key = format!("application {:?}", application.name);
             application.zones.iter().flatten().map(move |zone| (zone, key.clone()))
         });
-        let of_history = self.history.iter().flat_map(|treatment| {
-            let key = format!("[[history]] {}", treatment.number);
+        // A record is of its own property, and held to its zones there.
+        let of_job = self.history.iter().filter(|it| it.told_by.place_in_job().is_some());
+        let of_history = of_job.flat_map(|treatment| {
+            let key = treatment.told_by.to_string();
             treatment.zones.iter().flatten().map(move |zone| (zone, key.clone()))
         });
         let seasons = self.applications.iter().map(|application| {
@@ -231,8 +237,8 @@ impl Job {
         date: Option<Day>,
         several_properties: bool,
     ) -> Result<(), JobError> {
-        for treatment in &self.history {
-            let key = |part: &str| format!("[[history]] {}, {part}", treatment.number);
+        for treatment in self.history.iter().filter(|it| it.told_by.place_in_job().is_some()) {
+            let key = |part: &str| format!("{}, {part}", treatment.told_by);
             let file = || self.file.clone();
             if let Some(date) = date.filter(|date| treatment.day > *date) {
                 let (on, date) = (treatment.day.to_string(), date.to_string());

@@ -5,7 +5,9 @@
 //! * `limits` of each application: `zone`, `product`, `limit`, `name`, `of`, `asked`, `allowed`, `by`,
 //!   `source`, `verdict` (`kept`, `exceeded`, `above advice`, `not stated`, `not checked`), `remark`,
 //!   `refusal`; beside `history` and `refused` of each property.
-//! * `label` of each application: `product`; `said` (`key`, `what`, `text`, `source`); `not_given`
+//! * `jurisdiction`, `hired` and `made_from` (`what`, `file`, `sha256`) of each property; of its history
+//!   `history` is a place in the job and `record` a number in the ledger.
+//! * `label` of each application: `product`, `name`, `registration`; `said` (`key`, `what`, `text`, `source`); `not_given`
 //!   (`key`, `what`).
 //! * `products` of a load are its share of the ground (`amount` exact; `measure` at a mark
 //!   and in the unit of the cup or scale, as are products in `mixing` and `jar_test`). Where a
@@ -84,6 +86,9 @@ pub fn plan_json(plans: &[PropertyPlan<'_>], units: UnitSystem) -> Value {
 pub fn property_plan_json(plan: &PropertyPlan<'_>, units: UnitSystem) -> Value {
     json!({
         "property": plan.property,
+        "jurisdiction": plan.places,
+        "hired": plan.hired,
+        "made_from": plan.made_from,
         "zones": plan.zones.iter().map(zone).collect::<Vec<_>>(),
         "applications": plan.applications.iter().map(|one| application(one, plan.plane(), units)).collect::<Vec<_>>(),
         "buy": buy_json(plan, units),
@@ -98,7 +103,8 @@ pub fn property_plan_json(plan: &PropertyPlan<'_>, units: UnitSystem) -> Value {
 fn treatment(laid: &LaidTreatment<'_>, units: UnitSystem) -> Value {
     let on_an_acre = laid.rate.on(AreaUnit::Acre.area());
     json!({
-        "history": laid.treatment.number,
+        "history": laid.treatment.told_by.place_in_job(),
+        "record": laid.treatment.told_by.record(),
         "date": laid.treatment.day.to_string(),
         "product": laid.treatment.product.id,
         "zones": laid.zone_names,
@@ -141,6 +147,7 @@ fn application(plan: &ApplicationPlan<'_>, plane: &Plane, units: UnitSystem) -> 
         "date": plan.day.map(|day| day.to_string()),
         "products": ids,
         "equipment": plan.equipment.name,
+        "equipment_kind": plan.equipment.kind.word(),
         "equipment_speed_m_per_s": plan.equipment.speed.map(Speed::metres_per_second),
         "equipment_setting": plan.equipment.setting,
         "zones": plan.zones.iter().map(|zone| treated(zone, units)).collect::<Vec<_>>(),
@@ -166,6 +173,8 @@ pub(crate) fn label(product: &Product, units: UnitSystem) -> Value {
     let not_given = card.not_given.iter().map(|(key, what)| json!({ "key": key, "what": what }));
     json!({
         "product": card.product,
+        "name": product.name,
+        "registration": product.label.epa_registration,
         "said": said.collect::<Vec<_>>(),
         "not_given": not_given.collect::<Vec<_>>(),
     })
@@ -345,7 +354,7 @@ pub(crate) fn spray(volume: Option<Amount>, units: UnitSystem) -> Value {
         .map_or(Value::Null, |volume| json!({ "value": volume.in_unit(unit), "unit": unit.name() }))
 }
 
-fn rate(rate: Rate, amount: AmountUnit, units: UnitSystem) -> Value {
+pub(crate) fn rate(rate: Rate, amount: AmountUnit, units: UnitSystem) -> Value {
     let unit = Print(units).rate_unit(amount);
     json!({ "value": rate.in_unit(unit), "unit": unit.to_string() })
 }

@@ -35,6 +35,8 @@ mod job_file;
 mod job_schema;
 mod join;
 mod json;
+mod ledger_history;
+mod made_from;
 mod mixing_words;
 mod neighbourhood;
 mod plan;
@@ -46,6 +48,7 @@ mod quote;
 mod quote_json;
 mod quote_map;
 mod quote_number;
+mod record;
 mod refusal;
 mod season;
 mod setback_words;
@@ -79,13 +82,15 @@ pub use explain::{
 };
 pub use export::export_layers;
 pub use finding::{Finding, for_each_note};
-pub use history::{LaidTreatment, PutDown, Treatment};
+pub use history::{LaidTreatment, PutDown, ToldBy, Treatment};
 pub use in_place::{InPlace, in_place};
 pub use job::{Application, Job};
 pub use job_draft::{JobDraft, JobQuestion};
 pub use job_error::{ApplicationError, JobError};
 pub use job_schema::job_schema;
 pub use json::{measure_json, plan_json, plat_json, property_plan_json};
+pub use ledger_history::FromLedger;
+pub use made_from::MadeFrom;
 pub use mixing_words::{MixingSheet, MixingStep};
 pub use plan::{
     ApplicationPlan, AppliedSetback, KeptFor, PlanOptions, Planned, PropertyPlan, SkippedZone,
@@ -97,6 +102,10 @@ pub use posting_json::posting_json;
 pub use print::Print;
 pub use quote::{NotTreated, PropertyQuote, Quoting};
 pub use quote_map::{plat_map, quote_map};
+pub use record::{
+    FinishedPlan, Happened, HappenedLoad, HappenedProduct, PlannedWork, RecordError, RecordSheet,
+    SheetLoad, SheetProduct, SheetZone, TrailLine, record_form, record_json, record_sheet,
+};
 pub use refusal::{Refusal, refusals};
 pub use season::{
     Course, DroppedRound, NotPlanned, PropertySeason, Round, RoundZone, SeasonOptions, season_each,
@@ -117,6 +126,7 @@ pub use work_order::{
 };
 
 pub use turfplat_dose as dose;
+pub use turfplat_ledger as ledger;
 pub use turfplat_map::{
     Bytes, Columns, CoordinateSystem, Kind, MapError, Problem as MapProblem, PropertyMap,
     ReadError, Shape as MapShape, Source as MapSource, Table as MapTable, Values, WriteError,

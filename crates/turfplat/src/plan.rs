@@ -17,6 +17,7 @@ use crate::history::{LaidTreatment, laid};
 use crate::job::{Application, Job};
 use crate::job_error::JobError;
 use crate::join::{Grass, grass};
+use crate::made_from::MadeFrom;
 use crate::plat::{Asked, Loss, PlatZone, each_property, loss_findings, lot_findings, no_lot};
 use crate::refusal::{Refusal, refusals};
 use crate::setbacks::{ByKind, SetbackSource, kept_from, position_error, told_within};
@@ -43,12 +44,20 @@ pub struct PlanOptions {
     pub edge_first: bool,
     /// The wind of the hour in which it is sprayed, for which the labels' drift buffers are kept too.
     pub wind: Option<Wind>,
+    /// The files that it is made of, to stand in its documents.
+    pub made_from: Vec<MadeFrom>,
 }
 
 /// What is to be done on one property.
 pub struct PropertyPlan<'a> {
     /// The property's id, or the name of a map that is one property.
     pub property: String,
+    /// Ids of the places whose rules apply.
+    pub places: &'a [String],
+    /// Applied for hire; `None` where the job does not say.
+    pub hired: Option<bool>,
+    /// The files that it is made of, as far as they were named.
+    pub made_from: Vec<MadeFrom>,
     /// Zones with features taken out, before any setback.
     pub zones: Vec<PlatZone>,
     /// In the order of the job.
@@ -348,9 +357,9 @@ impl<'a> PropertyPlan<'a> {
         findings.extend(mix_site_findings(&site, job)?);
         let near = site.near(&kept);
         let measured: Vec<Vec<PlatZone>> = accounts.collect();
-        let (history, of_history) = laid(job, &measured, several)?;
-        findings.extend(of_history);
         let plan_day = options.date.as_deref().and_then(Day::read);
+        let (history, of_history) = laid(job, &property, plan_day, &measured, several)?;
+        findings.extend(of_history);
         let trips: Vec<Trip<'_>> =
             (job.applications.iter().zip(kept.into_iter().zip(drifts)).zip(&measured))
                 .map(|((application, kept), accounts)| {
@@ -411,6 +420,9 @@ impl<'a> PropertyPlan<'a> {
             cautions(&products.into_values().collect::<Vec<_>>(), &job.jurisdictions);
         cautions.splice(0..0, options.wind.map(|wind| wind.caution()));
         Ok(PropertyPlan {
+            places: &job.jurisdictions,
+            hired: job.hired,
+            made_from: options.made_from.clone(),
             property,
             purchases: purchases(job, &applications),
             zones,

@@ -82,7 +82,7 @@ impl<'a> Trip<'a> {
         let still_to_come = |index: usize| later.clone().flat_map(move |trip| trip.asked_on(index));
         Occasion {
             day: self.day,
-            has_history: !job.history.is_empty(),
+            has_history: job.is_told_of_before(),
             places: &job.jurisdictions,
             earlier: self.members.iter().map(|&index| given[index].clone()).collect(),
             later: self.members.iter().map(|&index| still_to_come(index).collect()).collect(),

@@ -14,6 +14,7 @@ mod orders;
 mod posting;
 mod quote_papers;
 mod quotes;
+mod records;
 mod reference;
 mod seasons;
 mod stale;

@@ -1,0 +1,604 @@
+//! `turfplat record …`: what was done, kept in a ledger.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use anyhow::{Context, bail};
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
+use jiff::{Timestamp, ZonedDateTime};
+use turfplat::ledger::{Kept, Ledger, LedgerError, Query, Record, State, Step};
+use turfplat::units::{UnitSystem, nearest};
+use turfplat::{
+    FinishedPlan, Happened, PlannedWork, RecordError, RecordSheet, record_form, record_json,
+    record_sheet,
+};
+
+use crate::input::{Units, date};
+use crate::ledger::open;
+use crate::paper::{self, PageName};
+use crate::record_told::Told;
+use crate::{Output, Verdict, files, record_rows, record_table};
+
+/// Keep records of what was applied: add, complete, correct, find, export
+///
+/// A ledger is one SQLite file. Records are added and never changed: what was wrong is corrected by a new
+/// record that points to the old one. Each is on the disk before its number is told.
+#[derive(clap::Args)]
+#[command(
+    after_help = "Example:\n  turfplat plan examples/demo/map.geojson --job examples/demo/job.toml --out plan --date 2026-06-08\n  turfplat record new plan/plan.json -o happened.toml    # fill it in\n  turfplat record add plan/plan.json --happened happened.toml --ledger records.sqlite\n  turfplat record find --ledger records.sqlite"
+)]
+pub(crate) struct Args {
+    #[command(subcommand)]
+    what: What,
+}
+
+#[derive(clap::Subcommand)]
+enum What {
+    New(NewArgs),
+    Add(AddArgs),
+    Complete(CompleteArgs),
+    Correct(CorrectArgs),
+    Find(FindArgs),
+    Show(ShowArgs),
+    Export(ExportArgs),
+    Check(CheckArgs),
+    Backup(BackupArgs),
+}
+
+/// Of which plan, property and application.
+#[derive(clap::Args)]
+struct Of {
+    /// The plan's file, plan.json
+    #[arg(value_name = "PLAN")]
+    plan: PathBuf,
+
+    /// Property, by its id in the plan [default: the only one]
+    #[arg(long, value_name = "ID")]
+    property: Option<String>,
+
+    /// Application, by its name in the plan [default: the only one]
+    #[arg(long, value_name = "NAME")]
+    application: Option<String>,
+}
+
+/// Write a form for what happened, with a block for each load
+///
+/// Its amounts and areas are the plan's until somebody changes them; `checked = true` says that they were
+/// looked over, and without it the form is refused.
+#[derive(clap::Args)]
+#[command(after_help = "Example:\n  turfplat record new plan/plan.json -o happened.toml")]
+struct NewArgs {
+    #[command(flatten)]
+    of: Of,
+
+    /// Day on which it was done [default: the plan's]
+    #[arg(long, value_name = "DATE", value_parser = date)]
+    date: Option<String>,
+
+    /// Time zone of the times [default: this machine's]
+    #[arg(long, value_name = "ZONE")]
+    timezone: Option<String>,
+
+    /// File to write; it must not be there yet [default: standard output]
+    #[arg(short, long, value_name = "FILE")]
+    output: Option<PathBuf>,
+}
+
+/// Add a record of a finished plan and of what happened
+///
+/// What the lists of fields of the state and the federal ones ask for, and is not told, is listed; the record
+/// is kept as a draft then.
+#[derive(clap::Args)]
+#[command(
+    after_help = "Examples:\n  turfplat record add plan/plan.json --happened happened.toml --ledger records.sqlite\n  turfplat record add plan/plan.json --ledger records.sqlite --as-planned --timezone America/New_York \\\n    --started 07:40 --ended 09:10 --applicator \"B. Example\" --license X-0001 --lot L1 \\\n    --temperature \"68 F\" --wind \"5 mph\" --wind-from SW --location \"14 Alder Lane\""
+)]
+struct AddArgs {
+    #[command(flatten)]
+    of: Of,
+
+    #[command(flatten)]
+    ledger: LedgerFile,
+
+    #[command(flatten)]
+    told: Told,
+
+    /// Units of remarks
+    #[arg(long, value_enum, default_value_t)]
+    units: Units,
+}
+
+#[derive(clap::Args)]
+struct LedgerFile {
+    /// The ledger; `record add` begins one where none is
+    #[arg(long = "ledger", value_name = "FILE")]
+    path: PathBuf,
+}
+
+/// Fill in what a draft left open: a new record that points to it
+#[derive(clap::Args)]
+#[command(
+    after_help = "Example:\n  turfplat record complete 3 --ledger records.sqlite --license X-0001 --wind \"5 mph\""
+)]
+struct CompleteArgs {
+    /// Number of the draft
+    #[arg(value_name = "RECORD")]
+    id: i64,
+
+    #[command(flatten)]
+    ledger: LedgerFile,
+
+    #[command(flatten)]
+    told: Told,
+
+    /// Units of remarks
+    #[arg(long, value_enum, default_value_t)]
+    units: Units,
+}
+
+/// Say what was wrong in a record, and why: a new record that points to it
+#[derive(clap::Args)]
+#[command(
+    after_help = "Examples:\n  turfplat record correct 3 --ledger records.sqlite --why \"cup was read wrong\" --amount \"2.6 fl oz\"\n  turfplat record correct 4 --ledger records.sqlite --why \"written twice\" --take-back"
+)]
+struct CorrectArgs {
+    /// Number of the record
+    #[arg(value_name = "RECORD")]
+    id: i64,
+
+    #[command(flatten)]
+    ledger: LedgerFile,
+
+    /// Why
+    #[arg(long, value_name = "TEXT")]
+    why: String,
+
+    /// It was written by mistake: nothing was applied
+    #[arg(long)]
+    take_back: bool,
+
+    #[command(flatten)]
+    told: Told,
+
+    /// Units of remarks
+    #[arg(long, value_enum, default_value_t)]
+    units: Units,
+}
+
+/// What is looked for.
+#[derive(clap::Args)]
+struct Wanted {
+    /// Only this property, by its id
+    #[arg(long, value_name = "ID")]
+    property: Option<String>,
+
+    /// Only this product, by its id
+    #[arg(long, value_name = "ID")]
+    product: Option<String>,
+
+    /// Only from this day on
+    #[arg(long, value_name = "DATE", value_parser = day)]
+    from: Option<Date>,
+
+    /// Only up to this day
+    #[arg(long, value_name = "DATE", value_parser = day)]
+    to: Option<Date>,
+
+    /// Only in this state
+    #[arg(long, value_enum)]
+    state: Option<StateName>,
+
+    /// Also records that were completed or corrected since
+    #[arg(long)]
+    all: bool,
+}
+
+#[derive(Clone, Copy, clap::ValueEnum)]
+enum StateName {
+    Draft,
+    Complete,
+    TakenBack,
+}
+
+fn day(text: &str) -> Result<Date, String> {
+    date(text)?.parse().map_err(|error: jiff::Error| error.to_string())
+}
+
+/// Find records by property, date and product
+#[derive(clap::Args)]
+#[command(
+    after_help = "Example:\n  turfplat record find --ledger records.sqlite --property \"14 Alder Lane\" --from 2026-01-01"
+)]
+struct FindArgs {
+    #[command(flatten)]
+    ledger: LedgerFile,
+
+    #[command(flatten)]
+    wanted: Wanted,
+
+    /// Units of amounts
+    #[arg(long, value_enum, default_value_t)]
+    units: Units,
+
+    /// Form of the answer
+    #[arg(long, value_enum, default_value_t)]
+    format: Format,
+}
+
+#[derive(Clone, Copy, Default, clap::ValueEnum)]
+enum Format {
+    #[default]
+    Table,
+    Json,
+    Csv,
+}
+
+/// Show all of one record: as it was and as it was planned, what is missing, what it stands instead of
+#[derive(clap::Args)]
+#[command(after_help = "Example:\n  turfplat record show 3 --ledger records.sqlite")]
+struct ShowArgs {
+    /// Number of the record
+    #[arg(value_name = "RECORD")]
+    id: i64,
+
+    #[command(flatten)]
+    ledger: LedgerFile,
+
+    /// Units of amounts
+    #[arg(long, value_enum, default_value_t)]
+    units: Units,
+}
+
+/// Write records for an inspection: CSV, JSON, or PDF with one sheet a record
+///
+/// PDF needs a turfplat built with the feature pdf: cargo install --path crates/turfplat-cli --features pdf
+#[derive(clap::Args)]
+#[command(
+    after_help = "Example:\n  turfplat record export --ledger records.sqlite --from 2026-01-01 --to 2026-12-31 -o 2026.csv"
+)]
+struct ExportArgs {
+    #[command(flatten)]
+    ledger: LedgerFile,
+
+    #[command(flatten)]
+    wanted: Wanted,
+
+    /// Units of amounts
+    #[arg(long, value_enum, default_value_t)]
+    units: Units,
+
+    /// Paper
+    #[arg(long, value_enum, default_value_t)]
+    page: PageName,
+
+    /// File to write, ending in .csv, .json or .pdf
+    #[arg(short, long, value_name = "FILE")]
+    output: PathBuf,
+}
+
+/// Read all of a ledger and say whether it is whole
+#[derive(clap::Args)]
+#[command(after_help = "Example:\n  turfplat record check --ledger records.sqlite")]
+struct CheckArgs {
+    #[command(flatten)]
+    ledger: LedgerFile,
+}
+
+/// Copy a ledger to a new file, checked, also while others write to it
+#[derive(clap::Args)]
+#[command(
+    after_help = "Example:\n  turfplat record backup --ledger records.sqlite records-2026-06-08.sqlite"
+)]
+struct BackupArgs {
+    #[command(flatten)]
+    ledger: LedgerFile,
+
+    /// File to write; it must not be there yet
+    #[arg(value_name = "FILE")]
+    to: PathBuf,
+}
+
+pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
+    let done = match &args.what {
+        What::New(args) => new(args, output),
+        What::Add(args) => add(args, output),
+        What::Complete(args) => complete(args, output),
+        What::Correct(args) => correct(args, output),
+        What::Find(args) => find(args, output),
+        What::Show(args) => show(args, output),
+        What::Export(args) => export(args, output),
+        What::Check(args) => check(args, output),
+        What::Backup(args) => backup(args, output),
+    };
+    done.or_else(|error| {
+        let of_record = error.downcast_ref::<RecordError>().map(|it| !it.is_unreadable());
+        let of_ledger = error.downcast_ref::<LedgerError>().map(|it| !it.is_of_the_file());
+        match of_record.or(of_ledger) {
+            Some(true) => {
+                writeln!(output.remarks, "refused: {error:#}")?;
+                Ok(Verdict::Refused)
+            }
+            _ => Err(error),
+        }
+    })
+}
+
+impl Of {
+    fn read(&self) -> anyhow::Result<FinishedPlan> {
+        let name = self.plan.display().to_string();
+        let text = fs::read_to_string(&self.plan).with_context(|| format!("cannot read {name}"))?;
+        Ok(FinishedPlan::read(&name, &text)?)
+    }
+
+    fn work<'p>(&self, plan: &'p FinishedPlan) -> Result<PlannedWork<'p>, RecordError> {
+        plan.work(self.property.as_deref(), self.application.as_deref())
+    }
+}
+
+fn new(args: &NewArgs, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
+    if let Some(file) = &args.output
+        && fs::symlink_metadata(file).is_ok()
+        && !files::is_device(file)
+    {
+        bail!("{} is there already; name a new file", file.display());
+    }
+    let plan = args.of.read()?;
+    let work = args.of.work(&plan)?;
+    let zone = match &args.timezone {
+        Some(name) => TimeZone::get(name).with_context(|| format!("--timezone {name}"))?,
+        None => TimeZone::system(),
+    };
+    let told = args.date.as_ref().map(|text| text.parse()).transpose()?;
+    let date = told.or_else(|| work.day()).ok_or(RecordError::NoDate)?;
+    let text = record_form(&work.untold(date), &zone);
+    match &args.output {
+        None => output.out.write_all(text.as_bytes())?,
+        Some(file) => {
+            files::write(file, text.as_bytes())?;
+            writeln!(output.remarks, "wrote {}", file.display())?;
+        }
+    }
+    Ok(Verdict::Done)
+}
+
+fn add(args: &AddArgs, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
+    let plan = args.of.read()?;
+    let form = args.told.form()?;
+    // A form says itself what it is of.
+    let of_form = |text: fn(&Happened) -> &Option<String>| {
+        form.as_ref().and_then(|form| text(form).clone()).filter(|it| !it.is_empty())
+    };
+    let property = args.of.property.clone().or_else(|| of_form(|it| &it.property));
+    let application = args.of.application.clone().or_else(|| of_form(|it| &it.application));
+    let work = plan.work(property.as_deref(), application.as_deref())?;
+    let told = args.told.date.as_ref().map(|text| text.parse()).transpose()?;
+    let of_form = form.as_ref().map(Happened::day).transpose()?.flatten();
+    let date = told.or(of_form).or_else(|| work.day()).ok_or(RecordError::NoDate)?;
+    let mut record = work.untold(date);
+    lay_over(&mut record, form, &args.told)?;
+    for place in work.places_without_list() {
+        writeln!(
+            output.remarks,
+            "note: no list of record fields is known for {place}; ask there what a record needs"
+        )?;
+    }
+    append(&args.ledger, record, &Step::New, args.units.into(), output)
+}
+
+/// Lays form and flags over a record, the flags last.
+fn lay_over(record: &mut Record, form: Option<Happened>, told: &Told) -> anyhow::Result<()> {
+    let now = ZonedDateTime::now();
+    if let Some(form) = form {
+        form.lay_over(record, &now)?;
+    }
+    told.flags(record)?.lay_over(record, &now)?;
+    Ok(())
+}
+
+fn append(
+    ledger: &LedgerFile,
+    record: Record,
+    step: &Step,
+    units: UnitSystem,
+    output: &mut Output<'_>,
+) -> anyhow::Result<Verdict> {
+    let had_customer = record.customer.is_some();
+    let mut ledger = match step {
+        Step::New => Ledger::open_or_begin(&ledger.path)?,
+        _ => Ledger::open(&ledger.path)?,
+    };
+    let kept = ledger.append(record, step, Timestamp::now())?;
+    writeln!(
+        output.out,
+        "record {}: {}, {}, {}; {}; keep until {}; seal {}",
+        kept.id,
+        kept.record.property,
+        kept.record.application,
+        kept.record.date,
+        kept.state.word(),
+        kept.keep_until,
+        kept.seal
+    )?;
+    if had_customer && kept.record.customer.is_none() {
+        writeln!(output.remarks, "note: no list asks for the customer; the name was not kept")?;
+    }
+    let Some(sheet) = record_sheet(std::slice::from_ref(&kept), units) else {
+        return Ok(Verdict::Done);
+    };
+    if kept.state != State::TakenBack {
+        for remark in &sheet.remarks {
+            writeln!(output.remarks, "note: {remark}")?;
+        }
+    }
+    if !sheet.missing.is_empty() {
+        writeln!(output.remarks, "kept as a draft; missing:")?;
+        for line in &sheet.missing {
+            writeln!(output.remarks, "  {line}")?;
+        }
+        writeln!(
+            output.remarks,
+            "fill in with: turfplat record complete {} --ledger {} …",
+            kept.id,
+            ledger_name(&ledger)
+        )?;
+    }
+    for list in sheet.lists.iter().filter(|list| list.contains("from memory")) {
+        writeln!(output.remarks, "note: {list}")?;
+    }
+    Ok(Verdict::Done)
+}
+
+fn ledger_name(ledger: &Ledger) -> String {
+    ledger.path().display().to_string()
+}
+
+fn complete(args: &CompleteArgs, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
+    let mut record = open(&args.ledger.path)?.record(args.id)?.record;
+    lay_over(&mut record, args.told.form()?, &args.told)?;
+    append(&args.ledger, record, &Step::Completes(args.id), args.units.into(), output)
+}
+
+fn correct(args: &CorrectArgs, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
+    let before = open(&args.ledger.path)?.record(args.id)?.record;
+    let mut record = before.clone();
+    lay_over(&mut record, args.told.form()?, &args.told)?;
+    let why = args.why.clone();
+    let step = match args.take_back {
+        true if record != before => {
+            bail!("--take-back says that nothing was applied; leave out what else is told")
+        }
+        true => Step::TakesBack(args.id, why),
+        false if record == before => {
+            bail!("nothing is told that differs from record {}; say what was wrong", args.id)
+        }
+        false => Step::Corrects(args.id, why),
+    };
+    append(&args.ledger, record, &step, args.units.into(), output)
+}
+
+impl Wanted {
+    /// What is found, with a remark where nothing is and a name may be a slip.
+    fn find(&self, ledger: &Ledger, output: &mut Output<'_>) -> anyhow::Result<Vec<Kept>> {
+        let state = self.state.map(|state| match state {
+            StateName::Draft => State::Draft,
+            StateName::Complete => State::Complete,
+            StateName::TakenBack => State::TakenBack,
+        });
+        let query = Query {
+            property: self.property.clone(),
+            product: self.product.clone(),
+            from: self.from,
+            to: self.to,
+            state,
+            all: self.all,
+        };
+        let found = ledger.find(&query)?;
+        if found.is_empty() {
+            let (properties, products) = ledger.known_ids()?;
+            let unknown =
+                [(&self.property, properties, "property"), (&self.product, products, "product")];
+            for (name, known, what) in unknown {
+                let Some(name) = name.as_ref().filter(|name| !known.contains(name)) else {
+                    continue;
+                };
+                let hint = match nearest(name, known.iter().map(String::as_str)) {
+                    Some(near) => format!("did you mean {near:?}?"),
+                    None => format!("there is: {}", known.join(", ")),
+                };
+                writeln!(output.remarks, "no record is of {what} {name:?}; {hint}")?;
+            }
+        }
+        Ok(found)
+    }
+}
+
+fn json_text(records: &[Kept], units: UnitSystem) -> String {
+    let records: Vec<_> = records.iter().map(|kept| record_json(kept, units)).collect();
+    format!("{:#}\n", serde_json::json!({ "records": records }))
+}
+
+fn find(args: &FindArgs, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
+    let ledger = open(&args.ledger.path)?;
+    let found = args.wanted.find(&ledger, output)?;
+    let units = args.units.into();
+    let text = match args.format {
+        Format::Table => record_table::list(&found, units),
+        Format::Json => json_text(&found, units),
+        Format::Csv => record_rows::rows(&found, units)?,
+    };
+    output.out.write_all(text.as_bytes())?;
+    Ok(Verdict::Done)
+}
+
+fn show(args: &ShowArgs, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
+    let trail = open(&args.ledger.path)?.trail(args.id)?;
+    if let Some(sheet) = record_sheet(&trail, args.units.into()) {
+        record_table::show(&sheet, output.out)?;
+    }
+    Ok(Verdict::Done)
+}
+
+fn export(args: &ExportArgs, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
+    let file = &args.output;
+    let ending = file.extension().and_then(|it| it.to_str()).map(str::to_lowercase);
+    if ending.as_deref() == Some("pdf") {
+        paper::check_built_in()?;
+    }
+    if is_same(file, &args.ledger.path) {
+        bail!("{} is the ledger itself; name another file", file.display());
+    }
+    let ledger = open(&args.ledger.path)?;
+    let found = args.wanted.find(&ledger, output)?;
+    let units = args.units.into();
+    let bytes = match ending.as_deref() {
+        Some("csv") => record_rows::rows(&found, units)?.into_bytes(),
+        Some("json") => json_text(&found, units).into_bytes(),
+        Some("pdf") => {
+            let sheets = found.iter().map(|kept| {
+                let trail = ledger.trail(kept.id)?;
+                Ok(record_sheet(&trail, units))
+            });
+            let sheets: Vec<Option<RecordSheet>> = sheets.collect::<Result<_, LedgerError>>()?;
+            let sheets: Vec<RecordSheet> = sheets.into_iter().flatten().collect();
+            if sheets.is_empty() {
+                bail!("nothing was found; a PDF of no record is none");
+            }
+            paper::records(&sheets, args.page)?
+        }
+        _ => bail!("{}: end the file name with .csv, .json or .pdf", file.display()),
+    };
+    files::write(file, &bytes)?;
+    let plural = if found.len() == 1 { "" } else { "s" };
+    writeln!(output.remarks, "wrote {} record{plural} to {}", found.len(), file.display())?;
+    Ok(Verdict::Done)
+}
+
+fn is_same(a: &Path, b: &Path) -> bool {
+    fs::canonicalize(a).ok().zip(fs::canonicalize(b).ok()).is_some_and(|(a, b)| a == b)
+}
+
+fn check(args: &CheckArgs, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
+    let checked = open(&args.ledger.path)?.check()?;
+    let name = args.ledger.path.display();
+    if let Some((version, since, by)) = checked.versions.last() {
+        writeln!(output.remarks, "form {version}, since {since}, by {by}")?;
+    }
+    if checked.problems.is_empty() {
+        writeln!(output.out, "{name}: whole; {} records, every seal holds", checked.records)?;
+        return Ok(Verdict::Done);
+    }
+    for problem in &checked.problems {
+        writeln!(output.out, "{name}: {problem}")?;
+    }
+    writeln!(
+        output.remarks,
+        "refused: not as it was written; go back to a backup, and keep this file"
+    )?;
+    Ok(Verdict::Refused)
+}
+
+fn backup(args: &BackupArgs, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
+    let records = open(&args.ledger.path)?.back_up(&args.to)?;
+    writeln!(output.remarks, "wrote {records} records to {}, checked", args.to.display())?;
+    Ok(Verdict::Done)
+}
