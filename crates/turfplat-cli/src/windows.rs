@@ -5,8 +5,8 @@ use std::path::PathBuf;
 
 use anyhow::{Context, bail};
 use comfy_table::Cell;
-use turfplat::season::{By, Forecast};
 use turfplat::sheet::{Page, png, strip_svg};
+use turfplat::timing::{By, Forecast};
 use turfplat::units::{Speed, Time, UnitSystem, decimal, significant};
 use turfplat::{
     ApplicationError, PlanOptions, Planned, SprayWindows, WindowsError, plan, spray_windows,

@@ -138,6 +138,5 @@ pub use turfplat_measure::{DrawnError, Ground, Plane};
 pub use turfplat_passes as passes;
 pub use turfplat_price as price;
 pub use turfplat_season as timing;
-pub use turfplat_season as season;
 pub use turfplat_sheet as sheet;
 pub use turfplat_units as units;

@@ -8,7 +8,7 @@ use sha2::{Digest, Sha256};
 use turfplat_ledger::{
     Applicator, Done, FieldList, Ground, Load, Product, Put, Quantity, Record, Weather,
 };
-use turfplat_units::{Amount, Area, UnitSystem, WrittenAmount, nearest};
+use turfplat_units::{Amount, Area, UnitSystem, WrittenAmount, at_most, nearest};
 
 use crate::made_from::hex;
 use crate::print::Print;
@@ -115,6 +115,11 @@ impl Figure {
         // `format!` of a number is read again to the last bit.
         let written: WrittenAmount = format!("{} {}", self.value, self.unit).parse().ok()?;
         written.amount().ok()
+    }
+
+    /// A mark of the cup or scale in its own unit.
+    fn as_marked(&self) -> String {
+        format!("{} {}", at_most(self.value, 4), self.unit)
     }
 
     fn is_metric(&self) -> bool {
@@ -244,7 +249,7 @@ impl PlannedWork<'_> {
                         product: put.product.clone(),
                         amount: None,
                         planned: amount(&put.measure)
-                            .map(|it| Quantity::new(print.to_measure(it), it)),
+                            .map(|it| Quantity::new(put.measure.as_marked(), it)),
                     })
                     .collect(),
                 done: (load.covers.iter())

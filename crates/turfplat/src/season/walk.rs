@@ -34,12 +34,13 @@ pub(super) fn walk(
 ) -> Result<PropertySeason, Vec<String>> {
     let kept: Vec<_> =
         job.applications.iter().map(|application| setbacks(application, job, &site)).collect();
-    let keepings = kept.iter().map(|setbacks| Keeping::Distances { setbacks, within_lot });
+    let keepings =
+        kept.iter().map(|setbacks| Keeping::Distances { setbacks, drifts: &[], within_lot });
     let measured = site.accounts(&keepings.collect::<Vec<_>>())?;
     let mut findings = site.findings();
     let grasses: Vec<Grass> =
         site.zones.iter().map(|laid| grass(&laid.feature, job, &mut findings)).collect();
-    let (history, of_history) = laid(job, &measured, several)?;
+    let (history, of_history) = laid(job, property, None, &measured, several)?;
     findings.extend(of_history);
     for accounts in &measured {
         for finding in loss_findings(&site, accounts) {
