@@ -190,6 +190,15 @@ mod built_in {
             }
         }
 
+        /// Height of a map that has a page to itself, in points: the paper less margins, title on
+        /// later pages and foot.
+        fn tallest(self) -> f64 {
+            match self {
+                PageName::Letter => 740.0,
+                PageName::A4 => 790.0,
+            }
+        }
+
         /// Width of the paper less margins of 26 points on both sides, in points.
         fn width(self) -> f64 {
             match self {
@@ -223,13 +232,26 @@ mod built_in {
         let mut pictured = Pictured::default();
         let mut set = |size: f64, (width, height): (f64, f64), beside: bool| {
             // What is said of a picture stands below the map, and takes its room.
-            let height = if aerial.is_some() { height - SAID_OF_PICTURE } else { height };
-            map.underlay = None;
-            if let Some(aerial) = aerial {
-                let shown = aerial.beneath_plate(plan, &mut map, (width, height))?;
-                pictured.hold(plan, shown);
+            let said = if aerial.is_some() { SAID_OF_PICTURE } else { 0.0 };
+            let mut drawn_at = |height: f64| {
+                map.underlay = None;
+                if let Some(aerial) = aerial {
+                    let shown = aerial.beneath_plate(plan, &mut map, (width, height))?;
+                    pictured.hold(plan, shown);
+                }
+                anyhow::Ok(plate(&map, (width, height), Beside::Lists))
+            };
+            let mut height = height - said;
+            let mut drawn = drawn_at(height)?;
+            if drawn.is_crowded && !beside {
+                // A page to itself, if that makes the ground any larger.
+                let tallest = page.tallest() - said;
+                let alone = drawn_at(tallest)?;
+                if alone.scale < drawn.scale {
+                    (drawn, height) = (alone, tallest);
+                }
             }
-            let Plate { svg, scale, numbered } = plate(&map, (width, height), Beside::Lists);
+            let Plate { svg, scale, numbered, is_crowded } = drawn;
             let alt = format!(
                 "Map of {} for {}, 1:{scale}: what is treated, what is kept free, and what is near.",
                 map.property, map.application
@@ -248,7 +270,7 @@ mod built_in {
                 "date": order["date"],
                 "paper": page.as_engine_calls_it(),
                 "size": size,
-                "map": { "width": width, "height": height, "beside": beside, "alt": alt, "numbers": numbers, "not_treated": not_treated, "aerial": aerial.map(OpenAerial::words) },
+                "map": { "width": width, "height": height, "beside": beside, "alt": alt, "numbers": numbers, "not_treated": not_treated, "crowded": is_crowded, "aerial": aerial.map(OpenAerial::words) },
             });
             anyhow::Ok(render(&Template::work_order(), &data, &[("map.svg", svg.as_bytes())])?)
         };

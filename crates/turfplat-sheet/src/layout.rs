@@ -234,8 +234,8 @@ impl<P> Settled<P> {
             let mut now = Seen::on(map, &plate);
             now.sheets = !asked.others.is_empty();
             let shows_end = |ground: &Bounds| {
-                let ends = map.trail.ends.iter().map(|end| Coord { x: end.x, y: end.y });
-                ends.into_iter().any(|end| ground.contains(end))
+                let mut ends = map.trail.ends.iter().map(|end| Coord { x: end.x, y: end.y });
+                ends.any(|end| ground.contains(end))
             };
             let showing = asked.others.iter().filter(|(_, ground)| shows_end(ground));
             now.sheets_of_ends = showing.map(|(number, _)| *number).collect();

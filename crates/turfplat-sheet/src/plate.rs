@@ -54,6 +54,8 @@ pub struct Plate {
     /// Which of the map's zones stand on it as a number, which is their place in the map's list,
     /// from 1; empty where each has its name.
     pub numbered: Vec<usize>,
+    /// Some zones have neither name nor a number that can be read: it needs a larger box.
+    pub is_crowded: bool,
 }
 
 /// Where things stand in the box.
@@ -92,7 +94,8 @@ pub fn plate(map: &SprayMap, (width, height): (f64, f64), page: Beside) -> Plate
     let (width, height) = (side(width), side(height));
     let styles = Styles::of(map);
     let body = body(width, height);
-    let Settled { parted, view, plate, labels, keyed, .. } = settled(map, &styles, (body, page));
+    let settled = settled(map, &styles, (body, page));
+    let Settled { parted, view, plate, labels, keyed, is_crowded } = settled;
     let mut canvas = Canvas::new();
     if let Some(underlay) = &map.underlay {
         underlay.draw(&mut canvas, view);
@@ -118,7 +121,7 @@ pub fn plate(map: &SprayMap, (width, height): (f64, f64), page: Beside) -> Plate
     let name = [map.application.as_str(), map.property.as_str()].join(" ");
     let _ = writeln!(svg, "\n<title>{} {}</title>", map.title(), escaped(name.trim()));
     svg.push_str(&canvas.finish());
-    Plate { svg, scale: scale as u32, numbered: keyed }
+    Plate { svg, scale: scale as u32, numbered: keyed, is_crowded }
 }
 
 /// The ground that the frame of a [`plate`] will show: what a picture beneath it must cover.

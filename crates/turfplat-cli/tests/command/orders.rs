@@ -401,8 +401,33 @@ label_checked = "2026-05-02"
             let row = format!("{}Lawn{at}besidetheoldlibraryanditsyardstallfescue", at + 1);
             assert!(read.contains(&row), "{row}: {read}");
         }
+        assert!(!read.contains("toosmallherefortheirnumbers"), "{read}");
         let heads = read.matches("zonegrasstreated").count() + read.matches("doneload").count();
         assert!(heads >= 4, "{heads}");
+    }
+
+    /// Lawns of 6 to 50 feet over 1,200 by 700: on one page the small ones are specks.
+    #[test]
+    fn a_map_that_is_too_small_for_its_numbers_says_where_they_are() {
+        let folder = Folder::new("orders-specks");
+        let zone = |at: usize| {
+            let (west, south, side) = (at % 20 * 60, at / 20 * 70, 6 + at * 7 % 11 * 4);
+            let (east, north) = (west + side, south + side);
+            LAWN.replace("\"Lawn\"", &format!("\"Lawn {at}\"")).replace(
+                "[0,0],[100,0],[100,50],[0,50],[0,0]",
+                &format!("[{west},{south}],[{east},{south}],[{east},{north}],[{west},{north}],[{west},{south}]"),
+            )
+        };
+        let zones: Vec<String> = (0..200).map(zone).collect();
+        let zones: Vec<&str> = zones.iter().map(String::as_str).collect();
+        let map = folder.file("map.geojson", collection(&zones));
+        let job = folder.file("job.toml", JOB);
+        let paper = folder.path("order.pdf");
+        let output = turfplat(&["work-order", &map, "--plane", "ft", "--job", &job, "-o", &paper]);
+        assert_eq!(status(&output), 0, "{}", text(&output.stderr));
+        let read = packed(&read(&paper));
+        assert!(read.contains("toosmallherefortheirnumbers"), "{read}");
+        assert!(read.contains("200Lawn199"), "{read}");
     }
 
     #[test]
