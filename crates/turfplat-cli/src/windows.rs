@@ -1,12 +1,13 @@
 //! `turfplat windows MAP… --job JOB --forecast FILE`: the hours of a forecast that are fit to spray.
 
 use std::fs;
+use std::io::{self, Read};
 use std::path::PathBuf;
 
 use anyhow::{Context, bail};
 use comfy_table::Cell;
 use turfplat::sheet::{Page, png, strip_svg};
-use turfplat::timing::{By, Forecast};
+use turfplat::timing::{By, Celsius, Forecast, Rule};
 use turfplat::units::{Speed, Time, UnitSystem, decimal, significant};
 use turfplat::{
     ApplicationError, PlanOptions, Planned, SprayWindows, WindowsError, plan, spray_windows,
@@ -39,7 +40,7 @@ pub(crate) struct Args {
     job: PathBuf,
 
     /// Hourly forecast: what the National Weather Service answers to gridpoints/…/forecast/hourly
-    /// (JSON), or a table (CSV) with a column "time"
+    /// (JSON), or a table (CSV) with a column "time"; - is standard input
     #[arg(long, value_name = "FILE")]
     forecast: PathBuf,
 
@@ -92,7 +93,16 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     kept.add_map(&args.forecast);
     kept.check(args.output.clone())?;
     let name = args.forecast.display().to_string();
-    let bytes = fs::read(&args.forecast).with_context(|| format!("cannot read {name}"))?;
+    let bytes = if name == "-" {
+        if args.map.is_stream() {
+            bail!("map and forecast cannot both come from standard input; name a file for one");
+        }
+        let mut bytes = Vec::new();
+        io::stdin().lock().read_to_end(&mut bytes).context("cannot read standard input")?;
+        bytes
+    } else {
+        fs::read(&args.forecast).with_context(|| format!("cannot read {name}"))?
+    };
     let forecast = Forecast::read(&name, &bytes, args.tz.as_deref())?;
     let map = args.map.read()?;
     let Some(job) = read_job(&args.job, output)? else { return Ok(Verdict::Refused) };
@@ -148,12 +158,18 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         writeln!(output.remarks, "wrote {}", path.display())?;
     }
     tell_age(&forecast, output)?;
+    if found.needs.is_none() {
+        writeln!(
+            output.remarks,
+            "remark: nobody said how long the work takes; --needs says so, or a swath and a speed of the equipment"
+        )?;
+    }
     for note in &found.notes {
         writeln!(output.remarks, "note: {note}")?;
     }
     match args.format {
         Format::Json => writeln!(output.out, "{:#}", windows_json(&found))?,
-        Format::Csv => output.out.write_all(rows(&found)?.as_bytes())?,
+        Format::Csv => output.out.write_all(rows(&found, units)?.as_bytes())?,
         Format::Table => tell(&found, units, output)?,
     }
     Ok(if refusals.is_empty() { Verdict::Done } else { Verdict::Refused })
@@ -255,42 +271,53 @@ fn tell(
     Ok(())
 }
 
-/// One row an hour: what is given of it, the verdict, and one column for each rule.
-fn rows(found: &SprayWindows<'_>) -> anyhow::Result<String> {
+/// One row an hour: what is given of it, the verdict, and one column for each rule. Columns are named as
+/// the reader of forecasts names them, by units.
+fn rows(found: &SprayWindows<'_>, units: UnitSystem) -> anyhow::Result<String> {
+    let us = units == UnitSystem::Us;
+    let (speed, degrees, depth) = if us { ("mph", "f", "in") } else { ("kmh", "c", "mm") };
     csv_text(|rows| {
-        let rules = found.hours.first().map_or(&[][..], |hour| &hour.rules);
         let given = [
-            "start",
-            "end",
-            "wind_least_mph",
-            "wind_most_mph",
-            "gust_mph",
-            "temperature_f",
-            "dew_point_f",
-            "humidity_pct",
-            "rain_chance_pct",
-            "rain_in",
-            "verdict",
-            "window",
+            "start".to_owned(),
+            "end".to_owned(),
+            format!("wind_least_{speed}"),
+            format!("wind_most_{speed}"),
+            "wind_from".to_owned(),
+            format!("gust_{speed}"),
+            format!("temperature_{degrees}"),
+            format!("dew_point_{degrees}"),
+            "humidity_pct".to_owned(),
+            "rain_chance_pct".to_owned(),
+            format!("rain_{depth}"),
+            "verdict".to_owned(),
+            "window".to_owned(),
         ];
-        let header = given.map(str::to_owned).into_iter();
-        rows.write_record(header.chain(rules.iter().map(|it| it.rule.to_string())))?;
+        rows.write_record(given.into_iter().chain(Rule::ALL.map(|rule| rule.to_string())))?;
+        let figure = |value: Option<f64>| value.map(|it| significant(it, 3).replace(',', ""));
+        let speed = |speed: Option<Speed>| {
+            figure(speed.map(|it| if us { it.mph() } else { it.kilometres_per_hour() }))
+        };
+        let degrees = |degrees: Option<Celsius>| {
+            figure(degrees.map(|it| if us { it.fahrenheit() } else { it.degrees() }))
+        };
+        let percent = |share: Option<f64>| share.map(|share| decimal(share * 100.0, 0));
+        let stamp = |at: &jiff::ZonedDateTime| at.strftime("%Y-%m-%dT%H:%M%:z").to_string();
         for (place, (hour, judged)) in found.forecast.hours.iter().zip(&found.hours).enumerate() {
             let window = found.windows.iter().position(|window| window.hours.contains(&place));
-            let figure = |value: Option<f64>| value.map(|it| significant(it, 3).replace(',', ""));
-            let mph = |speed: Option<Speed>| figure(speed.map(Speed::mph));
-            let stamp = |at: &jiff::ZonedDateTime| at.strftime("%Y-%m-%dT%H:%M%:z").to_string();
             let given = [
                 Some(stamp(&hour.start)),
                 Some(stamp(&hour.end)),
-                mph(hour.wind.map(|wind| wind.least)),
-                mph(hour.wind.map(|wind| wind.most)),
-                mph(hour.gust),
-                figure(hour.temperature.map(|it| it.fahrenheit())),
-                figure(hour.dew_point.map(|it| it.fahrenheit())),
-                hour.humidity.map(|share| decimal(share * 100.0, 0)),
-                hour.rain_chance.map(|share| decimal(share * 100.0, 0)),
-                figure(hour.rain.map(|rain| rain.metres() / 0.0254)),
+                speed(hour.wind.map(|wind| wind.least)),
+                speed(hour.wind.map(|wind| wind.most)),
+                hour.wind_from.clone(),
+                speed(hour.gust),
+                degrees(hour.temperature),
+                degrees(hour.dew_point),
+                percent(hour.humidity),
+                percent(hour.rain_chance),
+                figure(
+                    hour.rain.map(|rain| rain.metres() * if us { 1.0 / 0.0254 } else { 1000.0 }),
+                ),
                 Some(judged.verdict.to_string()),
                 window.map(|rank| (rank + 1).to_string()),
             ];

@@ -286,10 +286,9 @@ impl SprayWindows<'_> {
         let long = self.windows.iter().filter(|it| it.is_long_enough == Some(true)).count();
         match self.needs {
             _ if fit == 0 => hours,
-            None => format!(
-                "{hours}; how long the work takes is not known: say it with --needs, or give the \
-                 equipment a swath and a speed"
-            ),
+            None => {
+                format!("{hours}; how long the work takes is not known, so the longest come first")
+            }
             Some(needs) if long == 0 => {
                 format!("{hours}; no window is as long as the work needs, {needs}")
             }

@@ -81,8 +81,29 @@ fn the_demo_tells_its_hours_as_table_json_rows_and_chart() {
     assert!(tuesday_noon.1.contains("chance of rain on 2026-06-10"), "{}", tuesday_noon.1);
     let rows = text(&windows(&["--format", "csv"], &map, &job, &forecast).stdout);
     assert_eq!(rows.lines().count(), 157);
-    assert!(rows.starts_with("start,end,wind_least_mph,wind_most_mph,gust_mph"), "{rows}");
+    assert!(
+        rows.starts_with("start,end,wind_least_mph,wind_most_mph,wind_from,gust_mph"),
+        "{rows}"
+    );
     assert!(rows.lines().nth(1).unwrap().contains("not fit: wind 2 mph, at least 3 mph"), "{rows}");
+    // What a program hands on is read as well, and rows come in the units that are asked for.
+    let mut piped = Command::new(env!("CARGO_BIN_EXE_turfplat"))
+        .args(["windows", &map, "--job", &job, "--forecast", "-", "--format", "csv"])
+        .args(["--units", "metric"])
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    piped.stdin.take().unwrap().write_all(&fs::read(&forecast).unwrap()).unwrap();
+    let piped = piped.wait_with_output().unwrap();
+    assert_eq!(status(&piped), 0, "{}", text(&piped.stderr));
+    let metric = text(&piped.stdout);
+    assert!(
+        metric
+            .starts_with("start,end,wind_least_kmh,wind_most_kmh,wind_from,gust_kmh,temperature_c")
+    );
+    assert!(metric.contains("not fit: wind 3.22 km/h, at least 4.83 km/h (default)"), "{metric}");
     let picture = folder.path("june.png");
     assert_eq!(status(&windows(&["-o", &picture], &map, &job, &forecast)), 0);
     assert!(fs::read(&picture).unwrap().starts_with(b"\x89PNG"));

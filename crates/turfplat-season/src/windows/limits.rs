@@ -131,7 +131,7 @@ impl<T: Clone> Setting<T> {
 }
 
 impl<T: Copy> Setting<T> {
-    /// The strictest of what products ask (the default for each that says nothing) and the job's own.
+    /// The strictest of what products ask (this row for each that says nothing) and the job's own.
     fn governing(
         &self,
         products: &[ProductLimits],
@@ -139,26 +139,8 @@ impl<T: Copy> Setting<T> {
         own: Option<T>,
         is_stricter: impl Fn(T, T) -> bool,
     ) -> Limit<T> {
-        let said = |product: &ProductLimits| match of_label(product) {
-            Some(limit) => {
-                let by = By::Label(product.product.clone());
-                Limit { limit, by, weight: Weight::Binding }
-            }
-            None => self.by_default(),
-        };
-        let own = own.map(|limit| Limit { limit, by: By::Job, weight: Weight::Binding });
-        let all = products.iter().map(said).chain(own);
-        let strictest = all.reduce(|strictest, other| {
-            // Of two that are alike the one that binds is named, and of these the first.
-            let binds_more = strictest.weight != Weight::Binding && other.weight == Weight::Binding;
-            let is_alike = !is_stricter(strictest.limit, other.limit);
-            if is_stricter(other.limit, strictest.limit) || (is_alike && binds_more) {
-                other
-            } else {
-                strictest
-            }
-        });
-        strictest.unwrap_or_else(|| self.by_default())
+        strictest(products, of_label, |_| self.by_default(), own, is_stricter)
+            .unwrap_or_else(|| self.by_default())
     }
 
     /// The row, if it is for any of the products.
@@ -170,6 +152,37 @@ impl<T: Copy> Setting<T> {
         };
         products.iter().any(speaks).then(|| self.by_default())
     }
+}
+
+/// Of what products ask (or `default` for one that says nothing) and the job's own the strictest; `None`
+/// where there is neither product nor job.
+fn strictest<T: Copy>(
+    products: &[ProductLimits],
+    of_label: impl Fn(&ProductLimits) -> Option<T>,
+    default: impl Fn(&ProductLimits) -> Limit<T>,
+    own: Option<T>,
+    is_stricter: impl Fn(T, T) -> bool,
+) -> Option<Limit<T>> {
+    let said = |product: &ProductLimits| match of_label(product) {
+        Some(limit) => {
+            let by = By::Label(product.product.clone());
+            Limit { limit, by, weight: Weight::Binding }
+        }
+        None => default(product),
+    };
+    let own = own.map(|limit| Limit { limit, by: By::Job, weight: Weight::Binding });
+    let mut all: Vec<Limit<T>> = products.iter().map(said).chain(own).collect();
+    // Advice to all is silent where anybody asks, however much stricter it is; and where anybody's limit
+    // binds, the strictest of them does.
+    if all.iter().any(|limit| limit.weight != Weight::Advisory) {
+        all.retain(|limit| limit.weight != Weight::Advisory);
+    }
+    let binds = all.iter().any(|limit| limit.weight == Weight::Binding);
+    let strictest = all.into_iter().reduce(|strictest, other| {
+        if is_stricter(other.limit, strictest.limit) { other } else { strictest }
+    })?;
+    let weight = if binds { Weight::Binding } else { strictest.weight };
+    Some(Limit { weight, ..strictest })
 }
 
 impl Limits {
@@ -196,6 +209,12 @@ impl Limits {
             (!says(|it| it.temperature_at_most)).then(|| s.temperature_warm.for_any_of(products));
         let cool =
             (!says(|it| it.temperature_at_least)).then(|| s.temperature_cool.for_any_of(products));
+        let of_its_kind = |product: &ProductLimits| {
+            let setting = if product.is_sprayed { &s.rain_free } else { &s.rain_free_spread };
+            setting.by_default()
+        };
+        let longer = |a: Time, b: Time| floor(a.seconds(), b.seconds());
+        let rain_free = strictest(products, |it| it.rain_free, of_its_kind, own.rain_free, longer);
         Limits {
             wind_at_least: s.wind_at_least.governing(
                 products,
@@ -218,12 +237,7 @@ impl Limits {
             inversion_before_sunset: s.inversion_before_sunset.by_default(),
             inversion_after_sunrise: s.inversion_after_sunrise.by_default(),
             inversion_wind_under: s.inversion_wind_under.by_default(),
-            rain_free: s.rain_free.governing(
-                products,
-                |it| it.rain_free,
-                own.rain_free,
-                |a, b| floor(a.seconds(), b.seconds()),
-            ),
+            rain_free: rain_free.unwrap_or_else(|| s.rain_free.by_default()),
             rain_chance_at_most: s.rain_chance_at_most.governing(
                 products,
                 |_| None,

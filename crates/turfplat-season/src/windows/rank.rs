@@ -1,3 +1,4 @@
+use std::cmp::Ordering;
 use std::ops::Range;
 
 use turfplat_units::Time;
@@ -14,7 +15,7 @@ pub struct HourWindow {
     /// Their places in the forecast.
     pub hours: Range<usize>,
     /// The part of it that is best for the time that is needed: the fittest, of these the earliest. All
-    /// of it where the time is not known or is more than there is.
+    /// of it where that is more than there is, and one hour where nobody knows the time.
     pub best: Range<usize>,
     /// How fit the best part is: how far its hours are inside the nearest limit, from 0 to 1, less a
     /// quarter for each remark on an hour in the mean. Below 0 there is more to mind than to spare.
@@ -30,8 +31,8 @@ pub struct HourWindow {
 /// The windows of a forecast, the best first.
 ///
 /// * `needs`: how long the work takes; a window's hours are whole, so 1.5 h need two of them.
-/// * Order: those that are long enough, then the fittest, then the longest, then the earliest. The same
-///   for the same hours, always.
+/// * Order: those that are long enough, then the fittest, then the longest, then the earliest. Where
+///   nobody knows how long the work takes, the longest first. The same for the same hours, always.
 pub fn windows(hours: &[JudgedHour], needs: Option<Time>) -> Vec<HourWindow> {
     let needed = needs.map(|time| {
         // Rounding of a time there and back starts no further hour.
@@ -56,9 +57,11 @@ pub fn windows(hours: &[JudgedHour], needs: Option<Time>) -> Vec<HourWindow> {
     }
     found.sort_by(|a, b| {
         let short = |window: &HourWindow| window.is_long_enough == Some(false);
+        let longer = b.hours.len().cmp(&a.hours.len());
         (short(a).cmp(&short(b)))
+            .then(if needed.is_none() { longer } else { Ordering::Equal })
             .then(b.fitness.total_cmp(&a.fitness))
-            .then(b.hours.len().cmp(&a.hours.len()))
+            .then(longer)
             .then(a.hours.start.cmp(&b.hours.start))
     });
     found
@@ -66,7 +69,7 @@ pub fn windows(hours: &[JudgedHour], needs: Option<Time>) -> Vec<HourWindow> {
 
 impl HourWindow {
     fn of(hours: &[JudgedHour], window: Range<usize>, needed: Option<usize>) -> HourWindow {
-        let length = needed.unwrap_or(window.len()).min(window.len());
+        let length = needed.unwrap_or(1).min(window.len());
         let margin = |part: &Range<usize>| {
             let nearest = hours[part.clone()].iter().filter_map(|hour| Some(hour.nearest()?.1));
             nearest.reduce(f64::min)

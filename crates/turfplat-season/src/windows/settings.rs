@@ -17,6 +17,8 @@ pub struct Settings {
     pub inversion_after_sunrise: Setting<Time>,
     pub inversion_wind_under: Setting<Speed>,
     pub rain_free: Setting<Time>,
+    /// Of what is spread and not sprayed.
+    pub rain_free_spread: Setting<Time>,
     /// A share from 0 to 1.
     pub rain_chance_at_most: Setting<f64>,
     pub rain_under: Setting<Length>,
@@ -214,6 +216,7 @@ impl Settings {
             inversion_after_sunrise: time("inversion-after-sunrise")?,
             inversion_wind_under: speed("inversion-wind-under")?,
             rain_free: time("rain-free")?,
+            rain_free_spread: time("rain-free-spread")?,
             rain_chance_at_most: rows.take(
                 "rain-chance-at-most",
                 "a percentage, such as \"20 %\"",

@@ -176,6 +176,15 @@ fn the_strictest_that_speaks_governs_and_a_label_outranks_the_default() {
     assert_eq!(of(&[label(5.0)], &own(9.0)), (5.0, "label of my-product".to_owned()));
     // A partner that says nothing is held to the default still.
     assert_eq!(of(&[label(15.0), silent()], &none), (8.0, "default".to_owned()));
+    // Where one label limits gusts, the default for its partner binds too, and is the stricter.
+    let gusty = ProductLimits { gust_at_most: Some(mph(20.0)), ..silent() };
+    let both = Limits::of(&settings, &[gusty, silent()], &none).gust_at_most;
+    assert_eq!((both.limit.mph().round(), both.weight), (15.0, Weight::Binding));
+    // Advice on rain for what is spread gives way to what a job asks.
+    let granule = ProductLimits { is_sprayed: false, ..silent() };
+    let asks = OwnLimits { rain_free: Some(h(6.0)), ..OwnLimits::default() };
+    let rain = Limits::of(&settings, &[granule], &asks).rain_free;
+    assert_eq!((rain.limit, rain.weight), (h(6.0), Weight::Binding));
     // What a label says binds, also of what the default only asks for where it is given.
     let gusts = ProductLimits { gust_at_most: Some(mph(15.0)), ..silent() };
     assert_eq!(Limits::of(&settings, &[gusts], &none).gust_at_most.weight, Weight::Binding);
@@ -215,12 +224,19 @@ fn every_limit_is_told_with_who_asks_for_it() {
 }
 
 #[test]
-fn what_is_spread_is_not_asked_for_a_dry_leaf() {
+fn what_is_spread_is_asked_for_less() {
     let granule = ProductLimits { is_sprayed: false, ..silent() };
     let limits = limits(granule, &OwnLimits::default());
     let wet = at_noon(Rule::DryLeaf, &limits, |hour| hour.dew_point = hour.temperature);
     assert_eq!(wet.verdict, Verdict::Fit);
     assert_eq!(wet.words, "not asked of what is spread");
+    // Rain on granules may be wanted: it is remarked on, where the label does not say how long.
+    let rain = at_noon(Rule::DryAhead, &limits, |hour| hour.rain_chance = Some(0.5));
+    assert_eq!(rain.verdict, Verdict::Advisory, "{}", rain.words);
+    let label = ProductLimits { is_sprayed: false, rain_free: Some(h(2.0)), ..silent() };
+    let label = self::limits(label, &OwnLimits::default());
+    let rain = at_noon(Rule::DryAhead, &label, |hour| hour.rain_chance = Some(0.5));
+    assert_eq!(rain.verdict, Verdict::NotFit, "{}", rain.words);
 }
 
 #[test]
@@ -247,7 +263,8 @@ fn windows_are_ranked_by_how_fit_they_are_and_by_what_the_work_needs() {
         let windows = windows(&hours, needs);
         windows.into_iter().map(|it| (it.hours, it.best, it.is_long_enough)).collect()
     };
-    assert_eq!(of(None), [(2..4, 2..4, None), (5..10, 5..10, None)]);
+    // Where nobody knows how long it takes the longest is first, with its best hour.
+    assert_eq!(of(None), [(5..10, 8..9, None), (2..4, 2..3, None)]);
     // One thing to mind in the middle of the band is better than none at its end.
     assert_eq!(of(Some(h(1.5))), [(2..4, 2..4, Some(true)), (5..10, 8..10, Some(true))]);
     // 2.1 h are three whole hours, which the first has not.
@@ -256,7 +273,7 @@ fn windows_are_ranked_by_how_fit_they_are_and_by_what_the_work_needs() {
     assert_eq!(of(Some(h(2.0)))[0].0, 2..4, "two hours are two hours");
     // Half of the band of 3 to 8 mph is 2.5, and 7 mph is 1 inside: 0.4; no remarks before the gusts.
     let all = windows(&hours[..8], None);
-    assert!((all[1].fitness - 0.4).abs() < 1e-9 && all[1].minded == 0, "{all:?}");
+    assert!((all[0].fitness - 0.4).abs() < 1e-9 && all[0].minded == 0, "{all:?}");
     let minded = windows(&hours, Some(h(2.0))).swap_remove(1);
     let margin = minded.margin.expect("a limit");
     assert!((minded.fitness - (margin - 0.25)).abs() < 1e-9, "{minded:?}");
@@ -311,9 +328,14 @@ proptest! {
         forecast in any_forecast(),
         (floor, ceiling, gust) in (0.0..8.0_f64, 2.0..16.0_f64, 5.0..25.0_f64),
         (rain, chance, cold, hot) in (0.0..30.0_f64, 0.0..0.5_f64, -5.0..20.0_f64, 20.0..35.0_f64),
-        dry_leaf in any::<bool>(),
+        (dry_leaf, is_sprayed, is_silent) in any::<(bool, bool, bool)>(),
     ) {
-        let label = ProductLimits { wind_at_most: Some(mph(15.0)), rain_free: Some(h(1.0)), ..silent() };
+        let label = if is_silent {
+            ProductLimits { is_sprayed, ..silent() }
+        } else {
+            let (wind, rain) = (Some(mph(15.0)), Some(h(1.0)));
+            ProductLimits { wind_at_most: wind, rain_free: rain, is_sprayed, ..silent() }
+        };
         let tight = OwnLimits {
             wind_at_least: Some(mph(floor)),
             wind_at_most: Some(mph(ceiling)),
