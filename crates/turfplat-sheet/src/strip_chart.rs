@@ -11,7 +11,7 @@ use geo::Coord;
 use crate::canvas::{Anchor, Canvas, GREY, INK, Type, number, push_point, push_segment};
 use crate::font;
 use crate::shape::Bounds;
-use crate::text::{escaped, fit, wrap};
+use crate::text::{escaped, fit, plain, wrap};
 
 /// Hours before rules.
 #[derive(Clone, Debug, Default)]
@@ -100,6 +100,9 @@ const WINDOW_LINE: f64 = 13.0;
 const PANEL_GAP: f64 = 16.0;
 const SMALL: f64 = 6.4;
 const TEXT: f64 = 8.4;
+const TITLE: f64 = 16.0;
+/// The words of a window stand right of its number.
+const NUMBER: f64 = 16.0;
 /// So many windows are told in words; the rest are counted.
 const WINDOWS_TOLD: usize = 8;
 /// Light enough to be white on a poor copy, and told from the paper by its frame.
@@ -121,7 +124,7 @@ pub fn strip_svg(chart: &StripChart) -> String {
     y = key(&mut canvas, y);
     y = told(&mut canvas, chart, y);
     for note in &chart.notes {
-        y = lines(&mut canvas, note, y, Type::new(TEXT - 0.6).ink(GREY));
+        y = lines(&mut canvas, note, (MARGIN, y), Type::new(TEXT - 0.6).ink(GREY));
     }
     canvas.raw("</svg>\n");
     let drawn = canvas.finish();
@@ -154,20 +157,18 @@ fn panels(hours: &[StripHour]) -> Vec<Range<usize>> {
 }
 
 fn heading(canvas: &mut Canvas, chart: &StripChart) -> f64 {
-    let room = WIDTH - 2.0 * MARGIN;
-    let title = fit(&chart.title, 16.0, true, room);
-    canvas.text(MARGIN, MARGIN + 12.0, Type::new(16.0).bold(true), &title);
-    let mut y = MARGIN + 28.0;
+    let title = Type::new(TITLE).bold(true);
+    let mut y = lines(canvas, &plain(&chart.title), (MARGIN, MARGIN + 12.0), title) - 5.0;
     for line in &chart.about {
-        y = lines(canvas, line, y, Type::new(TEXT));
+        y = lines(canvas, line, (MARGIN, y), Type::new(TEXT));
     }
     y + 4.0
 }
 
-/// A text on as many lines as it needs; where the next one goes.
-fn lines(canvas: &mut Canvas, text: &str, mut y: f64, set: Type) -> f64 {
-    for line in wrap(text, set.size, set.bold, WIDTH - 2.0 * MARGIN) {
-        canvas.text(MARGIN, y, set, &line);
+/// A text on as many lines as it needs, from a point on; where the next one goes.
+fn lines(canvas: &mut Canvas, text: &str, (x, mut y): (f64, f64), set: Type) -> f64 {
+    for line in wrap(text, set.size, set.bold, WIDTH - MARGIN - x) {
+        canvas.text(x, y, set, &line);
         y += set.size * 1.35;
     }
     y + set.size * 0.2
@@ -469,14 +470,16 @@ fn key(canvas: &mut Canvas, y: f64) -> f64 {
 
 fn told(canvas: &mut Canvas, chart: &StripChart, mut y: f64) -> f64 {
     for (window, rank) in chart.windows.iter().zip(1..).take(WINDOWS_TOLD) {
-        y = lines(canvas, &format!("{rank}   {}", window.words), y, Type::new(TEXT));
+        canvas.text(MARGIN, y, Type::new(TEXT).bold(true), &format!("{rank}"));
+        y = lines(canvas, &window.words, (MARGIN + NUMBER, y), Type::new(TEXT));
     }
     if chart.windows.is_empty() {
-        y = lines(canvas, "No window: no hour is fit.", y, Type::new(TEXT).bold(true));
+        let words = "No window: no hour is fit.";
+        y = lines(canvas, words, (MARGIN, y), Type::new(TEXT).bold(true));
     }
     let more = chart.windows.len().saturating_sub(WINDOWS_TOLD);
     if more > 0 {
-        y = lines(canvas, &format!("{more} more windows"), y, Type::new(TEXT));
+        y = lines(canvas, &format!("and {more} more"), (MARGIN, y), Type::new(TEXT));
     }
     y + 4.0
 }
@@ -526,7 +529,7 @@ mod tests {
     fn a_chart_is_a_drawing_with_all_its_words() {
         let svg = strip_svg(&chart(&[18, 25, 24]));
         for word in
-            ["Spray &lt;windows&gt;", "day 0", "day 2", "measure the wind", "1 early", "not known"]
+            ["Spray &lt;windows&gt;", "day 0", "day 2", "measure the wind", "early", "not known"]
         {
             assert!(svg.contains(word), "{word}");
         }

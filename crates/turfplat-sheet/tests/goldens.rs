@@ -5,7 +5,7 @@
 use std::path::{Path, PathBuf};
 use std::{env, fs};
 
-use turfplat_sheet::{Beside, Page, SprayMap, plate, sheets, svg};
+use turfplat_sheet::{Beside, Page, SprayMap, plate, sheets, strip_svg, svg};
 
 mod invented;
 
@@ -66,6 +66,7 @@ fn all() -> Vec<(&'static str, String)> {
         ("nothing-to-treat", letter(&invented::nothing_to_treat())),
         ("beside-neighbors", letter(&invented::beside_neighbours())),
         ("nothing-at-all", letter(&invented::empty())),
+        ("hours-to-spray", strip_svg(&invented::hours())),
     ]
 }
 

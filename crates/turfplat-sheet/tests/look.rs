@@ -4,7 +4,7 @@
 
 use std::{env, fs, path::PathBuf, time::Instant};
 
-use turfplat_sheet::{Beside, Page, plate, png, sheets, svg};
+use turfplat_sheet::{Beside, Page, plate, png, sheets, strip_svg, svg};
 
 mod invented;
 
@@ -35,6 +35,15 @@ fn draw_the_invented_properties() {
             }
         }
     }
+}
+
+#[test]
+#[ignore = "writes pictures to look at into the folder named by SHEETS"]
+fn draw_the_hours_to_spray() {
+    let folder = PathBuf::from(env::var("SHEETS").expect("SHEETS names a folder"));
+    fs::create_dir_all(&folder).unwrap();
+    let picture = png(&strip_svg(&invented::hours()), Page::Screen).unwrap();
+    fs::write(folder.join("hours-to-spray.png"), picture).unwrap();
 }
 
 #[test]

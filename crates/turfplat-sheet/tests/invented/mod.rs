@@ -2,7 +2,10 @@
 #![allow(dead_code, unreachable_pub, missing_docs)] // Each user takes what it needs.
 
 use geo::{BooleanOps, Buffer, Coord, LineString, MultiLineString, MultiPolygon, Polygon};
-use turfplat_sheet::{Batch, Feature, Kind, Mark, MarkKind, SprayMap, Strip, Zone};
+use turfplat_sheet::{
+    Batch, Feature, Kind, Mark, MarkKind, SprayMap, Strip, StripCell, StripChart, StripHour,
+    StripLook, StripRow, StripWindow, Zone,
+};
 use turfplat_units::UnitSystem;
 
 const FOOT: f64 = 0.3048;
@@ -490,4 +493,46 @@ pub fn beside_neighbours() -> SprayMap {
         [rect(30.0, 0.0, 26.0, 45.0), rect(-24.0, 0.0, 24.0, 45.0)].into_iter().flatten().collect(),
     );
     map
+}
+
+/// Hours of three days, one of which has 25, with texts longer than there is room for.
+pub fn hours() -> StripChart {
+    let days = [("Sat 2026-10-31", 6..24), ("Sun 2026-11-01", 0..25), ("Mon 2026-11-02", 0..20)];
+    let hours = days.into_iter().flat_map(|(day, hours)| {
+        hours.map(move |hour: u32| {
+            // The hour from one to two comes twice where a day has 25.
+            let clock = if day.starts_with("Sun") && hour > 1 { hour - 1 } else { hour };
+            StripHour {
+                day: day.into(),
+                clock: format!("{clock:02}"),
+                is_dark: !(7..17).contains(&clock),
+            }
+        })
+    });
+    let hours: Vec<StripHour> = hours.collect();
+    let looks = [StripLook::Fit, StripLook::NotFit, StripLook::Advisory, StripLook::Unknown];
+    let row = |name: &str, step: usize| StripRow {
+        name: name.into(),
+        asked: "3 mph (default) to 10 mph (label of a-product-with-a-very-long-name-indeed)".into(),
+        cells: (0..hours.len())
+            .map(|place| StripCell {
+                look: looks[place / step % 4],
+                figure: if step == 3 { format!("{}", place * place) } else { String::new() },
+            })
+            .collect(),
+    };
+    StripChart {
+        title: format!("Hours to spray: {}, 14 Alder <Lane>", "a very long mix, ".repeat(12)),
+        about: vec!["The label outranks this chart.".into()],
+        rows: vec![row("all rules", 5), row("wind, mph", 3), row("daylight", 7)],
+        windows: (0..10)
+            .map(|at| StripWindow {
+                hours: at * 6..at * 6 + 4,
+                best: at * 6 + 1..at * 6 + 2,
+                words: "Sat 2026-10-31 09:00 to 11:00; ".repeat(if at == 1 { 9 } else { 1 }),
+            })
+            .collect(),
+        notes: vec!["Forecast wind is that of 10 m (33 ft) above open ground.".into()],
+        hours,
+    }
 }
