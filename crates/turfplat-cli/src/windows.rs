@@ -6,6 +6,7 @@ use std::path::PathBuf;
 
 use anyhow::{Context, bail};
 use comfy_table::Cell;
+use jiff::Timestamp;
 use turfplat::sheet::{Page, png, strip_svg};
 use turfplat::timing::{By, Celsius, Forecast, Rule};
 use turfplat::units::{Speed, Time, UnitSystem, decimal, significant};
@@ -60,6 +61,11 @@ pub(crate) struct Args {
     #[arg(long, value_name = "ZONE")]
     tz: Option<String>,
 
+    /// Leave out the hours that are over then, such as 2026-06-09T06:00-04:00 [default: now, or nothing
+    /// of a forecast that is past]
+    #[arg(long, value_name = "TIME", value_parser = moment)]
+    from: Option<Timestamp>,
+
     /// Form of the answer
     #[arg(long, value_enum, default_value_t)]
     format: Format,
@@ -87,6 +93,13 @@ fn time(text: &str) -> Result<Time, String> {
     if time.seconds() > 0.0 { Ok(time) } else { Err("no work takes no time".to_owned()) }
 }
 
+/// A moment, for the command line.
+fn moment(text: &str) -> Result<Timestamp, String> {
+    text.parse().map_err(|_| {
+        "write the time with its offset from UTC, such as 2026-06-09T06:00-04:00".to_owned()
+    })
+}
+
 pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
     let as_png = args.output.as_deref().map(is_png).transpose()?;
     let mut kept = args.map.kept();
@@ -104,6 +117,13 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         fs::read(&args.forecast).with_context(|| format!("cannot read {name}"))?
     };
     let forecast = Forecast::read(&name, &bytes, args.tz.as_deref())?;
+    let forecast = match args.from {
+        Some(from) => {
+            forecast.since(from).with_context(|| format!("{name}: no hour is after {from}"))?
+        }
+        // Of a forecast that is past all is told, for whoever looks back.
+        None => forecast.clone().since(Timestamp::now()).unwrap_or(forecast),
+    };
     let map = args.map.read()?;
     let Some(job) = read_job(&args.job, output)? else { return Ok(Verdict::Refused) };
     let asked = args.application.as_deref().map(|name| job.application(Some(name)));
@@ -178,7 +198,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
 /// A forecast of yesterday says little of today.
 fn tell_age(forecast: &Forecast, output: &mut Output<'_>) -> anyhow::Result<()> {
     const OLD_HOURS: i64 = 12;
-    let now = jiff::Timestamp::now();
+    let now = Timestamp::now();
     let is_past = forecast.hours.last().is_some_and(|hour| hour.end.timestamp() <= now);
     let age = forecast.issued.map(|issued| now.duration_since(issued).as_hours());
     if is_past {

@@ -151,7 +151,28 @@ fn a_day_of_25_hours_and_one_of_23_are_told_by_the_clock() {
     assert_eq!(once.hours.len(), 4, "both hours are there, and nothing is known of them");
     assert!(once.hours[1..3].iter().all(|hour| hour.wind.is_none()));
 
-    // The service writes the offset of each hour, and --tz only changes how they are told.
+    // The service writes the offset of each hour, which changes where clocks are set back.
+    let periods: Vec<String> =
+        [("00:00", "-04:00"), ("01:00", "-04:00"), ("01:00", "-05:00"), ("02:00", "-05:00")]
+            .windows(2)
+            .map(|pair| {
+                let stamp =
+                    |(clock, offset): (&str, &str)| format!("2026-11-01T{clock}:00{offset}");
+                format!(
+                    r#"{{"startTime": "{}", "endTime": "{}", "windSpeed": "5 mph"}}"#,
+                    stamp(pair[0]),
+                    stamp(pair[1])
+                )
+            })
+            .collect();
+    let text = format!(r#"{{"properties": {{"periods": [{}]}}}}"#, periods.join(","));
+    let service = read(&text, None).expect("three hours");
+    assert!(service.notes.is_empty(), "{:?}", service.notes);
+    let told: Vec<String> =
+        service.hours.iter().map(|it| it.start.strftime("%H:%M %:z").to_string()).collect();
+    assert_eq!(told, ["00:00 -04:00", "01:00 -04:00", "01:00 -05:00"]);
+    assert_eq!(service.hours[1].end.strftime("%H:%M %:z").to_string(), "01:00 -05:00");
+    // In a zone hours are told by its clock, and --tz only changes how they are told.
     let moved = read(US, Some("America/Denver")).expect("a forecast");
     assert_eq!(moved.hours[0].start.strftime("%H:%M").to_string(), "05:00");
 }

@@ -31,7 +31,10 @@ fn whole_day() -> Vec<u8> {
 }
 
 fn windows(args: &[&str], map: &str, job: &str, forecast: &str) -> Output {
-    turfplat(&[&["windows", map, "--job", job, "--forecast", forecast], args].concat())
+    // The tests' days are past or to come, whenever they run: nothing is left out by the clock.
+    let from: &[&str] =
+        if args.contains(&"--from") { &[] } else { &["--from", "2026-01-01T00:00Z"] };
+    turfplat(&[&["windows", map, "--job", job, "--forecast", forecast], args, from].concat())
 }
 
 const ZONE: &[&str] = &["--tz", "America/Chicago"];
@@ -89,7 +92,7 @@ fn the_demo_tells_its_hours_as_table_json_rows_and_chart() {
     // What a program hands on is read as well, and rows come in the units that are asked for.
     let mut piped = Command::new(env!("CARGO_BIN_EXE_turfplat"))
         .args(["windows", &map, "--job", &job, "--forecast", "-", "--format", "csv"])
-        .args(["--units", "metric"])
+        .args(["--units", "metric", "--from", "2026-01-01T00:00Z"])
         .stdin(Stdio::piped())
         .stdout(Stdio::piped())
         .stderr(Stdio::piped())
@@ -259,6 +262,21 @@ fn what_cannot_be_told_is_refused_and_nothing_is_written() {
     let found = json(&output);
     assert_eq!(found["windows"].as_array().unwrap().len(), 0);
     assert!(said(&found, 12, "daylight").1.contains("place is not known"));
+    // A clock of another part of the world.
+    let tokyo = "time,wind_mph\n2026-06-08T06:00+09:00,5\n";
+    let output = windows(&[], &map, &job, &folder.file("tokyo.csv", tokyo));
+    assert!(
+        text(&output.stderr)
+            .contains("clock is +09 of UTC, which no place at longitude -94.6 keeps")
+    );
+    // Hours that are over are left out where somebody says when.
+    let late = ["--from", "2026-06-08T20:30-05:00"];
+    let found = json(&windows(&[IN_JSON, &late].concat(), &map, &job, &mild));
+    assert_eq!(found["hours"][0]["start"], "2026-06-08T20:00-05:00");
+    let never = ["--from", "2026-06-09T00:00-05:00"];
+    let output = windows(&[IN_JSON, &never].concat(), &map, &job, &mild);
+    assert_eq!(status(&output), 2);
+    assert!(text(&output.stderr).contains("no hour is after 2026-06-09T05:00:00Z"));
     // A value that cannot be used is told, and its hour is not fit.
     let odd = hours("2026-06-08", &whole_day(), |clock| (clock == 12).then_some("72,50,-9999,8,0"));
     let output = windows(IN_JSON, &map, &job, &folder.file("odd.csv", odd));

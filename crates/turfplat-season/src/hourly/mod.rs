@@ -119,4 +119,10 @@ impl Forecast {
             table::read(&file, text, clock)
         }
     }
+
+    /// The hours that are not over at that moment; `None` where all are.
+    pub fn since(mut self, from: Timestamp) -> Option<Forecast> {
+        self.hours.retain(|hour| hour.end.timestamp() > from);
+        (!self.hours.is_empty()).then_some(self)
+    }
 }
