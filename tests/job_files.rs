@@ -78,7 +78,7 @@ fn jobs() -> Vec<(PathBuf, String)> {
     let root = Path::new(env!("CARGO_MANIFEST_DIR")).parent().unwrap();
     let paths = cases
         .map(|case| case.folder.join("job.toml"))
-        .chain([root.join("examples/demo/job.toml")])
+        .chain(["job.toml", "season.toml"].map(|name| root.join("examples/demo").join(name)))
         .filter(|path| path.exists());
     paths.map(|path| (path.clone(), fs::read_to_string(path).unwrap())).collect()
 }

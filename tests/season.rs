@@ -57,9 +57,9 @@ fn about(value: f64) -> f64 {
     (value * 1e6).round() / 1e6
 }
 
-fn ounces_per_thousand(rate: turfplat::units::Rate) -> f64 {
+fn per_thousand(rate: turfplat::units::Rate, unit: AmountUnit) -> f64 {
     let thousand = turfplat::units::Area::from_square_feet(1000.0).unwrap();
-    about(rate.on(thousand).in_unit(AmountUnit::FluidOunce).unwrap())
+    about(rate.on(thousand).in_unit(unit).unwrap())
 }
 
 #[derive(Deserialize)]
@@ -68,14 +68,24 @@ struct Case {
     what: String,
     source: String,
     weather: Option<String>,
+    /// Of rates and of the total, where it is not fl oz.
+    unit: Option<String>,
     treat: Vec<(String, String, String)>,
     left_out: Vec<(String, String)>,
-    total_fl_oz: f64,
+    total: f64,
     job: String,
     product: String,
 }
 
 impl Case {
+    fn unit(&self) -> AmountUnit {
+        match self.unit.as_deref() {
+            None => AmountUnit::FluidOunce,
+            Some("lb") => AmountUnit::Pound,
+            Some(other) => panic!("no unit {other}"),
+        }
+    }
+
     fn weather(&self) -> Option<DailySeries> {
         let file = self.weather.as_ref()?;
         let text = fs::read(folder().join(file)).unwrap();
@@ -99,19 +109,20 @@ fn cases() -> Vec<(String, Case)> {
 fn seasons_come_out_as_worked_by_hand() {
     let map = map();
     let cases = cases();
-    assert_eq!(cases.len(), 12, "cases were added or lost");
+    assert_eq!(cases.len(), 13, "cases were added or lost");
     for (name, case) in cases {
         assert!(!case.what.is_empty() && !case.source.is_empty(), "{name} says no source");
         let job = read(&case.job, &case.product).unwrap_or_else(|error| panic!("{name}: {error}"));
         let weather = case.weather();
+        let unit = case.unit();
         let season = season_of(&map, &job, weather.as_ref()).unwrap();
         let mut treated: Vec<(String, String, f64)> = Vec::new();
         let mut total = 0.0;
         for round in &season.rounds {
             for zone in &round.zones {
-                let rate = ounces_per_thousand(zone.rates[0]);
+                let rate = per_thousand(zone.rates[0], unit);
                 treated.push((round.day.to_string(), zone.zone.clone(), rate));
-                total += zone.amounts[0].in_unit(AmountUnit::FluidOunce).unwrap();
+                total += zone.amounts[0].in_unit(unit).unwrap();
             }
         }
         let by_hand: Vec<(String, String, f64)> = case
@@ -126,13 +137,9 @@ fn seasons_come_out_as_worked_by_hand() {
             })
             .collect();
         assert_eq!(left_out, case.left_out, "{name}");
-        assert_eq!(about(total), case.total_fl_oz, "{name}");
-        let needed: f64 = season
-            .purchases
-            .iter()
-            .map(|it| it.needed.in_unit(AmountUnit::FluidOunce).unwrap())
-            .sum();
-        assert_eq!(about(needed), case.total_fl_oz, "{name}: what is to be bought");
+        assert_eq!(about(total), case.total, "{name}");
+        let needed: f64 = season.purchases.iter().map(|it| it.needed.in_unit(unit).unwrap()).sum();
+        assert_eq!(about(needed), case.total, "{name}: what is to be bought");
     }
 }
 
@@ -229,7 +236,7 @@ fn a_season_is_dosed_as_a_plan_of_its_days() {
         for (round, of_plan) in season.rounds.iter().zip(applications) {
             assert_eq!(Day::read(&round.day.to_string()), of_plan.day);
             let amounts = |it: &[turfplat::units::Amount]| -> Vec<f64> {
-                it.iter().map(|it| about(it.in_unit(AmountUnit::FluidOunce).unwrap())).collect()
+                it.iter().map(|it| about(it.in_unit(case.unit()).unwrap())).collect()
             };
             assert_eq!(amounts(&round.totals), amounts(&of_plan.totals), "{name}");
             assert_eq!(round.water, of_plan.water, "{name}");
@@ -315,7 +322,7 @@ fn treatments(map: &PropertyMap, asked: &Asked) -> (Vec<(Date, f64)>, Vec<(Date,
     let season = season_of(map, &read(&job, &product).unwrap(), None).unwrap();
     let of_rounds = season.rounds.iter().map(|round| {
         assert_eq!(round.zones.len(), 1);
-        (round.day, ounces_per_thousand(round.zones[0].rates[0]))
+        (round.day, per_thousand(round.zones[0].rates[0], AmountUnit::FluidOunce))
     });
     (of_rounds.collect(), before)
 }

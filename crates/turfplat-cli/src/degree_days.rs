@@ -21,7 +21,7 @@ use crate::{Output, Verdict, table};
 /// print is for a home lawn; there the label's interval holds.
 #[derive(clap::Args)]
 #[command(
-    after_help = "Examples:\n  turfplat degree-days --weather station.csv --model bentgrass-green \\\n    --since 2026-05-01 --forecast week.csv\n  turfplat degree-days --weather station.csv --base 0C --threshold 200 --since 2026-05-01\n  turfplat degree-days --models"
+    after_help = "Example:\n  turfplat degree-days --model bentgrass-green --since 2026-05-11 \\\n    --weather examples/demo/invented-temperatures.csv"
 )]
 pub(crate) struct Args {
     #[command(flatten)]

@@ -28,7 +28,7 @@ use crate::{Output, Verdict, buy, table};
 /// brings it forward.
 #[derive(clap::Args)]
 #[command(
-    after_help = "Examples:\n  turfplat season map.geojson --job job.toml --from 2026-05-04 --until 2026-09-30\n  turfplat season map.geojson --job job.toml --format ics -o season.ics"
+    after_help = "Example:\n  turfplat season examples/demo/map.geojson \\\n    --job examples/demo/season.toml"
 )]
 pub(crate) struct Args {
     #[command(flatten)]

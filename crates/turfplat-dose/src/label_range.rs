@@ -10,7 +10,7 @@ use crate::convert::usual_unit;
 use crate::error::DoseError;
 use crate::label_use::differ;
 use crate::names::either;
-use crate::product::Product;
+use crate::product::{Product, ProductClass};
 use crate::published::PublishedRate;
 use crate::species::Species;
 
@@ -131,7 +131,8 @@ impl Product {
 
     /// The least rate that is known to do its work on a stand of these grasses, and who says so: the
     /// lower end of the label's ranges, else the lowest in print; of several grasses the highest of
-    /// theirs. `None` where nothing is known of one of them.
+    /// theirs. Of a fertilizer print says what is usual and not the least: less feeds less. `None` where
+    /// nothing is known of one of them.
     pub fn least_known(&self, stand: &[&Species]) -> Option<(Rate, String)> {
         let each = stand.iter().map(|species| {
             let label = self.label_rates_of(species);
@@ -139,6 +140,9 @@ impl Product {
             let of_label =
                 ranges.map(|one| (one.lowest, format!("the label gives {}", one.text())));
             let in_print = || {
+                if self.class == Some(ProductClass::Fertilizer) {
+                    return None;
+                }
                 let rates = self.in_print_for(species).into_iter();
                 rates.map(|(rate, published)| (rate, published.to_string())).reduce(lower)
             };

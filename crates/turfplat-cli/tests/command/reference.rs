@@ -44,11 +44,13 @@ fn reference_data_is_listed_with_sources() {
 #[test]
 fn help_shows_an_example_that_works() {
     let folder = Folder::new("help");
-    let every: [&[&str]; 15] = [
+    let every: [&[&str]; 17] = [
         &["measure"],
         &["plan"],
         &["explain"],
         &["sheet"],
+        &["season"],
+        &["degree-days"],
         &["check"],
         &["species"],
         &["products"],

@@ -13,4 +13,6 @@ pub use model::{HeatModel, ModelError, heat_models, read_heat_models};
 pub use sources::{DailySources, Origin};
 
 #[cfg(test)]
+mod laws;
+#[cfg(test)]
 mod tests;

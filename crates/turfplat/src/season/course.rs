@@ -157,6 +157,7 @@ impl Course {
         } else if first > Some(found.day) && last.is_none() {
             because = "the end of a pause".to_owned();
         }
+        course.notes.extend(first.and_then(|first| label_after(application, first)));
         course.next = first.map(|day| Due { day, because, estimate: None });
         Ok(course)
     }
@@ -241,6 +242,18 @@ impl Course {
         let days = std::iter::successors(first, next).take(left);
         days.skip(usize::from(is_at_hand)).filter_map(day)
     }
+}
+
+/// What to mind where a label was read only after the first treatment.
+fn label_after(application: &Application, first: Date) -> Option<String> {
+    let first = first.to_string();
+    let later = application.products.iter().find_map(|it| {
+        // Dates as year-month-day sort as they follow each other.
+        it.label_checked.as_ref().filter(|read| **read > first).map(|read| (read, &it.product.id))
+    });
+    later.map(|(read, id)| {
+        format!("the label of {id} was read on {read}, after the first treatment: read it before")
+    })
 }
 
 /// True of a model that follows an active ingredient of the application.
@@ -339,7 +352,7 @@ impl Says {
             Reached::On { day, by } => reached(day, by),
             Reached::Unknown { missing, .. } => unknown(format!("for {missing} is missing")),
             Reached::NotYet { .. } if end < last => {
-                unknown(format!("for the temperatures end on {end}"))
+                unknown(format!("for the temperatures end on {end}, {} after {treated}", count.sum))
             }
             // Not before the season ends: then the model lets no further treatment come.
             Reached::NotYet { left } => Says {
