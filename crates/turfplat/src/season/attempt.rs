@@ -53,7 +53,7 @@ pub(super) fn attempt(
         return Attempt::Later(days);
     }
     let refusals = || dose.limits.iter().filter(|it| it.refusal().is_some());
-    if refusals().count() == 0 || !refusals().all(is_of_year) {
+    if refusals().next().is_none() || !refusals().all(is_of_year) {
         return never(skipped.reason.clone());
     }
     let left = left_of_year(occasion, 0, zone, products);

@@ -144,21 +144,26 @@ impl Course {
         // What lies on the ground already is a treatment of this course too.
         let like = |product: &str| application.products.iter().any(|it| it.product.id == product);
         let last = before.iter().filter(|(_, product)| like(product)).map(|(day, _)| *day).max();
-        let mut first = course.window.on_or_after(found.day);
-        if let Some(last) = last {
-            let next = next_day(&course.window, last, days, None);
-            if next.is_none_or(|next| Some(next.day) > first) {
-                first = next.map(|next| next.day);
-                because = format!("{days} days after the treatment of {last} ([[history]])");
-            }
-        }
-        if first.is_none() {
-            course.notes.push("no day of its season is left for a treatment".to_owned());
-        } else if first > Some(found.day) && last.is_none() {
+        let first = course.window.on_or_after(found.day);
+        if first > Some(found.day) {
             because = "the end of a pause".to_owned();
         }
-        course.notes.extend(first.and_then(|first| label_after(application, first)));
         course.next = first.map(|day| Due { day, because, estimate: None });
+        if let Some(last) = last {
+            let told = format!("the treatment of {last} ([[history]])");
+            let next = course.after(last, &told, job, application, stand, reckoning);
+            // What lies back far enough puts nothing off.
+            if next.as_ref().is_none_or(|next| Some(next.day) > first) {
+                course.next = next;
+            }
+        }
+        match &course.next {
+            None => course.notes.push("no day of its season is left for a treatment".to_owned()),
+            Some(due) => {
+                let after = label_after(application, due.day);
+                course.notes.extend(after);
+            }
+        }
         Ok(course)
     }
 
@@ -210,26 +215,36 @@ impl Course {
         if self.most.is_some_and(|most| self.treatments >= most as usize) {
             return;
         }
+        self.next = self.after(due.day, &due.day.to_string(), job, application, stand, reckoning);
+    }
+
+    /// When the next treatment is due after one that is `told` so.
+    fn after(
+        &mut self,
+        treated: Date,
+        told: &str,
+        job: &Job,
+        application: &Application,
+        stand: &[&Species],
+        reckoning: &Reckoning<'_>,
+    ) -> Option<Due> {
         let model = reckoning.model_of(job, application).filter(|it| is_about(it, application));
         let says =
-            model.map(|model| Says::of(model, stand, due.day, self.window.last(), reckoning));
+            model.map(|model| Says::of(model, stand, treated, self.window.last(), reckoning));
         let holds = says.as_ref().and_then(|says| says.day.filter(|_| says.is_for_this_grass));
-        let next = next_day(&self.window, due.day, self.interval, holds);
-        let by_interval = next_day(&self.window, due.day, self.interval, None);
+        let next = next_day(&self.window, treated, self.interval, holds);
+        let by_interval = next_day(&self.window, treated, self.interval, None);
         if let (None, Some(_), Some(says)) = (&next, by_interval, &says) {
             self.notes.push(format!("no further treatment: {}", says.text));
         }
-        self.next = next.map(|next| Due {
-            day: next.day,
-            because: match next.because {
-                NextBecause::Interval => format!("{} days after {}", self.interval, due.day),
-                NextBecause::Model => {
-                    says.as_ref().map(|says| says.text.clone()).unwrap_or_default()
-                }
-                NextBecause::Pause => "the end of a pause".to_owned(),
-            },
-            estimate: says.filter(|_| next.because != NextBecause::Model).map(|says| says.text),
-        });
+        let next = next?;
+        let of_model = says.map(|says| says.text);
+        let (because, estimate) = match (next.because, of_model) {
+            (NextBecause::Model, Some(text)) => (text, None),
+            (NextBecause::Pause, estimate) => ("the end of a pause".to_owned(), estimate),
+            (_, estimate) => (format!("{} days after {told}", self.interval), estimate),
+        };
+        Some(Due { day: next.day, because, estimate })
     }
 
     /// The days that it would be treated on from the one that is due, by its interval alone; the days
