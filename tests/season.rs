@@ -25,10 +25,21 @@ fn map() -> PropertyMap {
     read_map(&[MapSource::geojson("map.geojson", bytes, CoordinateSystem::PLANE_FEET)]).unwrap()
 }
 
+/// A partner of a mix, whose label states no limit.
+const OTHER: &str = r#"
+id = "other"
+name = "other"
+class = "fertilizer"
+form = "liquid"
+formulation = "SL"
+label_checked = "2012-03-01"
+"#;
+
 fn read(job: &str, product: &str) -> Result<Job, JobError> {
     let product = product.to_owned();
     Job::read("job.toml", job, &move |path| match path {
         "own.toml" => Ok(product.clone()),
+        "other.toml" => Ok(OTHER.to_owned()),
         _ => Err(std::io::ErrorKind::NotFound.into()),
     })
 }
@@ -393,6 +404,27 @@ proptest! {
         let lowering = treatments(&map, &Asked { drops: false, ..asked }).0;
         prop_assert!(dropping.len() <= lowering.len());
     }
+}
+
+/// Of a mix only what a limit counts is lowered.
+#[test]
+fn a_limit_lowers_its_own_product_alone() {
+    let (_, case) =
+        cases().into_iter().find(|(name, _)| name.starts_with("the-last-rate")).unwrap();
+    let job = format!(
+        "{}\n[[application.product]]\nproduct = \"other.toml\"\nlabel_checked = \"2012-03-01\"\nrate = \"3 fl oz/1000 sq ft\"\n",
+        case.job
+    );
+    let season = season_of(&map(), &read(&job, &case.product).unwrap(), None).unwrap();
+    let of_cool =
+        season.rounds.iter().flat_map(|round| &round.zones).filter(|it| it.zone == "Cool");
+    let rates: Vec<Vec<f64>> = of_cool
+        .map(|zone| {
+            zone.rates.iter().map(|rate| per_thousand(*rate, AmountUnit::FluidOunce)).collect()
+        })
+        .collect();
+    // As worked by hand in the case: 0.6, 0.6 and 0.4; the partner goes on as it is.
+    assert_eq!(rates, [[0.6, 3.0], [0.6, 3.0], [0.4, 3.0]]);
 }
 
 /// Zones that share an application are each counted for themselves.

@@ -48,8 +48,18 @@ fn temperature_of(name: &str) -> Option<(What, String)> {
     ];
     words.into_iter().find_map(|(word, what)| {
         let rest = folded.strip_prefix(word)?;
-        matches!(rest, "" | "f" | "c" | "degf" | "degc").then(|| (what, rest.to_owned()))
+        let is_unit = rest.is_empty() || unit_of(rest).is_some();
+        is_unit.then(|| (what, rest.to_owned()))
     })
+}
+
+/// A unit as it stands behind a name, folded: `tmax_f`, `TMAX (Degrees Fahrenheit)`.
+fn unit_of(folded: &str) -> Option<Unit> {
+    match folded.strip_prefix("degrees").or(folded.strip_prefix("deg")).unwrap_or(folded) {
+        "f" | "fahrenheit" => Some(Unit::Fahrenheit),
+        "c" | "celsius" => Some(Unit::Celsius),
+        _ => None,
+    }
 }
 
 pub(super) fn read(
@@ -71,7 +81,7 @@ pub(super) fn read(
     let mut found = false;
     let mut row = StringRecord::new();
     while table.read_record(&mut row).map_err(|error| not_a_table(file, &error))? {
-        let line = row.position().map_or(0, csv::Position::line);
+        let line = row.position().map_or(0, csv::Position::line) + reading.before;
         let cell = |place: usize| row.get(place).unwrap_or("").trim();
         if row.iter().all(|cell| cell.trim().is_empty()) {
             continue;
@@ -123,17 +133,13 @@ fn columns(file: &str, names: &[&str]) -> Result<Vec<Column>, DailyError> {
     let mut columns: Vec<Column> = Vec::new();
     for (place, name) in names.iter().enumerate() {
         let Some((what, unit)) = temperature_of(name) else { continue };
-        let unit = match unit.as_str() {
-            "f" | "degf" => Unit::Fahrenheit,
-            "c" | "degc" => Unit::Celsius,
-            _ => {
-                return Err(DailyError::NoUnit {
-                    file: file.to_owned(),
-                    column: (*name).to_owned(),
-                    with_f: format!("{}_f", name.to_lowercase()),
-                    with_c: format!("{}_c", name.to_lowercase()),
-                });
-            }
+        let Some(unit) = unit_of(&unit) else {
+            return Err(DailyError::NoUnit {
+                file: file.to_owned(),
+                column: (*name).to_owned(),
+                with_f: format!("{}_f", name.to_lowercase()),
+                with_c: format!("{}_c", name.to_lowercase()),
+            });
         };
         if let Some(first) = columns.iter().find(|it| it.what == what) {
             return Err(DailyError::TwoColumns {

@@ -23,6 +23,8 @@ pub struct DailyOptions<'a> {
 /// with a column for each element, `.dly`, or a table of one's own with the columns `date`, `tmin_f`,
 /// `tmax_f` (or `_c`), perhaps `soil_f`.
 ///
+/// A line with a title may stand over a table of one's own.
+///
 /// * Shape: one value a day of least and most; a day of which one is missing has no mean.
 /// * Source: NOAA NCEI, readme of GHCN-Daily version 3 and of its by_year and by_station files.
 /// * Memory: one station's days; a file of all stations is read through.
@@ -37,21 +39,32 @@ pub fn read_daily(
     options: &DailyOptions<'_>,
 ) -> Result<DailySeries, DailyError> {
     let unreadable = |source| DailyError::Unreadable { file: file.to_owned(), source };
-    // No line of any of the layouts is longer; what is, is none of them.
-    const LONGEST_LINE: u64 = 1 << 16;
-    let mut first = Vec::new();
-    text.by_ref().take(LONGEST_LINE).read_until(b'\n', &mut first).map_err(unreadable)?;
-    let head = String::from_utf8_lossy(&first).into_owned();
-    let head = head.strip_prefix('\u{feff}').unwrap_or(&head).trim_end();
-    let is_whole = head.is_empty() && first.is_empty();
-    if is_whole {
+    let mut line = || {
+        let mut line = Vec::new();
+        text.by_ref().take(LONGEST_LINE).read_until(b'\n', &mut line)?;
+        let is_end = line.is_empty();
+        let line = String::from_utf8_lossy(&line);
+        let line = line.strip_prefix('\u{feff}').unwrap_or(&line).trim_end().to_owned();
+        Ok((line, is_end))
+    };
+    let (mut head, is_end) = line().map_err(unreadable)?;
+    if is_end {
         return Err(DailyError::Empty { file: file.to_owned() });
     }
     let name = file.to_owned();
-    // The first line again, and what follows it.
-    let again = Cursor::new(head.as_bytes().to_vec()).chain(Cursor::new(b"\n")).chain(text);
     let mut reading = Reading::default();
-    let station = match layout(head) {
+    let mut of_head = layout(&head);
+    if of_head.is_none() {
+        // A title may stand over the table, such as the station's name in one cell.
+        let (second, _) = line().map_err(unreadable)?;
+        if let Some(Layout::Plain) = layout(&second) {
+            (head, of_head, reading.before) = (second, Some(Layout::Plain), 1);
+        }
+    }
+    // The header again, and what follows it.
+    let head = head.as_str();
+    let again = Cursor::new(head.as_bytes().to_vec()).chain(Cursor::new(b"\n")).chain(text);
+    let station = match of_head {
         Some(Layout::TypicalYear) => return Err(DailyError::TypicalYear { file: name }),
         Some(Layout::Json) => return Err(DailyError::Json { file: name }),
         Some(Layout::Dly) => dly::read(file, again, options, &mut reading)?,
@@ -62,6 +75,9 @@ pub fn read_daily(
     };
     reading.finish(file, station, options)
 }
+
+/// No line of any of the layouts is longer; what is, is none of them.
+const LONGEST_LINE: u64 = 1 << 16;
 
 enum Layout {
     Dly,

@@ -122,6 +122,8 @@ pub(super) struct Reading {
     /// What stands twice and differs: known as such, and gone.
     twice: BTreeMap<(Date, What), ()>,
     pub(super) dropped: Vec<Dropped>,
+    /// Lines before the header.
+    pub(super) before: u64,
 }
 
 impl Reading {

@@ -151,6 +151,16 @@ fn what_cannot_be_read_is_refused_with_the_cure() {
     );
 }
 
+/// As NOAA's page of daily summaries exports them: a title, and units in words.
+#[test]
+fn a_title_may_stand_over_a_table_whose_units_are_words() {
+    let text = "\"SOMEWHERE, WA US (XX1)\"\nDate,TAVG (Degrees Fahrenheit),TMAX (Degrees Fahrenheit),TMIN (Degrees Fahrenheit),PRCP (Inches)\n2026-04-01,,68,50,0.1\n2026-04-02,,x,50,\n";
+    let read = series("t.csv", text);
+    assert_eq!(mean(&read, date(2026, 4, 1)), Some(15.0));
+    let told: Vec<String> = read.dropped.iter().map(ToString::to_string).collect();
+    assert_eq!(told, [r#"line 4, 2026-04-02, TMAX (Degrees Fahrenheit) "x": no number"#]);
+}
+
 #[test]
 fn bytes_of_any_kind_make_no_panic() {
     for text in [
