@@ -43,6 +43,7 @@ mod record_told;
 mod reference;
 mod rows;
 mod season;
+mod season_job;
 mod season_records;
 mod season_table;
 mod sheet;

@@ -14,6 +14,7 @@ use crate::answer::{Answer, Form, PROPERTIES, after_properties, indented};
 use crate::files;
 use crate::input::{MapArgs, Units, check_unchanged, read_job, refuse_job_on, tell_refusal};
 use crate::rows::csv_text;
+use crate::season_job::as_job;
 use crate::season_records::{COLUMNS, records};
 use crate::season_table::as_table;
 use crate::temperatures::{TemperatureArgs, Temperatures, day};
@@ -61,7 +62,8 @@ pub(crate) struct Args {
     #[arg(long, value_enum, default_value_t)]
     units: Units,
 
-    /// Form of the answer; ics is iCalendar, for other calendars
+    /// Form of the answer; ics is iCalendar, for other calendars; job is a job file with the date of each
+    /// treatment, of which `plan` makes loads, maps and work orders (keep it beside the job)
     #[arg(long, value_enum, default_value_t)]
     format: Format,
 
@@ -81,6 +83,7 @@ enum Format {
     Json,
     Csv,
     Ics,
+    Job,
 }
 
 fn time(text: &str) -> Result<Timestamp, String> {
@@ -156,7 +159,7 @@ impl Args {
         let units: UnitSystem = self.units.into();
         let csv_header = csv_text(|rows| rows.write_record(COLUMNS))?;
         let form = match self.format {
-            Format::Table | Format::Ics => Form::PLAIN,
+            Format::Table | Format::Ics | Format::Job => Form::PLAIN,
             Format::Json => PROPERTIES,
             Format::Csv => Form { head: &csv_header, ..Form::PLAIN },
         };
@@ -187,6 +190,15 @@ impl Args {
                 Format::Table => as_table(&season, units),
                 Format::Json => indented(&season_json(&season, units)),
                 Format::Csv => records(&season, units)?,
+                Format::Job if properties > 1 => anyhow::bail!(
+                    "a job with dates is of one property, and the map is of several; give a map of one"
+                ),
+                Format::Job => {
+                    let name = self.job.display();
+                    let text = std::fs::read_to_string(&self.job)
+                        .with_context(|| format!("cannot read {name}"))?;
+                    as_job(&text, &season).with_context(|| format!("{name}"))?
+                }
                 Format::Ics => {
                     told.events.extend(season_events(&season, units));
                     return Ok(());
@@ -199,7 +211,7 @@ impl Args {
         check_unchanged(map)?;
         if let Err(error) = result {
             drop(answer);
-            let error = error.downcast::<JobError>().context("cannot tell the season")?;
+            let error = error.downcast::<JobError>()?;
             refuse_job_on(map, error, output)?;
             return Ok(None);
         }
@@ -216,7 +228,7 @@ impl Args {
                 let bought: Option<serde_json::Value> = (!bought.is_empty()).then_some(all);
                 after_properties(&refused, bought.as_ref())
             }
-            Format::Csv | Format::Ics => String::new(),
+            Format::Csv | Format::Ics | Format::Job => String::new(),
         };
         answer.map_or(Ok(()), |answer| answer.finish(&more))?;
         told.refused = !refused.is_empty();

@@ -35,7 +35,7 @@ pub(crate) fn as_table(season: &PropertySeason, units: UnitSystem) -> String {
         text.push_str(&format!("  • {caution}\n"));
     }
     text.push_str(
-        "  • Loads, distances and mixing of each day: turfplat plan, with that day as --date and what was done before as [[history]] of the job.\n",
+        "  • Loads, distances and mixing of each day: turfplat plan, of the job with all dates that --format job writes.\n",
     );
     text
 }

@@ -99,6 +99,58 @@ fn an_application_with_a_date_is_done_once() {
     assert!(text(&refused.stderr).contains("keep a date or a season"), "{refused:?}");
 }
 
+/// Lowered rates, two starts and a pause: what a plan of the dated job says is what the season said.
+#[test]
+fn a_season_as_a_job_is_planned_as_it_was_told() {
+    let folder = Folder::new("season-job");
+    folder.file("season-product.toml", fs::read(demo("season-product.toml")).unwrap());
+    let job = folder.file("season.toml", fs::read(demo("season.toml")).unwrap());
+    let (map, dated) = (demo("map.geojson"), folder.path("dated.toml"));
+    let run = |more: &[&str]| turfplat(&[&["season", &map, "--job", &job], more].concat());
+    assert_eq!(status(&run(&["--format", "job", "-o", &dated])), 0);
+    let season = json(&run(&["--format", "json"]));
+    let season = &season["properties"][0];
+    let planned = turfplat(&["plan", &map, "--job", &dated, "--format", "json"]);
+    assert_eq!(status(&planned), 0, "{}", text(&planned.stderr));
+    let plan = json(&planned);
+    let plan = &plan["properties"][0];
+    let amount = |it: &Value| (it["amount"]["value"].as_f64().unwrap() * 1e6).round() as i64;
+    // By day, zone and application: all zones of all rounds.
+    let mut told: Vec<(String, String, i64)> = Vec::new();
+    for round in season["rounds"].as_array().unwrap() {
+        for zone in round["zones"].as_array().unwrap() {
+            let day = round["date"].as_str().unwrap().to_owned();
+            told.push((
+                day,
+                zone["zone"].as_str().unwrap().to_owned(),
+                amount(&zone["products"][0]),
+            ));
+        }
+    }
+    let mut of_plan: Vec<(String, String, i64)> = Vec::new();
+    for application in plan["applications"].as_array().unwrap() {
+        for zone in application["zones"].as_array().unwrap() {
+            let day = application["date"].as_str().unwrap().to_owned();
+            of_plan.push((
+                day,
+                zone["zone"].as_str().unwrap().to_owned(),
+                amount(&zone["products"][0]),
+            ));
+        }
+    }
+    told.sort();
+    of_plan.sort();
+    assert!(told.len() == 13, "{told:?}");
+    assert_eq!(told, of_plan);
+    assert_eq!(season["buy"][0]["needed"], plan["buy"][0]["needed"]);
+    // What else stands in the job stays.
+    let written = fs::read_to_string(&dated).unwrap();
+    assert!(
+        written.contains("jurisdiction = [\"maine\"]") && !written.contains("[season"),
+        "{written}"
+    );
+}
+
 #[test]
 fn a_calendar_is_the_same_for_the_same_stamp_and_written_whole() {
     let folder = Folder::new("season-calendar");
