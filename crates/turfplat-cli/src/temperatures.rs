@@ -7,8 +7,8 @@ use std::path::{Path, PathBuf};
 
 use anyhow::{Context, bail};
 use turfplat::timing::{
-    DailyError, DailyOptions, DailySeries, DailySources, Date, HeatModel, heat_models, read_daily,
-    read_heat_models,
+    DailyError, DailyOptions, DailySeries, DailySources, Date, HeatModel, Origin, heat_models,
+    read_daily, read_heat_models,
 };
 
 #[derive(Clone, clap::Args)]
@@ -61,13 +61,14 @@ impl TemperatureArgs {
         remarks: &mut dyn Write,
     ) -> anyhow::Result<Option<Temperatures>> {
         let mut refused = false;
-        let mut one = |path: Option<&Path>, station: Option<&str>| -> anyhow::Result<_> {
+        let mut one = |path: Option<&Path>, station: Option<&str>, origin| -> anyhow::Result<_> {
             let Some(path) = path else { return Ok(None) };
             let name = path.display().to_string();
             let file = File::open(path).with_context(|| format!("cannot read {name}"))?;
             let soil = self.soil.as_deref();
             let options = DailyOptions { station, soil, soil_wanted };
-            match read_daily(&name, BufReader::new(file), &options) {
+            let read = read_daily(&name, BufReader::new(file), &options);
+            match read.and_then(|series| series.check_as(origin).map(|()| series)) {
                 Ok(series) => {
                     tell_dropped(&series, remarks)?;
                     Ok(Some(series))
@@ -80,9 +81,9 @@ impl TemperatureArgs {
                 }
             }
         };
-        let measured = one(self.weather.as_deref(), self.station.as_deref())?;
-        let forecast = one(self.forecast.as_deref(), None)?;
-        let normals = one(self.normals.as_deref(), None)?;
+        let measured = one(self.weather.as_deref(), self.station.as_deref(), Origin::Measured)?;
+        let forecast = one(self.forecast.as_deref(), None, Origin::Forecast)?;
+        let normals = one(self.normals.as_deref(), None, Origin::Normals)?;
         let models = self.models()?;
         Ok((!refused).then_some(Temperatures { measured, forecast, normals, models }))
     }

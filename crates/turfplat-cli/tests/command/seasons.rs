@@ -258,6 +258,17 @@ fn degree_days_are_counted_and_what_is_missing_is_told() {
         "{table}"
     );
     assert!(table.contains("Missing: 2026-05-03"), "{table}");
+    // Normals know the day, and the answer says that it rests on them; they are no measured days.
+    let normals = folder.file("normals.csv", "date,tmax_f,tmin_f\n05-03,68,50\n");
+    let with = |weather: &str, more: &[&str]| {
+        let args = ["degree-days", "--since", "2026-05-01", "--base", "0C", "--threshold", "60"];
+        turfplat(&[&args[..], &["--weather", weather], more].concat())
+    };
+    let told = text(&with(&gap, &["--normals", &normals]).stdout);
+    assert!(told.contains("are reached on 2026-05-05 (normals)"), "{told}");
+    let refused = with(&normals, &[]);
+    assert_eq!(status(&refused), 1);
+    assert!(text(&refused.stderr).contains("its days have no year"), "{refused:?}");
     let models = text(&turfplat(&["degree-days", "--models"]).stdout);
     assert!(models.contains("No model in print is for a home lawn"), "{models}");
 }

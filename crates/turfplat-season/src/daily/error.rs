@@ -71,6 +71,16 @@ pub enum DailyError {
     #[error("{file}: holds no soil temperature {soil:?} (there is: {known})")]
     NoSuchSoil { file: String, soil: String, known: String },
 
+    #[error(
+        "{file}: its days have no year, so that they are what is usual and were never measured or foretold; give the file as normals"
+    )]
+    NoYear { file: String },
+
+    #[error(
+        "{file}: has {day} of several years, and which is usual is not guessed; give normals with one value for each day of the year"
+    )]
+    SeveralYears { file: String, day: String },
+
     #[error("{file}: holds no temperature that counts{dropped}")]
     NoTemperature { file: String, dropped: String },
 }

@@ -90,7 +90,9 @@ pub(super) fn read(
             continue;
         }
         found = true;
-        let Some(day) = day(cell(on)).or_else(|| day_of_any_year(cell(on))) else {
+        let of_any_year = day_of_any_year(cell(on));
+        reading.without_year |= of_any_year.is_some();
+        let Some(day) = day(cell(on)).or(of_any_year) else {
             if looks_like_another_order(cell(on)) {
                 let text = cell(on).to_owned();
                 return Err(DailyError::DayOrMonth { file: file.to_owned(), line, text });

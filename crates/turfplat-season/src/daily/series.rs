@@ -1,4 +1,4 @@
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::ToSpan;
 use jiff::civil::Date;
@@ -7,6 +7,7 @@ use super::dropped::{DropReason, Dropped};
 use super::error::DailyError;
 use super::read::DailyOptions;
 use super::temperature::Temperature;
+use crate::degree_days::Origin;
 
 /// Temperatures by day as a file gives them.
 #[derive(Clone, Debug, PartialEq)]
@@ -19,6 +20,8 @@ pub struct DailySeries {
     pub soil: Option<String>,
     /// Values that do not count, in the order of the file.
     pub dropped: Vec<Dropped>,
+    /// True where its days are those of any year.
+    without_year: bool,
     days: BTreeMap<Date, DayTemperatures>,
     /// By month and day of the month, whatever the year; of several years the first.
     any_year: BTreeMap<(i8, i8), DayTemperatures>,
@@ -56,6 +59,31 @@ impl DailySeries {
         let known = of(day.month(), day.day());
         let known = known.or_else(|| of(2, 28).filter(|_| day.month() == 2 && day.day() == 29));
         known.unwrap_or_default()
+    }
+
+    /// Refuses to be taken for what it is not: days without a year were never measured, and several
+    /// years are no normals.
+    ///
+    /// # Errors
+    ///
+    /// [`DailyError::NoYear`] of what is measured or foretold, [`DailyError::SeveralYears`] of normals.
+    pub fn check_as(&self, origin: Origin) -> Result<(), DailyError> {
+        let file = || self.file.clone();
+        let mut seen = BTreeSet::new();
+        let twice = self.days.keys().find(|day| !seen.insert((day.month(), day.day())));
+        match origin {
+            Origin::Measured | Origin::Forecast if self.without_year => {
+                Err(DailyError::NoYear { file: file() })
+            }
+            Origin::Normals => match twice {
+                Some(day) => {
+                    let day = day.strftime("%m-%d").to_string();
+                    Err(DailyError::SeveralYears { file: file(), day })
+                }
+                None => Ok(()),
+            },
+            Origin::Measured | Origin::Forecast => Ok(()),
+        }
     }
 
     /// The first and the last day of which anything is known; `None` of a series without one.
@@ -124,6 +152,8 @@ pub(super) struct Reading {
     pub(super) dropped: Vec<Dropped>,
     /// Lines before the header.
     pub(super) before: u64,
+    /// True once a day had no year.
+    pub(super) without_year: bool,
 }
 
 impl Reading {
@@ -196,7 +226,7 @@ impl Reading {
         days.retain(|_, day| !empty(day));
         self.note_halves(&days);
         self.dropped.sort_by_key(|it| it.line);
-        let Reading { dropped, .. } = self;
+        let Reading { dropped, without_year, .. } = self;
         if days.is_empty() {
             let dropped = dropped.first().map_or_else(String::new, |first| {
                 format!("; {} are dropped, the first: {first}", dropped.len())
@@ -207,7 +237,8 @@ impl Reading {
         for (day, known) in &days {
             any_year.entry((day.month(), day.day())).or_insert(*known);
         }
-        Ok(DailySeries { file: file.to_owned(), station, soil, dropped, days, any_year })
+        let file = file.to_owned();
+        Ok(DailySeries { file, station, soil, dropped, without_year, days, any_year })
     }
 
     /// Which soil temperature is meant.

@@ -1,6 +1,7 @@
 use jiff::civil::{Date, date};
 
 use super::*;
+use crate::degree_days::Origin;
 
 const SPRING: [(&str, &str); 4] = [
     ("plain", include_str!("../../tests/data/seattle-2012-spring.csv")),
@@ -149,6 +150,23 @@ fn what_cannot_be_read_is_refused_with_the_cure() {
             .to_string()
             .starts_with("t.csv: holds several soil temperatures (12, 32); say which")
     );
+}
+
+#[test]
+fn normals_and_measured_days_are_not_taken_for_each_other() {
+    let normals = series("n.csv", "date,tmax_c,tmin_c\n02-28,6,2\n");
+    assert!(normals.check_as(Origin::Normals).is_ok());
+    for origin in [Origin::Measured, Origin::Forecast] {
+        let told = normals.check_as(origin).expect_err("no year").to_string();
+        assert!(told.starts_with("n.csv: its days have no year"), "{told}");
+    }
+    let years =
+        series("y.csv", "date,tmax_c,tmin_c\n2025-05-01,6,2\n2025-05-02,6,2\n2026-05-02,8,2\n");
+    assert!(years.check_as(Origin::Measured).is_ok());
+    let told = years.check_as(Origin::Normals).expect_err("two years").to_string();
+    assert!(told.starts_with("y.csv: has 05-02 of several years"), "{told}");
+    let (_, one_spring) = SPRING[0];
+    assert!(series("s.csv", one_spring).check_as(Origin::Normals).is_ok());
 }
 
 /// As NOAA's page of daily summaries exports them: a title, and units in words.
