@@ -63,7 +63,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     }
     let stops = args.stops.as_deref().map(read_stops).transpose()?.unwrap_or_default();
     let map = args.map.read()?;
-    let Some(job) = read_job(&args.job.file, output)? else { return Ok(Verdict::Refused) };
+    let Some(job) = args.job.file.read(output)? else { return Ok(Verdict::Refused) };
     let options = args.job.options(&job);
     let sheet = match day_sheet(&map, &job, &options, args.application.as_deref(), &stops) {
         Ok(sheet) => sheet,

@@ -69,7 +69,7 @@ enum Format {
 pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
     let (maps, [zone, product]) = args.map.without_last_two()?;
     let map = maps.read()?;
-    let Some(job) = read_job(&args.job.file, output)? else { return Ok(Verdict::Refused) };
+    let Some(job) = args.job.file.read(output)? else { return Ok(Verdict::Refused) };
     if args.property.is_none() && is_of_several(&map) {
         bail!("the map has several properties; choose one with --property ID");
     }

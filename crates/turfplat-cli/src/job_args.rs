@@ -5,14 +5,33 @@ use std::path::PathBuf;
 use turfplat::units::UnitSystem;
 use turfplat::{Job, PlanOptions};
 
-use crate::input::{Units, date, today_if_counted};
+use crate::Output;
+use crate::input::{Units, date, read_job, today_if_counted};
+use crate::ledger::LedgerArg;
+
+/// What is done, and what has been done.
+#[derive(clap::Args)]
+pub(crate) struct JobFile {
+    /// Job file: products, label rates, equipment, setbacks
+    #[arg(id = "job", long = "job", value_name = "JOB")]
+    pub(crate) path: PathBuf,
+
+    #[command(flatten)]
+    ledger: LedgerArg,
+}
+
+impl JobFile {
+    /// The job, with the records of the ledger in its history; `None` of one that is refused, which is told.
+    pub(crate) fn read(&self, output: &mut Output<'_>) -> anyhow::Result<Option<Job>> {
+        read_job(&self.path, output)?.map(|job| self.ledger.lay_on(job)).transpose()
+    }
+}
 
 /// What is done, on which day, and how it is told.
 #[derive(clap::Args)]
 pub(crate) struct JobArgs {
-    /// Job file: products, label rates, equipment, setbacks
-    #[arg(id = "job", long = "job", value_name = "JOB")]
-    pub(crate) file: PathBuf,
+    #[command(flatten)]
+    pub(crate) file: JobFile,
 
     /// Date to print, as 2026-06-08, and to count the job's history up to
     /// [default: a line to fill in, and today]

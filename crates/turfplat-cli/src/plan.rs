@@ -17,7 +17,6 @@ use crate::input::{
     MapArgs, check_unchanged, checksum, distance, read_job, refuse_job_on, tell_refusal,
 };
 use crate::job_args::{Format, JobArgs};
-use crate::ledger::LedgerArg;
 use crate::own_files;
 use crate::passes::PassArgs;
 use crate::plan_files::{Drawing, Folders};
@@ -57,9 +56,6 @@ pub(crate) struct Args {
     pdf: bool,
 
     #[command(flatten)]
-    ledger: LedgerArg,
-
-    #[command(flatten)]
     aerial: AerialArgs,
 
     /// How far off drawn corners may be where the map does not say so, such as 1ft (standard deviation)
@@ -86,8 +82,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         paper::check_built_in()?;
     }
     let map = args.map.read()?;
-    let Some(job) = read_job(&args.job.file, output)? else { return Ok(Verdict::Refused) };
-    let job = args.ledger.lay_on(job)?;
+    let Some(job) = args.job.file.read(output)? else { return Ok(Verdict::Refused) };
     args.walk.check(&job)?;
     if args.walk.passes && args.out.is_none() {
         bail!("--passes draws on the maps of a plan; add --out DIR");
@@ -99,7 +94,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         // For the record that is made of its files.
         made_from: if args.out.is_some() {
             let mut made_from = args.map.made_from()?;
-            made_from.push(checksum("job", &args.job.file)?);
+            made_from.push(checksum("job", &args.job.file.path)?);
             made_from
         } else {
             Vec::new()

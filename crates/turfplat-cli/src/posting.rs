@@ -13,9 +13,10 @@ use turfplat::{
 
 use crate::answer::{Answer, Form, PROPERTIES, after_properties, indented};
 use crate::input::{
-    MapArgs, Units, check_unchanged, date, is_of_several, not_for_property, read_job,
-    refuse_job_on, tell_refusal, today_if_counted,
+    MapArgs, check_unchanged, date, is_of_several, not_for_property, read_job, refuse_job_on,
+    tell_refusal, today_if_counted,
 };
+use crate::job_args::{GroundArgs, JobFile};
 use crate::{Output, Verdict, table};
 
 /// Say what is posted: the words of the notice, how many signs, and how long people keep off
@@ -31,9 +32,8 @@ pub(crate) struct Args {
     #[command(flatten)]
     map: MapArgs,
 
-    /// Job file
-    #[arg(long, value_name = "JOB")]
-    job: PathBuf,
+    #[command(flatten)]
+    job: JobFile,
 
     /// Application to post, by its name in the job [default: all]
     #[arg(long, value_name = "NAME")]
@@ -67,13 +67,8 @@ pub(crate) struct Args {
     #[arg(long, value_name = "NAME")]
     customer: Option<String>,
 
-    /// Leave out turf beyond the lot line
-    #[arg(long)]
-    within_parcel: bool,
-
-    /// Units of printed lengths
-    #[arg(long, value_enum, default_value_t)]
-    units: Units,
+    #[command(flatten)]
+    ground: GroundArgs,
 
     /// Form of the answer
     #[arg(long, value_enum, default_value_t)]
@@ -96,7 +91,7 @@ fn time(text: &str) -> Result<String, String> {
 
 pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
     let map = args.map.read()?;
-    let Some(job) = read_job(&args.job, output)? else { return Ok(Verdict::Refused) };
+    let Some(job) = args.job.read(output)? else { return Ok(Verdict::Refused) };
     let rule = match rule(args, &job)? {
         Ok(rule) => rule,
         Err(reason) => {
@@ -120,7 +115,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         bail!("--customer is of one property; choose it with --property ID");
     }
     let options = PlanOptions {
-        within_parcel: args.within_parcel,
+        within_parcel: args.ground.within_parcel,
         date: args.date.clone().or_else(|| today_if_counted(&job)),
         property: args.property.clone(),
         ..PlanOptions::default()
@@ -133,7 +128,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         contact: args.contact.as_deref(),
         customer: args.customer.as_deref(),
     };
-    let units: UnitSystem = args.units.into();
+    let units: UnitSystem = args.ground.units();
     let look = |plan: PropertyPlan<'_>| looked(&plan, &job, &wanted, &asked, args.format, units);
     let form = match args.format {
         Format::Table => Form::PLAIN,

@@ -1,302 +1,30 @@
 //! `turfplat record …`: what was done, kept in a ledger.
 
+mod args;
+
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use anyhow::{Context, bail};
-use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use jiff::{Timestamp, ZonedDateTime};
-use turfplat::ledger::{Kept, Ledger, LedgerError, Query, Record, State, Step};
+use turfplat::ledger::{FieldList, Kept, Ledger, LedgerError, Query, Record, State, Step};
 use turfplat::units::{UnitSystem, nearest};
 use turfplat::{
     FinishedPlan, Happened, PlannedWork, RecordError, RecordSheet, record_form, record_json,
     record_sheet,
 };
 
-use crate::input::{Units, date};
 use crate::ledger::open;
-use crate::paper::{self, PageName};
+use crate::paper;
 use crate::record_told::Told;
 use crate::{Output, Verdict, files, record_rows, record_table};
 
-/// Keep records of what was applied: add, complete, correct, find, export
-///
-/// A ledger is one SQLite file. Records are added and never changed: what was wrong is corrected by a new
-/// record that points to the old one. Each is on the disk before its number is told.
-#[derive(clap::Args)]
-#[command(
-    after_help = "Example:\n  turfplat plan examples/demo/map.geojson --job examples/demo/job.toml --out plan --date 2026-06-08\n  turfplat record new plan/plan.json -o happened.toml    # fill it in\n  turfplat record add plan/plan.json --happened happened.toml --ledger records.sqlite\n  turfplat record find --ledger records.sqlite"
-)]
-pub(crate) struct Args {
-    #[command(subcommand)]
-    what: What,
-}
-
-#[derive(clap::Subcommand)]
-enum What {
-    New(NewArgs),
-    Add(AddArgs),
-    Complete(CompleteArgs),
-    Correct(CorrectArgs),
-    Find(FindArgs),
-    Show(ShowArgs),
-    Export(ExportArgs),
-    Check(CheckArgs),
-    Backup(BackupArgs),
-}
-
-/// Of which plan, property and application.
-#[derive(clap::Args)]
-struct Of {
-    /// The plan's file, plan.json
-    #[arg(value_name = "PLAN")]
-    plan: PathBuf,
-
-    /// Property, by its id in the plan [default: the only one]
-    #[arg(long, value_name = "ID")]
-    property: Option<String>,
-
-    /// Application, by its name in the plan [default: the only one]
-    #[arg(long, value_name = "NAME")]
-    application: Option<String>,
-}
-
-/// Write a form for what happened, with a block for each load
-///
-/// Its amounts and areas are the plan's until somebody changes them; `checked = true` says that they were
-/// looked over, and without it the form is refused.
-#[derive(clap::Args)]
-#[command(after_help = "Example:\n  turfplat record new plan/plan.json -o happened.toml")]
-struct NewArgs {
-    #[command(flatten)]
-    of: Of,
-
-    /// Day on which it was done [default: the plan's]
-    #[arg(long, value_name = "DATE", value_parser = date)]
-    date: Option<String>,
-
-    /// Time zone of the times [default: this machine's]
-    #[arg(long, value_name = "ZONE")]
-    timezone: Option<String>,
-
-    /// File to write; it must not be there yet [default: standard output]
-    #[arg(short, long, value_name = "FILE")]
-    output: Option<PathBuf>,
-}
-
-/// Add a record of a finished plan and of what happened
-///
-/// What the lists of fields of the state and the federal ones ask for, and is not told, is listed; the record
-/// is kept as a draft then.
-#[derive(clap::Args)]
-#[command(
-    after_help = "Examples:\n  turfplat record add plan/plan.json --happened happened.toml --ledger records.sqlite\n  turfplat record add plan/plan.json --ledger records.sqlite --as-planned --timezone America/New_York \\\n    --started 07:40 --ended 09:10 --applicator \"B. Example\" --license X-0001 --lot L1 \\\n    --temperature \"68 F\" --wind \"5 mph\" --wind-from SW --location \"14 Alder Lane\""
-)]
-struct AddArgs {
-    #[command(flatten)]
-    of: Of,
-
-    #[command(flatten)]
-    ledger: LedgerFile,
-
-    #[command(flatten)]
-    told: Told,
-
-    /// Units of remarks
-    #[arg(long, value_enum, default_value_t)]
-    units: Units,
-}
-
-#[derive(clap::Args)]
-struct LedgerFile {
-    /// The ledger; `record add` begins one where none is
-    #[arg(long = "ledger", value_name = "FILE")]
-    path: PathBuf,
-}
-
-/// Fill in what a draft left open: a new record that points to it
-#[derive(clap::Args)]
-#[command(
-    after_help = "Example:\n  turfplat record complete 3 --ledger records.sqlite --license X-0001 --wind \"5 mph\""
-)]
-struct CompleteArgs {
-    /// Number of the draft
-    #[arg(value_name = "RECORD")]
-    id: i64,
-
-    #[command(flatten)]
-    ledger: LedgerFile,
-
-    #[command(flatten)]
-    told: Told,
-
-    /// Units of remarks
-    #[arg(long, value_enum, default_value_t)]
-    units: Units,
-}
-
-/// Say what was wrong in a record, and why: a new record that points to it
-#[derive(clap::Args)]
-#[command(
-    after_help = "Examples:\n  turfplat record correct 3 --ledger records.sqlite --why \"cup was read wrong\" --amount \"2.6 fl oz\"\n  turfplat record correct 4 --ledger records.sqlite --why \"written twice\" --take-back"
-)]
-struct CorrectArgs {
-    /// Number of the record
-    #[arg(value_name = "RECORD")]
-    id: i64,
-
-    #[command(flatten)]
-    ledger: LedgerFile,
-
-    /// Why
-    #[arg(long, value_name = "TEXT")]
-    why: String,
-
-    /// It was written by mistake: nothing was applied
-    #[arg(long)]
-    take_back: bool,
-
-    #[command(flatten)]
-    told: Told,
-
-    /// Units of remarks
-    #[arg(long, value_enum, default_value_t)]
-    units: Units,
-}
-
-/// What is looked for.
-#[derive(clap::Args)]
-struct Wanted {
-    /// Only this property, by its id
-    #[arg(long, value_name = "ID")]
-    property: Option<String>,
-
-    /// Only this product, by its id
-    #[arg(long, value_name = "ID")]
-    product: Option<String>,
-
-    /// Only from this day on
-    #[arg(long, value_name = "DATE", value_parser = day)]
-    from: Option<Date>,
-
-    /// Only up to this day
-    #[arg(long, value_name = "DATE", value_parser = day)]
-    to: Option<Date>,
-
-    /// Only in this state
-    #[arg(long, value_enum)]
-    state: Option<StateName>,
-
-    /// Also records that were completed or corrected since
-    #[arg(long)]
-    all: bool,
-}
-
-#[derive(Clone, Copy, clap::ValueEnum)]
-enum StateName {
-    Draft,
-    Complete,
-    TakenBack,
-}
-
-fn day(text: &str) -> Result<Date, String> {
-    date(text)?.parse().map_err(|error: jiff::Error| error.to_string())
-}
-
-/// Find records by property, date and product
-#[derive(clap::Args)]
-#[command(
-    after_help = "Example:\n  turfplat record find --ledger records.sqlite --property \"14 Alder Lane\" --from 2026-01-01"
-)]
-struct FindArgs {
-    #[command(flatten)]
-    ledger: LedgerFile,
-
-    #[command(flatten)]
-    wanted: Wanted,
-
-    /// Units of amounts
-    #[arg(long, value_enum, default_value_t)]
-    units: Units,
-
-    /// Form of the answer
-    #[arg(long, value_enum, default_value_t)]
-    format: Format,
-}
-
-#[derive(Clone, Copy, Default, clap::ValueEnum)]
-enum Format {
-    #[default]
-    Table,
-    Json,
-    Csv,
-}
-
-/// Show all of one record: as it was and as it was planned, what is missing, what it stands instead of
-#[derive(clap::Args)]
-#[command(after_help = "Example:\n  turfplat record show 3 --ledger records.sqlite")]
-struct ShowArgs {
-    /// Number of the record
-    #[arg(value_name = "RECORD")]
-    id: i64,
-
-    #[command(flatten)]
-    ledger: LedgerFile,
-
-    /// Units of amounts
-    #[arg(long, value_enum, default_value_t)]
-    units: Units,
-}
-
-/// Write records for an inspection: CSV, JSON, or PDF with one sheet a record
-///
-/// PDF needs a turfplat built with the feature pdf: cargo install --path crates/turfplat-cli --features pdf
-#[derive(clap::Args)]
-#[command(
-    after_help = "Example:\n  turfplat record export --ledger records.sqlite --from 2026-01-01 --to 2026-12-31 -o 2026.csv"
-)]
-struct ExportArgs {
-    #[command(flatten)]
-    ledger: LedgerFile,
-
-    #[command(flatten)]
-    wanted: Wanted,
-
-    /// Units of amounts
-    #[arg(long, value_enum, default_value_t)]
-    units: Units,
-
-    /// Paper
-    #[arg(long, value_enum, default_value_t)]
-    page: PageName,
-
-    /// File to write, ending in .csv, .json or .pdf
-    #[arg(short, long, value_name = "FILE")]
-    output: PathBuf,
-}
-
-/// Read all of a ledger and say whether it is whole
-#[derive(clap::Args)]
-#[command(after_help = "Example:\n  turfplat record check --ledger records.sqlite")]
-struct CheckArgs {
-    #[command(flatten)]
-    ledger: LedgerFile,
-}
-
-/// Copy a ledger to a new file, checked, also while others write to it
-#[derive(clap::Args)]
-#[command(
-    after_help = "Example:\n  turfplat record backup --ledger records.sqlite records-2026-06-08.sqlite"
-)]
-struct BackupArgs {
-    #[command(flatten)]
-    ledger: LedgerFile,
-
-    /// File to write; it must not be there yet
-    #[arg(value_name = "FILE")]
-    to: PathBuf,
-}
+pub(crate) use args::Args;
+use args::{
+    AddArgs, BackupArgs, CheckArgs, CompleteArgs, CorrectArgs, ExportArgs, FieldsArgs, FindArgs,
+    Format, LedgerFile, NewArgs, Of, ShowArgs, StateName, Wanted, What,
+};
 
 pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
     let done = match &args.what {
@@ -308,6 +36,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         What::Show(args) => show(args, output),
         What::Export(args) => export(args, output),
         What::Check(args) => check(args, output),
+        What::Fields(args) => fields(args, output),
         What::Backup(args) => backup(args, output),
     };
     done.or_else(|error| {
@@ -382,7 +111,37 @@ fn add(args: &AddArgs, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
             "note: no list of record fields is known for {place}; ask there what a record needs"
         )?;
     }
+    tell_of_same(&args.ledger, &record, output)?;
     append(&args.ledger, record, &Step::New, args.units.into(), output)
+}
+
+/// One application that is written twice would count twice.
+fn tell_of_same(
+    ledger: &LedgerFile,
+    record: &Record,
+    output: &mut Output<'_>,
+) -> anyhow::Result<()> {
+    if !ledger.path.exists() {
+        return Ok(());
+    }
+    let of_day = Query {
+        property: Some(record.property.clone()),
+        from: Some(record.date),
+        to: Some(record.date),
+        ..Query::default()
+    };
+    let found = Ledger::open_or_begin(&ledger.path)?.find(&of_day)?;
+    let is_same = |kept: &&Kept| {
+        kept.record.application == record.application && kept.state != State::TakenBack
+    };
+    for kept in found.iter().filter(is_same) {
+        writeln!(
+            output.remarks,
+            "note: record {} is of the same property, application and day; both count: if it was one, take one back (turfplat record correct {} --take-back --why …)",
+            kept.id, kept.id
+        )?;
+    }
+    Ok(())
 }
 
 /// Lays form and flags over a record, the flags last.
@@ -600,5 +359,32 @@ fn check(args: &CheckArgs, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
 fn backup(args: &BackupArgs, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
     let records = open(&args.ledger.path)?.back_up(&args.to)?;
     writeln!(output.remarks, "wrote {records} records to {}, checked", args.to.display())?;
+    Ok(Verdict::Done)
+}
+
+fn fields(args: &FieldsArgs, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
+    let place = args.place.as_deref().map(FieldList::place).transpose()?;
+    let lists = FieldList::all().iter().filter(|list| place.is_none_or(|id| id == list.id));
+    for list in lists {
+        let years = match list.years_status.as_str() {
+            "M" => format!("{} years (from memory: ask there)", list.years_kept),
+            _ => format!("{} years", list.years_kept),
+        };
+        writeln!(output.out, "{}: {}; kept {years}", list.id, list.name)?;
+        for field in &list.fields {
+            writeln!(output.out, "  {:<18} {}", field.key(), field.words())?;
+        }
+        let conditions = list.conditions.as_deref().filter(|it| !it.is_empty());
+        let conditions = conditions.map_or_else(String::new, |it| format!("{it}; "));
+        writeln!(
+            output.out,
+            "  {conditions}{}, read {} ({})\n",
+            list.source, list.read, list.status
+        )?;
+    }
+    writeln!(
+        output.out,
+        "The federal lists hold beside each. Of a place that is not here ask there; laws change, and the law outranks this table."
+    )?;
     Ok(Verdict::Done)
 }

@@ -12,7 +12,8 @@ use turfplat::{
 
 use crate::answer::{Answer, Form, PROPERTIES, after_properties, indented};
 use crate::files;
-use crate::input::{MapArgs, Units, check_unchanged, read_job, refuse_job_on, tell_refusal};
+use crate::input::{MapArgs, check_unchanged, refuse_job_on, tell_refusal};
+use crate::job_args::{GroundArgs, JobFile};
 use crate::rows::csv_text;
 use crate::season_job::as_job;
 use crate::season_records::{COLUMNS, records};
@@ -35,9 +36,8 @@ pub(crate) struct Args {
     #[command(flatten)]
     map: MapArgs,
 
-    /// Job file, with a table [season]
-    #[arg(long, value_name = "JOB")]
-    job: PathBuf,
+    #[command(flatten)]
+    job: JobFile,
 
     /// First day of the season, instead of the one that [season] of the job gives all zones
     #[arg(long, value_name = "DATE", value_parser = day)]
@@ -54,13 +54,8 @@ pub(crate) struct Args {
     #[arg(long, value_name = "ID")]
     model: Option<String>,
 
-    /// Leave out turf beyond the lot line
-    #[arg(long)]
-    within_parcel: bool,
-
-    /// Units of amounts
-    #[arg(long, value_enum, default_value_t)]
-    units: Units,
+    #[command(flatten)]
+    ground: GroundArgs,
 
     /// Form of the answer; ics is iCalendar, for other calendars; job is a job file with the date of each
     /// treatment, of which `plan` makes loads, maps and work orders (keep it beside the job)
@@ -92,7 +87,7 @@ fn time(text: &str) -> Result<Timestamp, String> {
 
 pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
     args.check_out()?;
-    let Some(job) = read_job(&args.job, output)? else { return Ok(Verdict::Refused) };
+    let Some(job) = args.job.read(output)? else { return Ok(Verdict::Refused) };
     let temperatures = args.temperatures.read(job.asks_for_soil(), output.remarks)?;
     let Some(temperatures) = temperatures else { return Ok(Verdict::Refused) };
     let options = args.options(&temperatures)?;
@@ -138,7 +133,7 @@ impl Args {
 
     fn options<'t>(&self, temperatures: &'t Temperatures) -> anyhow::Result<SeasonOptions<'t>> {
         Ok(SeasonOptions {
-            within_parcel: self.within_parcel,
+            within_parcel: self.ground.within_parcel,
             from: self.from,
             until: self.until,
             drawn_to: None,
@@ -156,7 +151,7 @@ impl Args {
         options: &SeasonOptions<'_>,
         output: &mut Output<'_>,
     ) -> anyhow::Result<Option<Told>> {
-        let units: UnitSystem = self.units.into();
+        let units: UnitSystem = self.ground.units();
         let csv_header = csv_text(|rows| rows.write_record(COLUMNS))?;
         let form = match self.format {
             Format::Table | Format::Ics | Format::Job => Form::PLAIN,

@@ -89,7 +89,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     kept.check(targets(&args.output, as_png))?;
     let aerial = args.aerial.open()?;
     let map = args.map.read()?;
-    let Some(job) = read_job(&args.job.file, output)? else { return Ok(Verdict::Refused) };
+    let Some(job) = args.job.file.read(output)? else { return Ok(Verdict::Refused) };
     let asked = args.application.as_deref().map(|name| job.application(Some(name)));
     let asked = asked.transpose()?.map(|application| application.name.as_str());
     args.walk.check(&job)?;

@@ -16,9 +16,9 @@ use turfplat::{
 };
 
 use crate::input::{
-    MapArgs, Units, is_of_several, not_for_property, read_job, refuse_job_on, tell_refusal,
-    today_if_counted,
+    MapArgs, is_of_several, not_for_property, refuse_job_on, tell_refusal, today_if_counted,
 };
+use crate::job_args::{Format, GroundArgs, JobFile};
 use crate::rows::csv_text;
 use crate::{Output, Verdict, files, table};
 
@@ -36,9 +36,8 @@ pub(crate) struct Args {
     #[command(flatten)]
     map: MapArgs,
 
-    /// Job file
-    #[arg(long, value_name = "JOB")]
-    job: PathBuf,
+    #[command(flatten)]
+    job: JobFile,
 
     /// Hourly forecast: what the National Weather Service answers to gridpoints/…/forecast/hourly
     /// (JSON), or a table (CSV) with a column "time"; - is standard input
@@ -70,21 +69,12 @@ pub(crate) struct Args {
     #[arg(long, value_enum, default_value_t)]
     format: Format,
 
-    /// Units in print
-    #[arg(long, value_enum, default_value_t)]
-    units: Units,
+    #[command(flatten)]
+    ground: GroundArgs,
 
     /// Draw a strip chart, too; the ending, .png or .svg, says what
     #[arg(short, long, value_name = "FILE")]
     output: Option<PathBuf>,
-}
-
-#[derive(Clone, Copy, Default, clap::ValueEnum)]
-enum Format {
-    #[default]
-    Table,
-    Json,
-    Csv,
 }
 
 /// A time of some length, for the command line.
@@ -125,13 +115,14 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         None => forecast.clone().since(Timestamp::now()).unwrap_or(forecast),
     };
     let map = args.map.read()?;
-    let Some(job) = read_job(&args.job, output)? else { return Ok(Verdict::Refused) };
+    let Some(job) = args.job.read(output)? else { return Ok(Verdict::Refused) };
     let asked = args.application.as_deref().map(|name| job.application(Some(name)));
     let asked = asked.transpose()?.map(|application| application.name.as_str());
     if args.property.is_none() && is_of_several(&map) {
         bail!("the map has several properties; choose one with --property ID");
     }
     let options = PlanOptions {
+        within_parcel: args.ground.within_parcel,
         date: today_if_counted(&job),
         property: args.property.clone(),
         ..PlanOptions::default()

@@ -85,7 +85,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     }
     let aerial = args.aerial.open()?;
     let map = args.map.read()?;
-    let Some(job) = read_job(&args.job.file, output)? else { return Ok(Verdict::Refused) };
+    let Some(job) = args.job.file.read(output)? else { return Ok(Verdict::Refused) };
     if args.output.is_some() && args.property.is_none() && is_of_several(&map) {
         bail!(
             "the map has several properties; choose one with --property ID, or write all with --out DIR"

@@ -95,7 +95,12 @@ impl Ledger {
         let copied = self.copy(&beside).and_then(|records| {
             File::open(&beside).and_then(|file| file.sync_all()).map_err(unwritable)?;
             // A link is refused where something is there by now; a rename would put itself over it.
-            fs::hard_link(&beside, to).map_err(unwritable)?;
+            // Where there are no links, as on most sticks, it is looked for once more.
+            let linked = fs::hard_link(&beside, to);
+            if linked.is_err() && fs::symlink_metadata(to).is_ok() {
+                return Err(LedgerError::IsThere(to.to_owned()));
+            }
+            linked.or_else(|_| fs::rename(&beside, to)).map_err(unwritable)?;
             Ok(records)
         });
         // The copy has its name now, or is of no use.

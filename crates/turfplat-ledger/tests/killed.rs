@@ -3,8 +3,8 @@
 //! (SIGKILL on Unix) at a moment that a seeded generator chooses.
 //!
 //! What this cannot show is a power cut: the system lives on and writes what it was handed. That each
-//! record is on the disk before it is acknowledged hangs on `synchronous=FULL`, which
-//! `ledger.rs` reads back.
+//! record is on the disk before it is acknowledged is read from the calls of a writer, where the command
+//! `strace` is there and may watch.
 
 mod common;
 
@@ -102,7 +102,7 @@ fn a_thousand_killed_writers_lose_nothing_that_was_acknowledged() {
         let reader = thread::spawn(move || acknowledged(out, &first));
         // Every second dies somewhere between its start and some records later; the others once they
         // have acknowledged one, so that a busy machine does not leave all of them without any.
-        let moment = Duration::from_micros(chance.next() % 12_000);
+        let moment = Duration::from_micros(chance.next() % 8_000);
         if life % 2 == 0 {
             // One that says nothing dies all the same.
             let _ = first_said.recv_timeout(Duration::from_secs(10));
@@ -120,7 +120,7 @@ fn a_thousand_killed_writers_lose_nothing_that_was_acknowledged() {
         half_done += u32::from(journal.metadata().is_ok_and(|it| it.len() > 0));
         all.extend(said);
         // The next life finds the file as this one left it; a look now would repair it before.
-        if life % 50 == 49 {
+        if life % 100 == 99 {
             look(&place, &all, life);
         }
     }
@@ -185,4 +185,40 @@ fn two_processes_at_once_lose_nothing() {
         })
         .count();
     assert!(turns > 0, "they never wrote at once");
+}
+
+#[test]
+fn every_record_is_synced_before_it_is_acknowledged() {
+    const EACH: usize = 5;
+    let folder = tempfile::tempdir().expect("a folder");
+    let (place, calls) = (folder.path().join("records.sqlite"), folder.path().join("calls"));
+    let watched = Command::new("strace")
+        .args(["-f", "-y", "-e", "trace=pwrite64,ftruncate,fsync,fdatasync,write", "-o"])
+        .arg(&calls)
+        .arg(std::env::current_exe().expect("this test"))
+        .args(["--exact", "writer", "--ignored", "--nocapture", "--test-threads=1"])
+        .env(PLACE, &place)
+        .env(NAME, format!("watched*{EACH}"))
+        .output();
+    let watched = watched.is_ok_and(|ran| ran.status.success());
+    let Some(calls) = std::fs::read_to_string(&calls).ok().filter(|_| watched) else { return };
+    // Of ledger and journal what was written and not synced since.
+    let (mut ledger, mut journal) = (false, false);
+    let mut acknowledged = 0;
+    for call in calls.lines() {
+        let of_journal = call.contains("records.sqlite-journal>");
+        let of_ledger = call.contains("records.sqlite>");
+        let is_sync = call.contains("fsync(") || call.contains("fdatasync(");
+        let is_change = call.contains("pwrite64(") || call.contains("ftruncate(");
+        for (is_of_it, open) in [(of_journal, &mut journal), (of_ledger, &mut ledger)] {
+            if is_of_it && (is_sync || is_change) {
+                *open = is_change;
+            }
+        }
+        if call.contains("write(1") && call.contains("kept watched") {
+            assert!(!ledger && !journal, "acknowledged before it was synced: {call}");
+            acknowledged += 1;
+        }
+    }
+    assert_eq!(acknowledged, EACH, "{calls}");
 }

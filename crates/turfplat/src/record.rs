@@ -2,6 +2,7 @@
 //! what was meant and how it was reckoned, the crew what went out. What nobody told stays open; the plan's
 //! amounts are beside it and never taken for it.
 
+mod amounts;
 mod error;
 mod form;
 mod happened;

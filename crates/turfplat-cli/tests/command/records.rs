@@ -247,6 +247,23 @@ fn what_was_recorded_limits_the_next_plan_as_a_history_does() {
     assert_eq!(status(&soon), 1);
     let said = text(&soon.stdout);
     assert!(said.contains("14 days") && said.contains("record 1"), "{said}");
+    // An explanation counts the same.
+    let explained = turfplat(&[
+        "explain",
+        &work.map,
+        "Lawn",
+        "sample-regulator",
+        "--plane",
+        "ft",
+        "--job",
+        &work.job,
+        "--date",
+        "2024-06-24",
+        "--ledger",
+        &work.ledger,
+    ]);
+    let said = text(&explained.stdout) + &text(&explained.stderr);
+    assert!(said.contains("record 1"), "{said}");
     // Later: as the same job with the same treatment in its history.
     let later = work.plan("2024-07-15", &["--ledger", &work.ledger, "--format", "json"]);
     assert_eq!(status(&later), 0, "{}", text(&later.stderr));
@@ -316,13 +333,20 @@ fn records_are_found_shown_exported_and_backed_up() {
     let work = Work::new("records-export");
     work.added(&[&ALL[..], &["--wind", "5 mph", "--note", "=1+1"]].concat());
     work.added(&["--date", "2024-05-06"]);
+    // Written twice by a slip, it would count twice: that is said, and taken back.
+    let plan = work.planned();
+    let again = work.record(&["add", &plan, "--date", "2024-05-06"]);
+    assert!(text(&again.stderr).contains("record 2 is of the same property, application and day"));
+    let back = work.record(&["correct", "3", "--take-back", "--why", "written twice"]);
+    assert_eq!(status(&back), 0, "{}", text(&back.stderr));
     let ids = |more: &[&str]| -> Vec<i64> {
         work.records(more).iter().map(|it| it["id"].as_i64().unwrap()).collect()
     };
-    assert_eq!(ids(&[]), [2, 1]);
+    assert_eq!(ids(&[]), [2, 4, 1]);
     assert_eq!(ids(&["--state", "draft"]), [2]);
     assert_eq!(ids(&["--from", "2024-06-01"]), [1]);
-    assert_eq!(ids(&["--to", "2024-06-01", "--product", "sample-regulator"]), [2]);
+    assert_eq!(ids(&["--to", "2024-06-01", "--product", "sample-regulator"]), [2, 4]);
+    assert_eq!(ids(&["--state", "taken-back"]), [4]);
     let none = work.record(&["find", "--property", "14 Alder Lan"]);
     assert!(text(&none.stderr).contains("did you mean \"14 Alder Lane\"?"));
 
@@ -353,10 +377,10 @@ fn records_are_found_shown_exported_and_backed_up() {
         rows.lines().nth(line).unwrap().split(',').map(str::to_owned).collect()
     };
     let column = |name: &str| cells(0).iter().position(|it| it == name).unwrap();
-    assert_eq!(rows.lines().count(), 3);
-    assert_eq!(cells(2)[column("license")], "X-0001");
+    assert_eq!(rows.lines().count(), 4);
+    assert_eq!(cells(3)[column("license")], "X-0001");
     // 2.5 fl oz of 29.5735295625 mL.
-    let milliliters: f64 = cells(2)[column("amount")].parse().unwrap();
+    let milliliters: f64 = cells(3)[column("amount")].parse().unwrap();
     assert!((milliliters - 73.933_823_906_25).abs() < 1e-9, "{milliliters}");
     // Nobody told the amount of the other: unknown, and not nothing.
     assert_eq!(cells(1)[column("amount")], "");
@@ -366,13 +390,13 @@ fn records_are_found_shown_exported_and_backed_up() {
     assert_eq!(status(&work.record(&["backup", &copy])), 2, "writes over nothing");
     let checked = turfplat(&["record", "check", "--ledger", &copy]);
     assert_eq!(status(&checked), 0);
-    assert!(text(&checked.stdout).contains("whole; 2 records, every seal holds"));
+    assert!(text(&checked.stdout).contains("whole; 4 records, every seal holds"));
     // As any program sees it.
     if let Ok(said) = Command::new("sqlite3")
         .args([&copy, "PRAGMA integrity_check; SELECT count(*) FROM records"])
         .output()
     {
-        assert_eq!(text(&said.stdout), "ok\n2\n");
+        assert_eq!(text(&said.stdout), "ok\n4\n");
     }
     let mut bytes = fs::read(&copy).unwrap();
     // Wherever it stands: a page may hold what was moved from it too.

@@ -1,0 +1,191 @@
+//! Amounts and ground as they are told, load by load or of all together.
+
+use turfplat_ledger::{Done, Ground, Load, Put, Quantity, Record};
+use turfplat_units::{Amount, AmountUnit, Area, UnitError, WrittenAmount};
+
+use crate::record::error::RecordError;
+use crate::record::happened::{Happened, HappenedLoad, given};
+use crate::record::planned::meant;
+
+impl Happened {
+    pub(super) fn lay_amounts(&self, record: &mut Record) -> Result<(), RecordError> {
+        for told in &self.load {
+            let place = self.load_of(record, told)?;
+            lay_load(record, place, told)?;
+        }
+        if !self.amounts.is_empty() || !self.areas.is_empty() || self.water.is_some() {
+            gather(record)?;
+            let only = |id: &str, ids: Vec<&str>, key: &str| match (id, &ids[..]) {
+                ("", [only]) => Ok((*only).to_owned()),
+                ("", _) => {
+                    let problem = format!("say of which, as NAME=…: {}", ids.join(", "));
+                    Err(RecordError::key(key, problem))
+                }
+                (id, _) => Ok(id.to_owned()),
+            };
+            let mut whole = HappenedLoad { water: self.water.clone(), ..HappenedLoad::default() };
+            for (id, amount) in &self.amounts {
+                let ids = record.products.iter().map(|it| it.id.as_str()).collect();
+                whole.amounts.insert(only(id, ids, "amount")?, amount.clone());
+            }
+            for (zone, area) in &self.areas {
+                let zones = record.loads[0].done.iter().map(|it| it.zone.as_str()).collect();
+                whole.areas.insert(only(zone, zones, "area")?, area.clone());
+            }
+            lay_load(record, 0, &whole)?;
+        }
+        if self.as_planned {
+            for load in &mut record.loads {
+                for put in &mut load.products {
+                    put.amount = put.amount.take().or_else(|| put.planned.clone());
+                }
+                for done in &mut load.done {
+                    done.area = done.area.take().or_else(|| done.planned.clone());
+                }
+                let untold = load.water.is_none() && load.spray_volume.is_none();
+                if untold {
+                    load.spray_volume = load.planned_spray_volume.clone();
+                }
+            }
+        }
+        Ok(())
+    }
+}
+
+/// The place of a product in the record.
+pub(super) fn product_of(record: &Record, id: &str, key: &str) -> Result<usize, RecordError> {
+    let found = record.products.iter().position(|product| product.id == id.trim());
+    found.ok_or_else(|| {
+        let known = record.products.iter().map(|product| product.id.as_str());
+        RecordError::key(key, format!("{id:?} was not in the mix; {}", meant(id, known)))
+    })
+}
+
+/// Makes one load of all, of which nobody tells apart what went into which: only where all were of one
+/// strength, since else nobody would know what lies on which zone.
+fn gather(record: &mut Record) -> Result<(), RecordError> {
+    if record.loads.len() <= 1 {
+        return Ok(());
+    }
+    let batch = record.loads[0].batch;
+    if record.loads.iter().any(|load| load.batch != batch) {
+        let problem = "the loads were of several strengths; tell of each load in the form that `turfplat record new` writes";
+        return Err(RecordError::key("amount", problem));
+    }
+    let mut whole = Load::default();
+    let sum = |a: &Option<Quantity>, b: &Option<Quantity>| -> Option<Quantity> {
+        let (a, b) = (a.as_ref()?, b.as_ref()?);
+        let amount = a.amount()?.plus(b.amount()?)?;
+        Some(Quantity::new(format!("{} + {}", a.written, b.written), amount))
+    };
+    for load in &record.loads {
+        whole.planned_spray_volume = match &whole.planned_spray_volume {
+            None => load.planned_spray_volume.clone(),
+            some => sum(some, &load.planned_spray_volume),
+        };
+        for put in &load.products {
+            match whole.products.iter_mut().find(|it| it.product == put.product) {
+                Some(there) => there.planned = sum(&there.planned, &put.planned),
+                None => whole.products.push(Put { amount: None, ..put.clone() }),
+            }
+        }
+        for done in &load.done {
+            match whole.done.iter_mut().find(|it| it.zone == done.zone) {
+                Some(there) => {
+                    let both = there.planned.as_ref().zip(done.planned.as_ref());
+                    there.planned = both.and_then(|(a, b)| {
+                        let written = format!("{} + {}", a.written, b.written);
+                        Some(Ground::new(written, a.area()? + b.area()?))
+                    });
+                }
+                None => whole.done.push(Done { area: None, ..done.clone() }),
+            }
+        }
+    }
+    record.loads = vec![whole];
+    Ok(())
+}
+
+/// What is told of amounts, water and ground of one load.
+fn lay_load(record: &mut Record, place: usize, told: &HappenedLoad) -> Result<(), RecordError> {
+    let key = |part: &str| match told.load {
+        Some(_) => format!("load {}, {part}", place + 1),
+        None => part.to_owned(),
+    };
+    for (id, text) in &told.amounts {
+        let key = key(&format!("amount of {id}"));
+        let product = product_of(record, id, &key)?;
+        let id = record.products[product].id.clone();
+        let load = &mut record.loads[place];
+        let at = load.products.iter().position(|put| put.product == id).unwrap_or_else(|| {
+            load.products.push(Put { product: id.clone(), amount: None, planned: None });
+            load.products.len() - 1
+        });
+        let put = &mut load.products[at];
+        if !text.trim().is_empty() {
+            let planned = put.planned.as_ref().and_then(Quantity::amount);
+            put.amount = Some(amount(text, planned, &key)?);
+        }
+    }
+    let zones: Vec<String> =
+        record.loads.iter().flat_map(|it| &it.done).map(|it| it.zone.clone()).collect();
+    for (zone, text) in &told.areas {
+        let key = key(&format!("area of {zone}"));
+        let zone = zone.trim();
+        if !zones.iter().any(|known| known == zone) {
+            let hint = meant(zone, zones.iter().map(String::as_str));
+            return Err(RecordError::key(key, format!("{zone:?} is no zone of the plan; {hint}")));
+        }
+        let done = &mut record.loads[place].done;
+        let at = done.iter().position(|it| it.zone == zone).unwrap_or_else(|| {
+            done.push(Done { zone: zone.to_owned(), area: None, planned: None });
+            done.len() - 1
+        });
+        if !text.trim().is_empty() {
+            let area: Area = text
+                .parse()
+                .map_err(|error: UnitError| RecordError::key(key, error.to_string()))?;
+            done[at].area = Some(Ground::new(text.trim(), area));
+        }
+    }
+    let load = &mut record.loads[place];
+    for (part, text, place) in [
+        ("water", &told.water, &mut load.water),
+        ("spray_volume", &told.spray_volume, &mut load.spray_volume),
+    ] {
+        let Some(text) = given(text) else { continue };
+        let read = amount(text, None, &key(part))?;
+        if !matches!(read.amount(), Some(Amount::Volume(_))) {
+            let problem = format!("{text:?} is a weight; write a volume, such as 3 gal");
+            return Err(RecordError::key(key(part), problem));
+        }
+        *place = Some(read);
+    }
+    if let (Some(sprayed), Some(water)) = (
+        load.spray_volume.as_ref().and_then(Quantity::amount),
+        load.water.as_ref().and_then(Quantity::amount),
+    ) && water.over(sprayed).is_some_and(|times| times > 1.0 + 1e-9)
+    {
+        let problem = "is less than the water in it; leave one out, or correct it";
+        return Err(RecordError::key(key("spray_volume"), problem));
+    }
+    Ok(())
+}
+
+/// An amount as it was written; a bare `oz` is one of weight where the plan weighs the product, and is asked
+/// for of a liquid.
+fn amount(text: &str, planned: Option<Amount>, key: &str) -> Result<Quantity, RecordError> {
+    let unread = |error: UnitError| RecordError::key(key, error.to_string());
+    let written: WrittenAmount = text.parse().map_err(unread)?;
+    let unit = match (written.unit, planned) {
+        (AmountUnit::Ounce, Some(Amount::Mass(_))) => AmountUnit::WeightOunce,
+        (unit, _) => unit,
+    };
+    let amount = WrittenAmount { unit, ..written }.amount().map_err(unread)?;
+    if planned.is_some_and(|planned| planned.plus(amount).is_none()) {
+        let problem =
+            format!("{text:?} is a weight where the plan has a volume, or the other way round");
+        return Err(RecordError::key(key, problem));
+    }
+    Ok(Quantity::new(text.trim(), amount))
+}
