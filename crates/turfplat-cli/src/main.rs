@@ -95,7 +95,8 @@ enum Command {
     Job(job::Args),
     Quote(quote::Args),
     Prices(prices::Args),
-    Record(record::Args),
+    // Far larger than the others.
+    Record(Box<record::Args>),
     Rules(reference::RulesArgs),
     Convert(convert::Args),
     Calibrate(calibrate::Args),

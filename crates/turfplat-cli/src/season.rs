@@ -122,7 +122,7 @@ impl Args {
         let Some(out) = &self.out else { return Ok(()) };
         self.map.kept().check([out.clone()])?;
         let place = files::place_of(out);
-        let read = self.temperatures.files().chain([self.job.as_path()]);
+        let read = self.temperatures.files().chain([self.job.path.as_path()]);
         for file in read {
             if files::place_of(file) == place {
                 anyhow::bail!("-o {} would replace what is read; give another name", out.display());
@@ -189,8 +189,8 @@ impl Args {
                     "a job with dates is of one property, and the map is of several; give a map of one"
                 ),
                 Format::Job => {
-                    let name = self.job.display();
-                    let text = std::fs::read_to_string(&self.job)
+                    let name = self.job.path.display();
+                    let text = std::fs::read_to_string(&self.job.path)
                         .with_context(|| format!("cannot read {name}"))?;
                     as_job(&text, &season).with_context(|| format!("{name}"))?
                 }

@@ -150,7 +150,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         (Some(asked), all) => (all.iter().find(|it| it.name == *asked))
             .with_context(|| not_for_property(&plan.property, &[asked], &its))?,
     };
-    let units = UnitSystem::from(args.units);
+    let units = args.ground.units();
     let found = match spray_windows(plan, application, &job, &forecast, args.needs, units) {
         Ok(found) => found,
         Err(error @ WindowsError::OtherPlace { .. }) => {

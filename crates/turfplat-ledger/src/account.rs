@@ -265,4 +265,35 @@ mod tests {
         let untold = on_zones(&record).expect_err("nowhere");
         assert_eq!(untold.what, "on which ground it was put down");
     }
+
+    proptest::proptest! {
+        /// What went into the loads lies on the zones, no more and no less, and nowhere thinner than the mean.
+        #[test]
+        fn all_that_went_in_lies_somewhere(
+            loads in proptest::collection::vec(
+                (0.01..50.0_f64, proptest::collection::vec((0..3_usize, 1.0..20_000.0_f64), 1..4)),
+                1..6,
+            )
+        ) {
+            let names = ["A", "B", "C"];
+            let mut record = record();
+            record.loads = loads
+                .iter()
+                .map(|(amount, grounds)| {
+                    let grounds: Vec<_> =
+                        grounds.iter().map(|(zone, area)| (names[*zone], Some(*area))).collect();
+                    load(Some(*amount), &grounds)
+                })
+                .collect();
+            let zones = on_zones(&record).expect("all is told");
+            let lies: f64 = zones.iter().filter_map(|it| it.amount.in_unit(AmountUnit::FluidOunce)).sum();
+            let went: f64 = loads.iter().map(|(amount, _)| amount).sum();
+            proptest::prop_assert!((lies - went).abs() <= 1e-9 * went, "{lies} of {went}");
+            for it in &zones {
+                let mean = Rate::of(it.amount, it.area).expect("ground");
+                let times = it.rate.over(mean).expect("one kind");
+                proptest::prop_assert!(times >= 1.0 - 1e-12, "{times}");
+            }
+        }
+    }
 }

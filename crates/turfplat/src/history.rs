@@ -19,8 +19,6 @@ use crate::plat::PlatZone;
 pub struct Treatment {
     /// Where it stands.
     pub told_by: ToldBy,
-    /// Id of the one property that it is of; `None` is every property.
-    pub property: Option<String>,
     /// The day.
     pub day: Day,
     /// What.
@@ -200,8 +198,7 @@ impl Reader<'_> {
             }
         };
         let told_by = ToldBy::Job(number);
-        let (property, note) = (None, table.note);
-        Ok(Treatment { told_by, property, day, product, zones, put_down, area, note })
+        Ok(Treatment { told_by, day, product, zones, put_down, area, note: table.note })
     }
 }
 
@@ -235,8 +232,7 @@ pub(crate) fn laid<'a>(
         findings.extend(found);
         refused.extend(unusable);
     }
-    let of_it = |it: &&Treatment| it.property.as_deref().is_none_or(|id| id == property);
-    for treatment in job.history.iter().filter(of_it) {
+    for treatment in job.history_of(property) {
         let told_by = &treatment.told_by;
         let file = match (told_by, &job.ledger) {
             (ToldBy::Record(_), Some(ledger)) => &ledger.file,

@@ -41,13 +41,13 @@ pub struct Job {
     pub containers: BTreeMap<String, Vec<Container>>,
     /// In file order.
     pub applications: Vec<Application>,
-    /// What has been put down already, in file order.
+    /// What has been put down already as the job tells it, in file order.
     pub history: Vec<Treatment>,
     /// When applications without a date are repeated.
     pub(crate) season: SeasonTerms,
     /// What is asked of the weather beyond what labels ask.
     pub weather: OwnLimits,
-    /// The ledger whose records stand in the history too.
+    /// The ledger whose records are history too (`history_of`).
     pub ledger: Option<FromLedger>,
 }
 
@@ -178,9 +178,7 @@ impl Job {
             let key = format!("application {:?}", application.name);
             application.zones.iter().flatten().map(move |zone| (zone, key.clone()))
         });
-        // A record is of its own property, and held to its zones there.
-        let of_job = self.history.iter().filter(|it| it.told_by.place_in_job().is_some());
-        let of_history = of_job.flat_map(|treatment| {
+        let of_history = self.history.iter().flat_map(|treatment| {
             let key = treatment.told_by.to_string();
             treatment.zones.iter().flatten().map(move |zone| (zone, key.clone()))
         });
@@ -237,7 +235,7 @@ impl Job {
         date: Option<Day>,
         several_properties: bool,
     ) -> Result<(), JobError> {
-        for treatment in self.history.iter().filter(|it| it.told_by.place_in_job().is_some()) {
+        for treatment in &self.history {
             let key = |part: &str| format!("{}, {part}", treatment.told_by);
             let file = || self.file.clone();
             if let Some(date) = date.filter(|date| treatment.day > *date) {
@@ -255,7 +253,7 @@ impl Job {
         }
         let undated =
             self.applications.iter().find(|application| application.day.or(date).is_none());
-        match undated.filter(|_| !self.history.is_empty()) {
+        match undated.filter(|_| self.is_told_of_before()) {
             None => Ok(()),
             Some(application) => Err(JobError::NoDay {
                 file: self.file.clone(),

@@ -107,7 +107,7 @@ pub enum JobError {
     AmountOfSeveral { file: String, key: String },
 
     #[error(
-        "{file}: {key}: the job has [[history]], and nothing says on which day this is done; give --date, or add date = \"2026-06-08\" to the application"
+        "{file}: {key}: what went on before counts ([[history]] or a ledger), and nothing says on which day this is done; give --date, or add date = \"2026-06-08\" to the application"
     )]
     NoDay { file: String, key: String },
 

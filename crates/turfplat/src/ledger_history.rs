@@ -2,11 +2,11 @@
 //! to in one place. What was told twice, in the job and in the ledger, counts twice, which is seen in the
 //! plan; a draft counts too, for what lies on the ground lies there.
 
-use std::collections::BTreeSet;
+use std::collections::BTreeMap;
 
 use turfplat_dose::{Day, Product, find_product};
 use turfplat_ledger::{Kept, State, on_zones};
-use turfplat_units::{Amount, AmountUnit, Rate, WrittenAmount};
+use turfplat_units::{Amount, AmountUnit, Rate, WrittenAmount, nearest};
 
 use crate::finding::Finding;
 use crate::history::{PutDown, ToldBy, Treatment};
@@ -18,11 +18,18 @@ use crate::record::meant;
 pub struct FromLedger {
     /// The file's name, for messages.
     pub file: String,
-    properties: BTreeSet<String>,
-    /// By property: what should be seen of its records.
-    findings: Vec<(String, Finding)>,
-    /// By property: why a record of it cannot be counted.
-    unusable: Vec<(String, String)>,
+    /// By property: a county's map asks for one after the other.
+    of_properties: BTreeMap<String, OfProperty>,
+}
+
+/// What the ledger holds of one property.
+#[derive(Clone, Debug, Default)]
+struct OfProperty {
+    treatments: Vec<Treatment>,
+    /// What should be seen of its records.
+    findings: Vec<Finding>,
+    /// Why some cannot be counted.
+    unusable: Vec<String>,
 }
 
 impl Job {
@@ -31,31 +38,28 @@ impl Job {
     /// A record that cannot be counted stops its property, not the others: nobody knows what lies there.
     #[must_use]
     pub fn with_ledger(mut self, file: &str, records: &[Kept]) -> Job {
-        let mut ledger = FromLedger {
-            file: file.to_owned(),
-            properties: BTreeSet::new(),
-            findings: Vec::new(),
-            unusable: Vec::new(),
-        };
+        let mut of_properties: BTreeMap<String, OfProperty> = BTreeMap::new();
         let standing = |kept: &&Kept| kept.replaced_by.is_none() && kept.state != State::TakenBack;
         for kept in records.iter().filter(standing) {
-            let property = &kept.record.property;
-            ledger.properties.insert(property.clone());
+            let of_it = of_properties.entry(kept.record.property.clone()).or_default();
             match self.treatments(kept) {
                 Ok((treatments, assumed)) => {
-                    self.history.extend(treatments);
-                    ledger.findings.extend(
-                        seen(kept, assumed, file).into_iter().map(|it| (property.clone(), it)),
-                    );
+                    of_it.treatments.extend(treatments);
+                    of_it.findings.extend(seen(kept, assumed, file));
                 }
                 Err(reason) => {
-                    let reason = format!("{file}, record {}: {reason}", kept.id);
-                    ledger.unusable.push((property.clone(), reason));
+                    of_it.unusable.push(format!("{file}, record {}: {reason}", kept.id));
                 }
             }
         }
-        self.ledger = Some(ledger);
+        self.ledger = Some(FromLedger { file: file.to_owned(), of_properties });
         self
+    }
+
+    /// What has been put down on a property already: what the job tells, then what the ledger holds.
+    pub fn history_of<'j>(&'j self, property: &str) -> impl Iterator<Item = &'j Treatment> {
+        let of_ledger = self.ledger.as_ref().and_then(|it| it.of_properties.get(property));
+        self.history.iter().chain(of_ledger.into_iter().flat_map(|it| &it.treatments))
     }
 
     /// True if anybody told what went on before: else there may have been something.
@@ -90,7 +94,6 @@ impl Job {
             let rate = rate.ok_or_else(|| format!("{} was put on no ground", lies.product))?;
             Ok(Treatment {
                 told_by: ToldBy::Record(kept.id),
-                property: Some(record.property.clone()),
                 day,
                 product,
                 zones: Some(vec![lies.zone]),
@@ -145,25 +148,25 @@ fn seen(kept: &Kept, assumed: bool, file: &str) -> Option<Finding> {
 impl FromLedger {
     /// What should be seen of the records of a property, and why some cannot be counted.
     pub(crate) fn about(&self, property: &str) -> (Vec<Finding>, Vec<String>) {
-        let of_it = |id: &String| id == property;
-        let mut findings: Vec<Finding> =
-            self.findings.iter().filter(|(id, _)| of_it(id)).map(|(_, it)| it.clone()).collect();
-        if !self.properties.contains(property) {
-            let known = self.properties.iter().map(String::as_str);
-            let others = match self.properties.is_empty() {
-                true => "it is empty".to_owned(),
-                false => meant(property, known.take(20).collect::<Vec<_>>().into_iter()),
-            };
-            findings.push(Finding {
-                code: "no-record",
-                feature: self.file.clone(),
-                message: format!(
-                    "holds no record of {property:?} ({others}); nothing of it counts"
-                ),
-                area_m2: 0.0,
-            });
+        if let Some(of_it) = self.of_properties.get(property) {
+            return (of_it.findings.clone(), of_it.unusable.clone());
         }
-        let unusable = self.unusable.iter().filter(|(id, _)| of_it(id)).map(|(_, it)| it.clone());
-        (findings, unusable.collect())
+        let known = || self.of_properties.keys().map(String::as_str);
+        let others = match (nearest(property, known()), known().count()) {
+            (_, 0) => "it is empty".to_owned(),
+            (Some(near), _) => format!("did you mean {near:?}?"),
+            (None, count) => {
+                let first: Vec<&str> = known().take(5).collect();
+                let more = if count > first.len() { ", …" } else { "" };
+                format!("it has {}{more}", first.join(", "))
+            }
+        };
+        let finding = Finding {
+            code: "no-record",
+            feature: self.file.clone(),
+            message: format!("holds no record of {property:?} ({others}); nothing of it counts"),
+            area_m2: 0.0,
+        };
+        (vec![finding], Vec::new())
     }
 }

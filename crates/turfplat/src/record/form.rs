@@ -131,12 +131,81 @@ pub fn form(record: &Record, zone: &TimeZone) -> String {
     text
 }
 
-/// A text as TOML writes it.
+/// A text as TOML takes it for a value and for a key: on one line. JSON's escapes are TOML's, but that TOML
+/// wants one for the delete sign too.
 fn quoted(text: &str) -> String {
-    toml::Value::from(text).to_string()
+    serde_json::Value::from(text).to_string().replace('\u{7f}', "\\u007F")
 }
 
 /// A name that stays on its line.
 fn comment(text: &str) -> String {
     text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+    use turfplat_ledger::Quantity;
+
+    use super::*;
+    use crate::record::{FinishedPlan, Happened};
+
+    /// A plan of two loads, of one zone and product that are called so.
+    fn planned(property: &str, zone: &str, product: &str) -> Record {
+        let covers = |area: f64| serde_json::json!([{ "zone": zone, "area_m2": area }]);
+        let load = |number: u32, fl_oz: f64, area: f64| {
+            serde_json::json!({
+                "load": number,
+                "spray_volume": { "value": 2.5, "unit": "gal" },
+                "products": [{ "product": product, "measure": { "value": fl_oz, "unit": "fl oz" } }],
+                "covers": covers(area),
+            })
+        };
+        let document = serde_json::json!({ "properties": [{
+            "property": property,
+            "applications": [{
+                "name": "June",
+                "date": "2024-06-10",
+                "products": [product],
+                "equipment": "knapsack",
+                "zones": [{
+                    "zone": zone,
+                    "treated_area_m2": 464.5152,
+                    "products": [{
+                        "product": product,
+                        "rate": { "value": 0.5, "unit": "fl oz/1000 sq ft" },
+                        "amount": { "value": 2.5, "unit": "fl oz" },
+                    }],
+                }],
+                "batches": [{ "batch": 1, "loads": [load(1, 1.5, 278.709_12), load(2, 1.0, 185.806_08)] }],
+            }],
+        }] });
+        let plan = FinishedPlan::read("plan.json", &document.to_string()).expect("a plan");
+        let work = plan.work(None, None).expect("one");
+        work.untold(work.day().expect("a day"))
+    }
+
+    proptest! {
+        /// A form that was looked over and not changed tells the plan's amounts, whatever things are called.
+        #[test]
+        fn an_unchanged_form_tells_the_plan(
+            property in "[^\\x00]{1,20}", zone in "[^\\x00]{1,20}", product in "\\PC{1,20}"
+        ) {
+            let mut record = planned(&property, &zone, &product);
+            let text = form(&record, &TimeZone::UTC);
+            let untouched = Happened::read("form.toml", &text).expect("a form");
+            let now = "2024-06-11T08:00:00+00:00[UTC]".parse().expect("a time");
+            prop_assert!(untouched.lay_over(&mut record.clone(), &now).is_err());
+            let text = text.replacen("checked = false", "checked = true", 1);
+            let told = Happened::read("form.toml", &text).expect("a form");
+            let result = told.lay_over(&mut record, &now);
+            // A name of blanks alone is nobody's; the plan refuses no such, and the form cannot tell it.
+            let is_blank = [&property, &product, &zone].iter().any(|it| it.trim() != it.as_str());
+            prop_assume!(!is_blank);
+            prop_assert!(result.is_ok(), "{result:?}");
+            let amount = record.loads[1].products[0].amount.as_ref().and_then(Quantity::amount);
+            prop_assert_eq!(amount, record.loads[1].products[0].planned.as_ref().and_then(Quantity::amount));
+            prop_assert!(record.loads.iter().all(|load| load.done[0].area.is_some()));
+        }
+    }
 }
