@@ -152,6 +152,22 @@ fn an_incomplete_record_is_a_draft_that_says_what_is_missing() {
     let amount = kept["products"][0]["amount"]["value"].as_f64().unwrap();
     assert!((amount - 2.5).abs() < 1e-9, "{amount}");
 
+    // One figure for all loads keeps what else was told of them.
+    let other = Work::new("records-gathered");
+    other.added(&[&ALL[..], &["--wind", "5 mph"]].concat());
+    let more = ["correct", "1", "--why", "the jug was read wrong", "--amount", "2.7 fl oz"];
+    let corrected = other.record(&more);
+    assert!(text(&corrected.stdout).contains("; complete;"), "{}", text(&corrected.stderr));
+    // 2.7 fl oz on 5,000 sq ft are 0.54 each 1,000, 8 % more than 0.5.
+    assert!(text(&corrected.stderr).contains("8.0 % more"), "{}", text(&corrected.stderr));
+    let kept = &other.records(&[])[0];
+    let area = kept["products"][0]["area_m2"].as_f64().unwrap();
+    assert!((area - 464.5152).abs() < 1e-6, "{area}");
+    assert_eq!(
+        kept["record"]["loads"][0]["done"][0]["area"]["written"],
+        "2,500 sq ft + 2,500 sq ft"
+    );
+
     let twice = work.record(&["complete", "2", "--wind", "6 mph"]);
     assert_eq!(status(&twice), 1);
     assert!(text(&twice.stderr).contains("record 2 is complete; use `turfplat record correct`"));

@@ -72,38 +72,60 @@ fn gather(record: &mut Record) -> Result<(), RecordError> {
         let problem = "the loads were of several strengths; tell of each load in the form that `turfplat record new` writes";
         return Err(RecordError::key("amount", problem));
     }
-    let mut whole = Load::default();
-    let sum = |a: &Option<Quantity>, b: &Option<Quantity>| -> Option<Quantity> {
-        let (a, b) = (a.as_ref()?, b.as_ref()?);
-        let amount = a.amount()?.plus(b.amount()?)?;
-        Some(Quantity::new(format!("{} + {}", a.written, b.written), amount))
+    let loads = std::mem::take(&mut record.loads);
+    let of_all = |told: &dyn Fn(&Load) -> Option<Quantity>| sum(loads.iter().map(told));
+    let mut whole = Load {
+        water: of_all(&|load| load.water.clone()),
+        planned_spray_volume: of_all(&|load| load.planned_spray_volume.clone()),
+        ..Load::default()
     };
-    for load in &record.loads {
-        whole.planned_spray_volume = match &whole.planned_spray_volume {
-            None => load.planned_spray_volume.clone(),
-            some => sum(some, &load.planned_spray_volume),
+    if whole.water.is_none() {
+        whole.spray_volume = of_all(&|load| load.spray_volume.clone());
+    }
+    for product in &record.products {
+        let held = || {
+            let puts = loads.iter().flat_map(|load| &load.products);
+            puts.filter(|put| put.product == product.id)
         };
-        for put in &load.products {
-            match whole.products.iter_mut().find(|it| it.product == put.product) {
-                Some(there) => there.planned = sum(&there.planned, &put.planned),
-                None => whole.products.push(Put { amount: None, ..put.clone() }),
-            }
+        if held().next().is_some() {
+            whole.products.push(Put {
+                product: product.id.clone(),
+                amount: sum(held().map(|put| put.amount.clone())),
+                planned: sum(held().map(|put| put.planned.clone())),
+            });
         }
-        for done in &load.done {
-            match whole.done.iter_mut().find(|it| it.zone == done.zone) {
-                Some(there) => {
-                    let both = there.planned.as_ref().zip(done.planned.as_ref());
-                    there.planned = both.and_then(|(a, b)| {
-                        let written = format!("{} + {}", a.written, b.written);
-                        Some(Ground::new(written, a.area()? + b.area()?))
-                    });
-                }
-                None => whole.done.push(Done { area: None, ..done.clone() }),
-            }
+    }
+    for done in loads.iter().flat_map(|load| &load.done) {
+        if whole.done.iter().any(|it| it.zone == done.zone) {
+            continue;
         }
+        let grounds = || loads.iter().flat_map(|load| &load.done).filter(|it| it.zone == done.zone);
+        whole.done.push(Done {
+            zone: done.zone.clone(),
+            area: ground(grounds().map(|it| it.area.clone())),
+            planned: ground(grounds().map(|it| it.planned.clone())),
+        });
     }
     record.loads = vec![whole];
     Ok(())
+}
+
+/// All together, as `1.25 fl oz + 1.25 fl oz`; of what is not told in part nothing.
+fn sum(parts: impl Iterator<Item = Option<Quantity>>) -> Option<Quantity> {
+    let parts = parts.collect::<Option<Vec<Quantity>>>()?;
+    let amounts = parts.iter().map(Quantity::amount).collect::<Option<Vec<Amount>>>()?;
+    let (first, others) = amounts.split_first()?;
+    let whole = others.iter().try_fold(*first, |sum, amount| sum.plus(*amount))?;
+    let written: Vec<&str> = parts.iter().map(|part| part.written.as_str()).collect();
+    Some(Quantity::new(written.join(" + "), whole))
+}
+
+/// As [`sum`], of ground.
+fn ground(parts: impl Iterator<Item = Option<Ground>>) -> Option<Ground> {
+    let parts = parts.collect::<Option<Vec<Ground>>>()?;
+    let whole = parts.iter().map(Ground::area).collect::<Option<Vec<Area>>>()?;
+    let written: Vec<&str> = parts.iter().map(|part| part.written.as_str()).collect();
+    Some(Ground::new(written.join(" + "), whole.into_iter().sum()))
 }
 
 /// What is told of amounts, water and ground of one load.

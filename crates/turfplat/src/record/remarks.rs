@@ -55,7 +55,10 @@ pub(crate) fn remarks(record: &Record, print: Print) -> Vec<String> {
             off(&id, &sum, &|rate| print.product_rate(rate));
         }
     }
-    off("spray volume", &spray(record), &|rate| print.spray_rate(rate));
+    let spray = spray(record);
+    off("spray volume (calibrate, or plan with what went out)", &spray, &|rate| {
+        print.spray_rate(rate)
+    });
     remarks.splice(0..0, by_zone);
     remarks.extend(above_limits(record, &zones));
     remarks
