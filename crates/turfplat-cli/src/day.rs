@@ -11,7 +11,7 @@ use turfplat::{
     to_watch,
 };
 
-use crate::input::{MapArgs, check_unchanged, read_job, refuse_job_on, tell_refusal};
+use crate::input::{MapArgs, check_unchanged, refuse_job_on, tell_refusal};
 use crate::job_args::{Format, JobArgs};
 use crate::paper::{self, PageName};
 use crate::rows::csv_text;

@@ -7,7 +7,7 @@ use turfplat::{
 };
 
 use crate::input::{
-    MapArgs, check_unchanged, distance, is_of_several, read_job, refuse_job_on, tell_refusal,
+    MapArgs, check_unchanged, distance, is_of_several, refuse_job_on, tell_refusal,
 };
 use crate::job_args::JobArgs;
 use crate::wind::WindArgs;

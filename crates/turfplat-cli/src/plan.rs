@@ -13,9 +13,7 @@ use turfplat::{
 
 use crate::aerial::{AerialArgs, Pictured};
 use crate::answer::{Answer, Form, PROPERTIES, after_properties, indented};
-use crate::input::{
-    MapArgs, check_unchanged, checksum, distance, read_job, refuse_job_on, tell_refusal,
-};
+use crate::input::{MapArgs, check_unchanged, checksum, distance, refuse_job_on, tell_refusal};
 use crate::job_args::{Format, JobArgs};
 use crate::own_files;
 use crate::passes::PassArgs;

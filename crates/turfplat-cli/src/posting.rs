@@ -1,8 +1,6 @@
 //! `turfplat posting MAP… --job JOB`: what stands on the signs, how many there are, and how long people
 //! keep off.
 
-use std::path::PathBuf;
-
 use anyhow::bail;
 use turfplat::dose::{Day, PostingRule, find_posting_rule, posting_rules};
 use turfplat::units::UnitSystem;
@@ -13,8 +11,8 @@ use turfplat::{
 
 use crate::answer::{Answer, Form, PROPERTIES, after_properties, indented};
 use crate::input::{
-    MapArgs, check_unchanged, date, is_of_several, not_for_property, read_job, refuse_job_on,
-    tell_refusal, today_if_counted,
+    MapArgs, check_unchanged, date, is_of_several, not_for_property, refuse_job_on, tell_refusal,
+    today_if_counted,
 };
 use crate::job_args::{GroundArgs, JobFile};
 use crate::{Output, Verdict, table};

@@ -8,9 +8,7 @@ use turfplat::{ApplicationError, InPlace, PlanOptions, Planned, in_place, plan, 
 
 use crate::aerial::{AerialArgs, Beneath};
 use crate::further_sheets::FurtherSheets;
-use crate::input::{
-    MapArgs, is_of_several, not_for_property, read_job, refuse_job_on, tell_refusal,
-};
+use crate::input::{MapArgs, is_of_several, not_for_property, refuse_job_on, tell_refusal};
 use crate::job_args::JobArgs;
 use crate::passes::PassArgs;
 use crate::wind::WindArgs;

@@ -9,7 +9,7 @@ use turfplat::{ApplicationPlan, Job, PlanOptions, PropertyPlan, Refusal, plan_ea
 
 use crate::aerial::{AerialArgs, Pictured};
 use crate::input::{
-    MapArgs, check_unchanged, distance, is_of_several, not_for_property, read_job, refuse_job_on,
+    MapArgs, check_unchanged, distance, is_of_several, not_for_property, refuse_job_on,
     tell_refusal,
 };
 use crate::job_args::JobArgs;
