@@ -25,6 +25,12 @@ impl AppliedSetback {
         format!("{text}{why}{}", self.for_the_wind())
     }
 
+    /// `50 ft + 3 ft`: where the rest is told beside it.
+    pub(crate) fn distance_in_short(&self, units: UnitSystem) -> String {
+        let text = distance_and_position(self.distance, self.position, units);
+        format!("{text}{}", self.for_the_wind())
+    }
+
     /// On which side it is kept, where that is not all round.
     fn for_the_wind(&self) -> String {
         match self.what {

@@ -3,7 +3,7 @@
 
 use serde::Serialize;
 use turfplat_dose::{Batch, Cover, LabelCard, Load, litre_jar, quart_jar};
-use turfplat_units::{Area, UnitSystem, decimal};
+use turfplat_units::{Area, Length, UnitSystem, decimal};
 
 use crate::finding::Finding;
 use crate::mixing_words::{MixingSheet, jar_test, mixing, rinsing};
@@ -310,15 +310,19 @@ fn kept(application: &ApplicationPlan<'_>, units: UnitSystem) -> Vec<KeptDistanc
 }
 
 fn kept_distance(setback: &AppliedSetback, units: UnitSystem) -> KeptDistance {
+    let for_position = match setback.position > Length::ZERO {
+        true => format!("; {} for its position", setback.position.print(units)),
+        false => String::new(),
+    };
     KeptDistance {
-        distance: setback.distance_in_words(units),
+        distance: setback.distance_in_short(units),
         from: format!("{} \"{}\"", setback.to, setback.feature),
         // The distance stands beside it, and a default is no law that a crew could look up.
         rule: match setback.rule.strip_suffix(&format!(": {}", setback.distance.print(units))) {
             Some(_) if setback.is_default => "default of this tool".to_owned(),
             Some(rule) => rule.to_owned(),
             None => setback.rule.clone(),
-        },
+        } + &for_position,
     }
 }
 
