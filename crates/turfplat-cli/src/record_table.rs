@@ -46,10 +46,10 @@ pub(crate) fn list(records: &[Kept], units: UnitSystem) -> String {
 
 /// All of one record.
 pub(crate) fn show(sheet: &RecordSheet, out: &mut dyn Write) -> anyhow::Result<()> {
-    let replaced = sheet.replaced.as_ref().map_or_else(String::new, |it| format!(", {it}"));
+    let replaced = sheet.replaced.as_ref().map_or_else(String::new, |it| format!("{it}\n"));
     writeln!(
         out,
-        "Record {}: {}, {}, {}\n{}{replaced}; written {}; keep until {}\nseal {}\n",
+        "Record {}: {}, {}, {}\n{replaced}{}; written {}; keep until {}\nseal {}\n",
         sheet.record,
         sheet.property,
         sheet.application,

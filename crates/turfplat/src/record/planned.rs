@@ -308,12 +308,14 @@ impl PlannedWork<'_> {
                 "products": products.collect::<Vec<_>>(),
             })
         });
+        // What nobody stated can be held to nothing.
+        let is_stated = |limit: &&Value| !limit["allowed"].is_null();
         json!({
             "plan_sha256": plan.checksum,
             "made_from": property.made_from,
             "equipment": application.equipment,
             "zones": zones.collect::<Vec<_>>(),
-            "limits": application.limits,
+            "limits": application.limits.iter().filter(is_stated).collect::<Vec<_>>(),
         })
     }
 }

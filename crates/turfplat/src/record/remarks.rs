@@ -1,7 +1,14 @@
-//! What should be seen of a record beside the plan that it was made of.
+//! What should be seen of a record beside the plan that it was made of, and a record as JSON.
+//!
+//! * `id`, `follows`, `why`, `replaced_by`, `state` (`draft`, `complete`, `taken back`), `missing` (`field`,
+//!   `key`, `of`, `asked_by`), `written` (UTC), `keep_until`, `seal_sha256`.
+//! * `record`: the document as it is kept. Amounts are `written` as somebody wrote them, with `milliliters` or
+//!   `grams`; ground has `square_meters`. `planned` is beside what was told, which is null where nobody told it.
+//! * `products` (`amount`, `area_m2`, `rate`, `planned_rate`, `off`: 0.05 is 5 % more than planned) and `spray`:
+//!   what it comes to, null where a part is not told; `remarks`.
 
 use serde_json::{Value, json};
-use turfplat_ledger::{Kept, OnZone, Record, Sum, by_product, on_zones, spray};
+use turfplat_ledger::{Kept, OnZone, Record, State, Sum, by_product, on_zones, spray};
 use turfplat_units::{Amount, AreaUnit, Rate, UnitSystem, WrittenRate, significant};
 
 use crate::json as document;
@@ -146,6 +153,9 @@ pub fn record_json(kept: &Kept, units: UnitSystem) -> Value {
             "volume": document::spray(sprayed.amount, units),
             "off": sprayed.off(),
         },
-        "remarks": remarks(&kept.record, print),
+        "remarks": match kept.state {
+            State::TakenBack => Vec::new(),
+            State::Draft | State::Complete => remarks(&kept.record, print),
+        },
     })
 }

@@ -17,7 +17,7 @@ pub struct RecordSheet {
     pub application: String,
     pub date: String,
     pub state: &'static str,
-    /// What stands in its place today, or that it was taken back.
+    /// Why it does not stand today, if it does not.
     pub replaced: Option<String>,
     pub written: String,
     pub keep_until: String,
@@ -98,10 +98,15 @@ pub fn record_sheet(trail: &[Kept], units: UnitSystem) -> Option<RecordSheet> {
     let kept = trail.first()?;
     let record = &kept.record;
     let print = Print(units);
-    let zones = on_zones(record).unwrap_or_default();
+    // What was never applied lies nowhere.
+    let is_taken_back = kept.state == State::TakenBack;
+    let zones = if is_taken_back { Vec::new() } else { on_zones(record).unwrap_or_default() };
     let replaced = match (kept.state, kept.replaced_by) {
-        (_, Some(by)) => Some(format!("replaced by record {by}")),
-        (State::TakenBack, None) => Some("taken back: nothing was applied".to_owned()),
+        (_, Some(by)) => Some(format!("Does not stand: replaced by record {by}")),
+        (State::TakenBack, None) => {
+            let why = kept.why.as_deref().unwrap_or(NOT_GIVEN);
+            Some(format!("Taken back, nothing was applied: {why}"))
+        }
         _ => None,
     };
     let sums = by_product(record);
@@ -155,7 +160,7 @@ pub fn record_sheet(trail: &[Kept], units: UnitSystem) -> Option<RecordSheet> {
         zones: zones.iter().map(lies).collect(),
         loads: loads(record, print),
         spray: spray_line(record, print),
-        remarks: remarks(record, print),
+        remarks: if is_taken_back { Vec::new() } else { remarks(record, print) },
         missing: kept.missing().iter().map(told_missing).collect(),
         lists: lists(record),
         trail: before.collect(),
