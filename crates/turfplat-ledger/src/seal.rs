@@ -1,7 +1,7 @@
 //! Why records are sealed in a chain: triggers keep programs from changing a record, not somebody who
 //! takes the triggers away and puts them back. A seal is over the seal before it and the whole record, so
-//! one that was changed, taken out or slipped in shows, unless all later seals were made anew too; against
-//! that helps a seal on paper or in a backup: `record show`, `record export` and the PDF print it.
+//! one that was changed, taken out or slipped in shows, unless all later seals were made anew too, and
+//! whoever knows how may do that; against it helps a seal on paper or in a backup.
 
 use std::fmt::Write;
 
@@ -66,6 +66,15 @@ pub(crate) fn broken(connection: &Connection) -> rusqlite::Result<Option<String>
     let seals: Vec<(i64, String)> =
         statement.query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?.collect::<Result<_, _>>()?;
     let records = ids(connection)?;
+    // Numbers are given one after the other, and SQLite keeps the last that it gave.
+    let last = "SELECT seq FROM sqlite_sequence WHERE name = 'records'";
+    let last: i64 = connection.query_row(last, [], |row| row.get(0)).optional()?.unwrap_or(0);
+    if let Some(gone) = (1..=last)
+        .zip(records.iter().copied().map(Some).chain(std::iter::repeat(None)))
+        .find_map(|(number, id)| (id != Some(number)).then_some(number))
+    {
+        return Ok(Some(format!("record {gone} is gone")));
+    }
     let mut before = NOTHING.to_owned();
     for (place, id) in records.iter().enumerate() {
         match seals.get(place) {

@@ -367,19 +367,31 @@ fn a_record_changed_past_the_triggers_breaks_its_seal() {
     for (what, names, change, told) in [
         (
             "a day",
-            ["records_are_not_changed", "puts_are_not_removed"],
+            &["records_are_not_changed"][..],
             "UPDATE records SET day = '2026-01-01' WHERE id = 2",
             "record 2 is not what was sealed",
         ),
         (
             "the last, gone",
-            ["records_are_not_removed", "puts_are_not_removed"],
+            &["records_are_not_removed", "puts_are_not_removed"],
             "DELETE FROM puts WHERE record = 3; DELETE FROM records WHERE id = 3",
             "row 3 points to no record",
         ),
         (
+            "the last, gone with its seal",
+            &["records_are_not_removed", "puts_are_not_removed", "seals_are_not_removed"],
+            "DELETE FROM puts WHERE record = 3; DELETE FROM seals WHERE record = 3; DELETE FROM records WHERE id = 3",
+            "record 3 is gone",
+        ),
+        (
+            "one of the middle, gone with its seal",
+            &["records_are_not_removed", "puts_are_not_removed", "seals_are_not_removed"],
+            "DELETE FROM puts WHERE record = 2; DELETE FROM seals WHERE record = 2; DELETE FROM records WHERE id = 2",
+            "record 2 is gone",
+        ),
+        (
             "an amount",
-            ["puts_are_not_changed", "puts_are_not_removed"],
+            &["puts_are_not_changed"],
             "UPDATE puts SET milliliters = 1 WHERE record = 1 AND line = 1",
             "record 1: its amounts are not those it was written with",
         ),
