@@ -332,5 +332,32 @@ pub(crate) fn laid<'a>(
         }
         all.push(LaidTreatment { treatment, rate, assumed_area, zones, zone_names });
     }
+    findings.extend(told_twice(&all, job));
     if refused.is_empty() { Ok((all, findings)) } else { Err(refused) }
+}
+
+/// Of job and ledger what tells of one product on one day and zone: it may be the same treatment.
+fn told_twice(all: &[LaidTreatment<'_>], job: &Job) -> Vec<Finding> {
+    let mut findings: Vec<Finding> = Vec::new();
+    let of_job = all.iter().filter(|laid| laid.treatment.told_by.place_in_job().is_some());
+    for told in of_job {
+        let is_same = |laid: &&LaidTreatment<'_>| {
+            laid.treatment.told_by.record().is_some()
+                && laid.treatment.day == told.treatment.day
+                && laid.treatment.product.id == told.treatment.product.id
+                && laid.zones.iter().any(|zone| told.zones.contains(zone))
+        };
+        if let Some(record) = all.iter().find(is_same) {
+            findings.push(Finding {
+                code: "told-twice",
+                feature: format!("{} {}", job.file, told.treatment.told_by),
+                message: format!(
+                    "is of the product, day and zone of {}; both count: if it is the same treatment, take it out of the job",
+                    record.treatment.told_by
+                ),
+                area_m2: 0.0,
+            });
+        }
+    }
+    findings
 }

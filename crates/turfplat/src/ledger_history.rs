@@ -1,6 +1,6 @@
 //! Why records of the ledger are a history of the job and nothing beside it: caps and intervals are held
-//! to in one place. What was told twice, in the job and in the ledger, counts twice, which is seen in the
-//! plan; a draft counts too, for what lies on the ground lies there.
+//! to in one place. What was told twice, in the job and in the ledger, counts twice, which is a
+//! finding; a draft counts too, for what lies on the ground lies there.
 
 use std::collections::BTreeMap;
 

@@ -303,6 +303,10 @@ fn what_was_recorded_limits_the_next_plan_as_a_history_does() {
     let findings = json(&later)["properties"][0]["findings"].clone();
     assert!(findings.as_array().unwrap().iter().any(|it| it["code"] == "record-draft"));
 
+    // Told by both it counts twice, and that is said.
+    let both = told.plan("2024-07-15", &["--ledger", &work.ledger]);
+    assert!(text(&both.stderr).contains("both count: if it is the same treatment"));
+
     // What really went on was more: with 0.8 on the ground 1.25 a year leave less than 0.5.
     let corrected =
         work.record(&["correct", "1", "--why", "the cup was read wrong", "--amount", "4 fl oz"]);
