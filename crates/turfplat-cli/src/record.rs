@@ -238,7 +238,7 @@ fn correct(args: &CorrectArgs, output: &mut Output<'_>) -> anyhow::Result<Verdic
 impl Wanted {
     /// What is found, with a remark where nothing is and a name may be a slip.
     fn find(&self, ledger: &Ledger, output: &mut Output<'_>) -> anyhow::Result<Vec<Kept>> {
-        let state = self.state.map(|state| match state {
+        let state = self.only.map(|state| match state {
             StateName::Draft => State::Draft,
             StateName::Complete => State::Complete,
             StateName::TakenBack => State::TakenBack,

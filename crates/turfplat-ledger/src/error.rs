@@ -34,7 +34,7 @@ pub enum LedgerError {
     Busy { file: PathBuf, seconds: u64 },
 
     /// The place takes no writing.
-    #[error("{}: cannot be written ({reason}); nothing was recorded", file.display())]
+    #[error("{}: cannot be written ({reason}); nothing was kept there", file.display())]
     NotWritable { file: PathBuf, reason: String },
 
     /// Whatever else SQLite says.

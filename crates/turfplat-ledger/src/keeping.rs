@@ -92,7 +92,7 @@ impl Ledger {
         let name = to.file_name().ok_or_else(|| LedgerError::NoDatabase(to.to_owned()))?;
         let beside =
             to.with_file_name(format!(".{}.{}", name.to_string_lossy(), std::process::id()));
-        let copied = self.copy(&beside).and_then(|records| {
+        let copied = self.copy(&beside, to).and_then(|records| {
             File::open(&beside).and_then(|file| file.sync_all()).map_err(unwritable)?;
             // A link is refused where something is there by now; a rename would put itself over it.
             // Where there are no links, as on most sticks, it is looked for once more.
@@ -117,8 +117,9 @@ impl Ledger {
         copied
     }
 
-    fn copy(&self, beside: &Path) -> Result<usize, LedgerError> {
-        let says = |error| schema::told(beside, error);
+    /// Copies to the file `beside`, which is to be `to`.
+    fn copy(&self, beside: &Path, to: &Path) -> Result<usize, LedgerError> {
+        let says = |error| schema::told(to, error);
         let mut copy = Connection::open(beside).map_err(says)?;
         {
             let backup = Backup::new(&self.connection, &mut copy).map_err(says)?;

@@ -173,9 +173,9 @@ pub(super) struct Wanted {
     #[arg(long, value_name = "DATE", value_parser = day)]
     pub(super) to: Option<Date>,
 
-    /// Only in this state
+    /// Only drafts, complete ones, or those that were taken back
     #[arg(long, value_enum)]
-    pub(super) state: Option<StateName>,
+    pub(super) only: Option<StateName>,
 
     /// Also records that were completed or corrected since
     #[arg(long)]

@@ -363,10 +363,10 @@ fn records_are_found_shown_exported_and_backed_up() {
         work.records(more).iter().map(|it| it["id"].as_i64().unwrap()).collect()
     };
     assert_eq!(ids(&[]), [2, 4, 1]);
-    assert_eq!(ids(&["--state", "draft"]), [2]);
+    assert_eq!(ids(&["--only", "draft"]), [2]);
     assert_eq!(ids(&["--from", "2024-06-01"]), [1]);
     assert_eq!(ids(&["--to", "2024-06-01", "--product", "sample-regulator"]), [2, 4]);
-    assert_eq!(ids(&["--state", "taken-back"]), [4]);
+    assert_eq!(ids(&["--only", "taken-back"]), [4]);
     let none = work.record(&["find", "--property", "14 Alder Lan"]);
     assert!(text(&none.stderr).contains("did you mean \"14 Alder Lane\"?"));
 
