@@ -161,7 +161,7 @@ fn append(
     units: UnitSystem,
     output: &mut Output<'_>,
 ) -> anyhow::Result<Verdict> {
-    let had_customer = record.customer.is_some();
+    let customer = record.customer.clone();
     let mut ledger = match step {
         Step::New => Ledger::open_or_begin(&ledger.path)?,
         _ => Ledger::open(&ledger.path)?,
@@ -178,8 +178,13 @@ fn append(
         kept.keep_until,
         kept.seal
     )?;
-    if had_customer && kept.record.customer.is_none() {
-        writeln!(output.remarks, "note: no list asks for the customer; the name was not kept")?;
+    if kept.record.customer != customer {
+        let what = match &kept.record.customer {
+            None => "the customer",
+            Some(customer) if customer.name.is_none() => "the customer's name",
+            Some(_) => "the customer's address",
+        };
+        writeln!(output.remarks, "note: no list asks for {what}; it was not kept")?;
     }
     let Some(sheet) = record_sheet(std::slice::from_ref(&kept), units) else {
         return Ok(Verdict::Done);

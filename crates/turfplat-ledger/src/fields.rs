@@ -308,11 +308,18 @@ pub fn keep_until(record: &Record) -> Date {
     lists.iter().map(|list| list.keep_until(record.date)).max().unwrap_or(record.date)
 }
 
-/// True where a list asks for the customer: else none is kept.
-pub(crate) fn asks_for_customer(record: &Record) -> bool {
-    let of_customer = [Field::CustomerName, Field::CustomerAddress, Field::Operator];
+/// Takes out of `record` what of the customer no list asks for: a name may be asked for without an address.
+pub(crate) fn forget_unasked(record: &mut Record) {
     let lists = FieldList::of(&record.places, record.hired);
-    lists.iter().any(|list| list.fields.iter().any(|field| of_customer.contains(field)))
+    let is_asked = |field: Field| lists.iter().any(|list| list.fields.contains(&field));
+    let name = is_asked(Field::CustomerName) || is_asked(Field::Operator);
+    let address = is_asked(Field::CustomerAddress);
+    if let Some(mut customer) = record.customer.take() {
+        customer.name = customer.name.filter(|_| name);
+        customer.address = customer.address.filter(|_| address);
+        let is_left = customer.name.is_some() || customer.address.is_some();
+        record.customer = is_left.then_some(customer);
+    }
 }
 
 #[cfg(test)]

@@ -5,7 +5,7 @@ use jiff::civil::Date;
 use rusqlite::{Connection, Row, ToSql, TransactionBehavior, params_from_iter};
 
 use crate::error::LedgerError;
-use crate::fields::{Missing, asks_for_customer, keep_until, missing};
+use crate::fields::{Missing, forget_unasked, keep_until, missing};
 use crate::record::Record;
 use crate::{schema, seal};
 
@@ -148,8 +148,8 @@ impl Ledger {
 
     /// Adds a record, at the instant `written`. When this returns it is on the disk.
     ///
-    /// A record that leaves open what a list asks for is kept as a draft. A customer is kept only where a
-    /// list asks for one.
+    /// A record that leaves open what a list asks for is kept as a draft. Name and address of the
+    /// customer are kept only where a list asks for them.
     ///
     /// # Errors
     ///
@@ -162,9 +162,7 @@ impl Ledger {
         written: Timestamp,
     ) -> Result<Kept, LedgerError> {
         check(&record)?;
-        if !asks_for_customer(&record) {
-            record.customer = None;
-        }
+        forget_unasked(&mut record);
         let path = self.path.clone();
         let says = |error| schema::told(&path, error);
         let change = self

@@ -161,6 +161,16 @@ fn a_customer_is_kept_only_where_a_list_asks() {
     assert_eq!(own.record.customer, None);
     let hired = ledger.append(hired, &Step::New, now()).expect("kept");
     assert!(hired.record.customer.is_some());
+    // Georgia asks for the name alone.
+    let mut georgia = record("a", "2026-06-08", 2.0, "");
+    georgia.places = vec!["georgia".to_owned()];
+    georgia.customer = Some(turfplat_ledger::Customer {
+        name: Some("A. Sample".to_owned()),
+        address: Some("14 Alder Lane".to_owned()),
+    });
+    let georgia = ledger.append(georgia, &Step::New, now()).expect("kept").record.customer;
+    let georgia = georgia.expect("a name");
+    assert_eq!((georgia.name.as_deref(), georgia.address), (Some("A. Sample"), None));
 }
 
 #[test]

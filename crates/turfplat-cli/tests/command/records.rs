@@ -434,7 +434,10 @@ fn records_are_found_shown_exported_and_backed_up() {
 #[test]
 fn a_customer_is_kept_only_where_a_list_asks() {
     let work = Work::new("records-customer");
-    work.added(&["--hired", "no", "--state", "florida", "--customer", "A. Sample"]);
+    let plan = work.planned();
+    let own = ["add", &plan, "--hired", "no", "--state", "florida", "--customer", "A. Sample"];
+    let said = text(&work.record(&own).stderr);
+    assert!(said.contains("no list asks for the customer; it was not kept"), "{said}");
     work.added(&["--hired", "yes", "--state", "florida", "--customer", "A. Sample"]);
     let kept = work.records(&[]);
     assert_eq!(kept[0]["record"]["customer"], Value::Null);
