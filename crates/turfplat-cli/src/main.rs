@@ -12,6 +12,7 @@ mod explain;
 mod export;
 mod files;
 mod further_sheets;
+mod heat_models;
 mod input;
 mod job;
 mod job_args;
