@@ -38,6 +38,7 @@ basis = "label"
 
 fn no_file(path: &str) -> io::Result<String> {
     match path {
+        "weather.csv" => Ok("rule,limit,source\nwind-at-most,10 mph,the county\n".to_owned()),
         "town.csv" => Ok("id,kind,base_ft\nbrook,water,30\n".to_owned()),
         "by-use.toml" => Ok(BY_USE.to_owned()),
         _ => Err(io::ErrorKind::NotFound.into()),
@@ -189,6 +190,7 @@ rain_chance_at_most = "10 %"
 temperature_at_least = "50 F"
 temperature_at_most = "85 F"
 dry_leaf = true
+defaults = "weather.csv"
 [season]
 from = 2026-04-15
 until = "2026-10-15"

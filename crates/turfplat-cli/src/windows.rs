@@ -263,7 +263,7 @@ fn tell(
     let mut limits = table::new(["limit", "", "by", "weight", "source"]);
     for asked in found.limits.asked(units) {
         let source = match &asked.by {
-            By::Default(source) => source.as_str(),
+            By::Default(source) | By::OwnDefault(source) => source.as_str(),
             By::Label(_) => "the product file",
             By::Job => "[weather] of the job",
         };

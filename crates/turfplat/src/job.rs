@@ -7,7 +7,7 @@ use turfplat_dose::{
     find_species, species_names,
 };
 use turfplat_map::{Kind, PropertyMap};
-use turfplat_season::OwnLimits;
+use turfplat_season::{OwnLimits, Settings};
 use turfplat_units::{Amount, Length, Rate, UnitError, WrittenAmount, WrittenRate, nearest};
 
 use crate::history::{PutDown, Treatment};
@@ -49,6 +49,8 @@ pub struct Job {
     pub weather: OwnLimits,
     /// The ledger whose records are history too (`history_of`).
     pub ledger: Option<FromLedger>,
+    /// The limits for what no label speaks of: this tool's, or with rows of the job's own.
+    pub weather_defaults: Settings,
 }
 
 /// One trip that puts one product or tank mix on some zones.
@@ -163,6 +165,7 @@ impl Job {
             season: reader.season("season", table.season)?,
             ledger: None,
             applications,
+            weather_defaults: reader.weather_defaults(table.weather.defaults.as_deref())?,
             weather: reader.weather(table.weather)?,
         })
     }

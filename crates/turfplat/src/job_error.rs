@@ -3,6 +3,7 @@
 use std::io;
 
 use turfplat_dose::DoseError;
+use turfplat_season::SettingsError;
 use turfplat_units::UnitError;
 
 /// Why no application of a job is meant.
@@ -156,6 +157,9 @@ pub enum JobError {
     #[error("{file}: {key}: cannot read rules file {path}: {reason}")]
     RulesFile { file: String, key: String, path: String, reason: io::Error },
 
+    #[error("{file}: {key}: {source}")]
+    Weather { file: String, key: String, source: SettingsError },
+
     #[error(
         "{file}: {key} names zone {zone:?}, which is nowhere on the map (zones there: {known})"
     )]
@@ -197,6 +201,7 @@ impl JobError {
             | JobError::GreenUp { key, .. }
             | JobError::NoModel { key, .. }
             | JobError::RulesFile { key, .. }
+            | JobError::Weather { key, .. }
             | JobError::ProductFile { key, .. } => Some(key.clone()),
             JobError::UnknownZone { key, zone, .. } if key == "site.species" => {
                 Some(format!("{key}.{zone:?}"))

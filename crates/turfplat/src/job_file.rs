@@ -153,6 +153,9 @@ pub(crate) struct WeatherTable {
     pub(crate) temperature_at_most: Option<String>,
     /// A leaf that is likely wet with dew is not fit, instead of remarked on.
     pub(crate) dry_leaf: Option<bool>,
+    /// Path of a table (CSV) beside this job with the columns rule, limit and source, as in
+    /// data/spray-weather.csv: its rows stand instead of this tool's defaults.
+    pub(crate) defaults: Option<String>,
 }
 
 /// A row of one's own beside those of the table of setback rules.

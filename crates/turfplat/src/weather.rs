@@ -1,7 +1,7 @@
 //! What a job asks of the weather on its own account. It tightens and never loosens: a label's figure
 //! stands in the product file, where it can be held to the label.
 
-use turfplat_season::{Celsius, OwnLimits};
+use turfplat_season::{Celsius, OwnLimits, Settings};
 use turfplat_units::{Speed, Time};
 
 use crate::job::Reader;
@@ -9,6 +9,25 @@ use crate::job_error::JobError;
 use crate::job_file::WeatherTable;
 
 impl Reader<'_> {
+    /// This tool's limits, with those of a table of the job's own.
+    pub(crate) fn weather_defaults(&self, path: Option<&str>) -> Result<Settings, JobError> {
+        let key = "weather.defaults";
+        let Some(path) = path else {
+            let wrong =
+                |source| JobError::Weather { file: self.file.into(), key: key.into(), source };
+            return Settings::of_this_tool().map_err(wrong);
+        };
+        let text = (self.load)(path).map_err(|reason| JobError::RulesFile {
+            file: self.file.into(),
+            key: key.into(),
+            path: path.into(),
+            reason,
+        })?;
+        Settings::with_own(text.trim_start_matches('\u{feff}')).map_err(|source| {
+            JobError::Weather { file: self.file.into(), key: format!("{key} ({path})"), source }
+        })
+    }
+
     pub(crate) fn weather(&self, table: WeatherTable) -> Result<OwnLimits, JobError> {
         let key = |part: &str| format!("weather.{part}");
         let speed = |part: &str, text: Option<String>| -> Result<Option<Speed>, JobError> {

@@ -6,10 +6,10 @@ use std::fmt;
 use jiff::{SignedDuration, ZonedDateTime};
 use turfplat_dose::{Form, Product, ProductClass};
 use turfplat_season::{
-    Celsius, Forecast, HourWindow, JudgedHour, Limits, ProductLimits, Rule, Settings,
-    SettingsError, Sun, SunError, Verdict, judge, windows,
+    Celsius, Forecast, HourWindow, JudgedHour, Limit, Limits, ProductLimits, Rule, Sun, SunError,
+    Verdict, judge, windows,
 };
-use turfplat_units::{Length, Time, UnitSystem, decimal};
+use turfplat_units::{Length, Speed, Time, UnitSystem, decimal};
 
 use crate::job::Job;
 use crate::plan::{ApplicationPlan, PropertyPlan};
@@ -86,9 +86,6 @@ pub enum WindowsError {
 
     #[error(transparent)]
     Sun(#[from] SunError),
-
-    #[error(transparent)]
-    Settings(#[from] SettingsError),
 }
 
 impl fmt::Display for Needs {
@@ -117,10 +114,9 @@ pub fn spray_windows<'a>(
     needs: Option<Time>,
     units: UnitSystem,
 ) -> Result<SprayWindows<'a>, WindowsError> {
-    let settings = Settings::of_this_tool()?;
     let asked: Vec<ProductLimits> =
         application.products.iter().map(|product| asks(product)).collect();
-    let limits = Limits::of(&settings, &asked, &job.weather);
+    let limits = Limits::of(&job.weather_defaults, &asked, &job.weather);
     let place = plan.centre().map(|centre| (centre.x, centre.y));
     let mut notes = forecast.notes.clone();
     if let Some(place) = place {
@@ -133,6 +129,7 @@ pub fn spray_windows<'a>(
                 .to_owned(),
         );
     }
+    notes.extend(bands_without_room(&limits, units));
     let sun = match (place, forecast.hours.first(), forecast.hours.last()) {
         (Some((east, north)), Some(first), Some(last)) => {
             Some(Sun::over(north, east, first.start.timestamp(), last.end.timestamp())?)
@@ -159,6 +156,29 @@ pub fn spray_windows<'a>(
         cautions: vec![LABEL_OUTRANKS, WIND_HEIGHT, WHERE_NOT],
         units,
     })
+}
+
+/// Limits of several that leave nothing between them: a slip, or products that never go together.
+fn bands_without_room(limits: &Limits, units: UnitSystem) -> Vec<String> {
+    let note = |what: &str, least: String, most: String| {
+        format!("no {what} is fit: {least} and {most} leave none between them")
+    };
+    let mut notes = Vec::new();
+    let (least, most) = (&limits.wind_at_least, &limits.wind_at_most);
+    if least.limit >= most.limit {
+        let print = |word: &str, limit: &Limit<Speed>| {
+            format!("{word} {} ({})", limit.limit.print(units), limit.by)
+        };
+        notes.push(note("wind", print("at least", least), print("at most", most)));
+    }
+    let (least, most) = (&limits.temperature_at_least, &limits.temperature_at_most);
+    if least.limit >= most.limit {
+        let print = |word: &str, limit: &Limit<Celsius>| {
+            format!("{word} {} ({})", limit.limit.print(units), limit.by)
+        };
+        notes.push(note("temperature", print("at least", least), print("at most", most)));
+    }
+    notes
 }
 
 /// What a product's file says of the weather.

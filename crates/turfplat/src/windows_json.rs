@@ -28,7 +28,7 @@ pub fn windows_json(found: &SprayWindows<'_>) -> Value {
     let place = |place: Option<(f64, f64)>| place.map(|(east, north)| json!([east, north]));
     let limits = found.limits.asked(found.units).into_iter().map(|asked| {
         let source = match &asked.by {
-            By::Default(source) => Some(source.clone()),
+            By::Default(source) | By::OwnDefault(source) => Some(source.clone()),
             By::Label(_) | By::Job => None,
         };
         json!({

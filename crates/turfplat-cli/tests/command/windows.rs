@@ -148,6 +148,20 @@ fn a_label_outranks_the_default_and_the_job_tightens() {
     let tight = of(label, "[weather]\nwind_at_most = \"4 mph\"\nrain_free = \"1 h\"\n");
     assert_eq!(said(&tight, 10, "wind"), ("not fit", "wind 5 mph, at most 4 mph (job)"));
     assert!(said(&tight, 10, "no rain ahead").1.contains("4 h without rain (label of own)"));
+    // Defaults of one's own stand instead of this tool's, with their source; labels outrank them, too.
+    folder.file("county.csv", "rule,limit,source\nwind-at-most,12 mph,our county\n");
+    let own = of("", "[weather]\ndefaults = \"county.csv\"\n");
+    assert_eq!(said(&own, 11, "wind"), ("fit", "wind 9 mph, at most 12 mph (own default)"));
+    let source = own["limits"].as_array().unwrap().iter().find(|it| it["by"] == "own default");
+    assert_eq!(source.unwrap()["source"], "our county");
+    let outranked = of(label, "[weather]\ndefaults = \"county.csv\"\n");
+    assert!(said(&outranked, 11, "wind").1.contains("at most 10 mph (label of own)"));
+    // Limits that leave nothing between them are told.
+    let narrow = of("", "[weather]\nwind_at_least = \"9 mph\"\n");
+    let notes = narrow["notes"].as_array().unwrap();
+    let note =
+        "no wind is fit: at least 9 mph (job) and at most 8 mph (default) leave none between them";
+    assert!(notes.iter().any(|it| it == note), "{notes:?}");
     let limits = tight["limits"].as_array().unwrap();
     let by = |rule: &str| &limits.iter().find(|it| it["rule"] == rule).unwrap()["by"];
     assert_eq!(by("wind-at-most"), "job");
@@ -228,18 +242,21 @@ fn what_cannot_be_told_is_refused_and_nothing_is_written() {
     let weather = folder.file("weather.toml", format!("{JOB}[weather]\nwind_at_most = \"8\"\n"));
     let chance =
         folder.file("chance.toml", format!("{JOB}[weather]\nrain_chance_at_most = \"0.2\"\n"));
+    folder.file("loose.csv", "rule,limit,source\ninversion-wind-under,1 mph,nobody\n");
+    let loose = folder.file("loose.toml", format!("{JOB}[weather]\ndefaults = \"loose.csv\"\n"));
     let misspelt =
         folder.file("misspelt.toml", format!("{JOB}[weather]\nwind_at_mots = \"8 mph\"\n"));
     let none = folder.path("none.json");
     let chart_on_map = map.clone();
     #[rustfmt::skip]
-    let table: [(&str, &str, &str, &[&str], i32, &str); 10] = [
+    let table: [(&str, &str, &str, &[&str], i32, &str); 11] = [
         // map, job, forecast, more, exit status, what is said
         (&map, &job, &elsewhere, &[], 1, "miles away from the property; hand over that of its own place"),
         (&map, &job, &grid, &[], 2, "this is the raw grid"),
         (&map, &job, &none, &[], 2, "cannot read"),
         (&map, &weather, &mild, ZONE, 1, "weather.wind_at_most: \"8\" has no unit"),
         (&map, &chance, &mild, ZONE, 1, "weather.rain_chance_at_most: \"0.2\""),
+        (&map, &loose, &mild, ZONE, 1, "weather.defaults (loose.csv): limits of spray weather: inversion-wind-under: \"1 mph\" is less than 3 mph"),
         (&map, &misspelt, &mild, ZONE, 2, "wind_at_mots"),
         (&map, &job, &mild, &["--tz", "America/Chicgao"], 2, "no time zone \"America/Chicgao\"; America/Chicago may be meant"),
         (&map, &job, &mild, &["--needs", "1.5"], 2, "has no unit"),

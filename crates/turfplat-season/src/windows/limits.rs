@@ -53,6 +53,8 @@ pub struct OwnLimits {
 pub enum By {
     /// This tool, for want of anybody else: where it stands.
     Default(String),
+    /// A row of somebody's own instead of this tool's: where it stands.
+    OwnDefault(String),
     /// The label of the product of that id.
     Label(String),
     /// The job.
@@ -64,6 +66,7 @@ impl fmt::Display for By {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             By::Default(_) => f.write_str("default"),
+            By::OwnDefault(_) => f.write_str("own default"),
             By::Label(product) => write!(f, "label of {product}"),
             By::Job => f.write_str("job"),
         }
@@ -124,7 +127,11 @@ impl<T: Clone> Setting<T> {
     fn by_default(&self) -> Limit<T> {
         Limit {
             limit: self.limit.clone(),
-            by: By::Default(self.source.clone()),
+            by: if self.is_own {
+                By::OwnDefault(self.source.clone())
+            } else {
+                By::Default(self.source.clone())
+            },
             weight: self.weight,
         }
     }

@@ -2,7 +2,7 @@ use std::fmt;
 use std::str::FromStr;
 
 use serde::Deserialize;
-use turfplat_units::{Length, Speed, Time};
+use turfplat_units::{Length, Speed, Time, nearest};
 
 use crate::hourly::Celsius;
 
@@ -57,6 +57,8 @@ pub struct Setting<T> {
     pub read: String,
     /// How it was come by, as the data files mark it: `V`, `V2`, `M`, `default` and so on.
     pub status: String,
+    /// True of a row of somebody's own.
+    pub is_own: bool,
 }
 
 /// Whether an hour is held to a limit.
@@ -128,17 +130,38 @@ pub enum SettingsError {
 
     #[error("limits of spray weather: {rule}, {column}: {text:?}; write {write}")]
     Value { rule: String, column: &'static str, text: String, write: &'static str },
+
+    /// `meant` is what may have been meant, or all that there are.
+    #[error("limits of spray weather: no rule {rule:?}; {meant}")]
+    UnknownRule { rule: String, meant: String },
+
+    #[error("limits of spray weather: {rule} stands there twice; keep one")]
+    Twice { rule: String },
+
+    #[error("limits of spray weather: {rule}: no source; say where the limit stands")]
+    NoSource { rule: String },
+
+    #[error(
+        "limits of spray weather: {rule}: {text:?} is less than {least}, and still air in the hours of inversions is never fit; write {least} or more"
+    )]
+    Looser { rule: String, text: String, least: String },
 }
 
 #[derive(Clone, Deserialize)]
 struct Row {
     rule: String,
     limit: String,
+    #[serde(default)]
     weight: String,
+    #[serde(default)]
     products: String,
     source: String,
+    #[serde(default)]
     read: String,
+    #[serde(default)]
     status: String,
+    #[serde(skip)]
+    is_own: bool,
 }
 
 struct Rows(Vec<Row>);
@@ -172,8 +195,15 @@ impl Rows {
             source: row.source,
             read: row.read,
             status: row.status,
+            is_own: row.is_own,
         })
     }
+}
+
+fn rows(text: &str) -> Result<Vec<Row>, SettingsError> {
+    let mut reader = csv::ReaderBuilder::new().trim(csv::Trim::All).from_reader(text.as_bytes());
+    let rows: Result<Vec<Row>, csv::Error> = reader.deserialize().collect();
+    rows.map_err(|error| SettingsError::NotATable { reason: error.to_string() })
 }
 
 /// The table, as it is embedded.
@@ -186,19 +216,67 @@ impl Settings {
     ///
     /// Never, as a test reads the table.
     pub fn of_this_tool() -> Result<Settings, SettingsError> {
-        Settings::read(TABLE)
+        Settings::of(&Rows(rows(TABLE)?))
     }
 
-    /// Reads a table with the columns of `data/spray-weather.csv` and all of its rules.
+    /// The limits of `data/spray-weather.csv`, with rows of somebody's own instead of those of the same
+    /// rule. A row needs `rule`, `limit` and `source`; `weight` and `products` are ours where it leaves
+    /// them out.
     ///
     /// # Errors
     ///
-    /// [`SettingsError`]: the first row that is missing or cannot be read.
-    pub fn read(text: &str) -> Result<Settings, SettingsError> {
-        let rows: Result<Vec<Row>, csv::Error> =
-            csv::Reader::from_reader(text.as_bytes()).deserialize().collect();
-        let rows =
-            Rows(rows.map_err(|error| SettingsError::NotATable { reason: error.to_string() })?);
+    /// [`SettingsError`]: the first row that cannot be used, and any that would loosen what is never
+    /// fit, still air in the hours of inversions.
+    pub fn with_own(text: &str) -> Result<Settings, SettingsError> {
+        let ours = Settings::of_this_tool()?;
+        let mut all = rows(TABLE)?;
+        let mut seen: Vec<String> = Vec::new();
+        for own in rows(text)? {
+            let rule = own.rule.clone();
+            if own.source.is_empty() {
+                return Err(SettingsError::NoSource { rule });
+            }
+            if seen.contains(&rule) {
+                return Err(SettingsError::Twice { rule });
+            }
+            let Some(place) = all.iter().position(|row| row.rule == rule) else {
+                let known = || all.iter().map(|row| row.rule.as_str());
+                let meant = match nearest(&rule, known()) {
+                    Some(near) => format!("{near:?} may be meant"),
+                    None => format!("use one of: {}", known().collect::<Vec<_>>().join(", ")),
+                };
+                return Err(SettingsError::UnknownRule { rule, meant });
+            };
+            let or_ours =
+                |own: String, ours: &str| if own.is_empty() { ours.to_owned() } else { own };
+            let row = &all[place];
+            let (weight, products) =
+                (or_ours(own.weight, &row.weight), or_ours(own.products, &row.products));
+            all[place] = Row { weight, products, is_own: true, ..own };
+            seen.push(rule);
+        }
+        let settings = Settings::of(&Rows(all))?;
+        let looser = |own: &str, text: &str, ours: &str| SettingsError::Looser {
+            rule: own.to_owned(),
+            text: text.to_owned(),
+            least: ours.to_owned(),
+        };
+        for (own, ours) in [
+            (&settings.inversion_before_sunset, &ours.inversion_before_sunset),
+            (&settings.inversion_after_sunrise, &ours.inversion_after_sunrise),
+        ] {
+            if own.limit < ours.limit || own.weight != ours.weight {
+                return Err(looser(own.rule, &own.text, &ours.text));
+            }
+        }
+        let (own, ours) = (&settings.inversion_wind_under, &ours.inversion_wind_under);
+        if own.limit < ours.limit || own.weight != ours.weight {
+            return Err(looser(own.rule, &own.text, &ours.text));
+        }
+        Ok(settings)
+    }
+
+    fn of(rows: &Rows) -> Result<Settings, SettingsError> {
         let speed = |rule| rows.take(rule, "a speed, such as \"8 mph\"", |it| it.parse().ok());
         let time = |rule| rows.take(rule, "a time, such as \"4 h\"", |it| it.parse().ok());
         let degrees = |rule| rows.take(rule, "a temperature, such as \"90 F\"", Celsius::read);
@@ -264,12 +342,41 @@ mod tests {
     }
 
     #[test]
+    fn a_row_of_ones_own_stands_instead_of_ours_and_says_its_source() {
+        let own =
+            "rule,limit,source\nwind-at-most, 10 mph ,our county\ngust-at-most,12 mph,our county\n";
+        let settings = Settings::with_own(own).expect("two rows");
+        assert_eq!(settings.wind_at_most.limit, "10 mph".parse().expect("a speed"));
+        assert_eq!(settings.wind_at_most.source, "our county");
+        assert!(settings.wind_at_most.is_own && !settings.wind_at_least.is_own);
+        assert_eq!(settings.gust_at_most.weight, Weight::WhereGiven, "as ours");
+        let binding = "rule,limit,weight,source\ngust-at-most,12 mph,binding,our county\n";
+        let binding = Settings::with_own(binding).expect("a row");
+        assert_eq!(binding.gust_at_most.weight, Weight::Binding);
+        #[rustfmt::skip]
+        let table = [
+            ("wind-at-mots,8 mph,x",           "no rule \"wind-at-mots\"; \"wind-at-most\" may be meant"),
+            ("wind-at-most,8,x",               "wind-at-most, limit: \"8\"; write a speed"),
+            ("wind-at-most,8 mph,",            "wind-at-most: no source"),
+            ("rain-free,1 h,x\nrain-free,2 h,x", "rain-free stands there twice"),
+            ("rain-free,1 h",                  "not a table"),
+            ("inversion-wind-under,2 mph,x",   "inversion-wind-under: \"2 mph\" is less than 3 mph"),
+            ("inversion-before-sunset,1 h,x",  "inversion-before-sunset: \"1 h\" is less than 4 h"),
+        ];
+        for (row, told) in table {
+            let error = Settings::with_own(&format!("rule,limit,source\n{row}\n")).expect_err(told);
+            let error = error.to_string();
+            assert!(error.starts_with(&format!("limits of spray weather: {told}")), "{error}");
+        }
+    }
+
+    #[test]
     fn a_row_that_is_missing_or_unclear_is_told() {
+        let read = |text: &str| Settings::of(&Rows(rows(text).expect("a table")));
         let without = TABLE.replace("wind-at-most", "wind-most");
-        let error = Settings::read(&without).expect_err("a row is missing");
+        let error = read(&without).expect_err("a row is missing");
         assert_eq!(error.to_string(), "limits of spray weather: no row \"wind-at-most\"; add it");
-        let unclear = TABLE.replace("8 mph,", "8,");
-        let error = Settings::read(&unclear).expect_err("no unit").to_string();
+        let error = read(&TABLE.replace("8 mph,", "8,")).expect_err("no unit").to_string();
         assert!(error.contains("wind-at-most, limit: \"8\"; write a speed"), "{error}");
     }
 }
