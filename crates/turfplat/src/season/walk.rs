@@ -214,7 +214,7 @@ impl<'g> Ground<'g> {
         };
         Occasion {
             day: day(on),
-            has_history: !self.job.history.is_empty(),
+            has_history: self.job.is_told_of_before(),
             places: &self.job.jurisdictions,
             earlier: indices.clone().map(|index| self.given[index].clone()).collect(),
             later: if with_later {
