@@ -295,8 +295,11 @@ fn hundredths(value: u32) -> String {
     format!("{}.{:02} fl oz/1000 sq ft", value / 100, value % 100)
 }
 
-/// Day and rate of every treatment of the lawn, and those of the past.
-fn treatments(map: &PropertyMap, asked: &Asked) -> (Vec<(Date, f64)>, Vec<(Date, f64)>) {
+/// Day and rate of each.
+type Treatments = Vec<(Date, f64)>;
+
+/// Every treatment of the lawn, and those of the past.
+fn treatments(map: &PropertyMap, asked: &Asked) -> (Treatments, Treatments) {
     let product = format!(
         "id = \"own\"\nname = \"own\"\nclass = \"growth regulator\"\nform = \"liquid\"\nformulation = \"EC\"\nlabel_checked = \"2025-03-01\"\n\
          active_ingredients = [{{ name = \"x\", content = \"1 lb/gal\" }}]\n\

@@ -104,7 +104,7 @@ impl Plate {
         }
         for ((zone, _), shape) in zones().zip(&self.drawn) {
             if let (false, Some(shape)) = (legend::is_skipped(zone), shape) {
-                canvas.edge(shape, 0.7, |wide| legend::drawn_look(wide));
+                canvas.edge(shape, 0.7, legend::drawn_look);
             }
         }
         self.trail.draw_passes(canvas);

@@ -158,7 +158,7 @@ pub enum JobError {
     RulesFile { file: String, key: String, path: String, reason: io::Error },
 
     #[error("{file}: {key}: {source}")]
-    Weather { file: String, key: String, source: SettingsError },
+    Weather { file: String, key: String, source: Box<SettingsError> },
 
     #[error(
         "{file}: {key} names zone {zone:?}, which is nowhere on the map (zones there: {known})"

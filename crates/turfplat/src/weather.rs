@@ -13,8 +13,11 @@ impl Reader<'_> {
     pub(crate) fn weather_defaults(&self, path: Option<&str>) -> Result<Settings, JobError> {
         let key = "weather.defaults";
         let Some(path) = path else {
-            let wrong =
-                |source| JobError::Weather { file: self.file.into(), key: key.into(), source };
+            let wrong = |source| JobError::Weather {
+                file: self.file.into(),
+                key: key.into(),
+                source: Box::new(source),
+            };
             return Settings::of_this_tool().map_err(wrong);
         };
         let text = (self.load)(path).map_err(|reason| JobError::RulesFile {
@@ -24,7 +27,11 @@ impl Reader<'_> {
             reason,
         })?;
         Settings::with_own(text.trim_start_matches('\u{feff}')).map_err(|source| {
-            JobError::Weather { file: self.file.into(), key: format!("{key} ({path})"), source }
+            JobError::Weather {
+                file: self.file.into(),
+                key: format!("{key} ({path})"),
+                source: Box::new(source),
+            }
         })
     }
 

@@ -138,7 +138,7 @@ fn a_load_of_an_order_is_never_parted_by_the_end_of_a_page() {
             .map(|cover| packed(&format!("{}:", cover["zone"].as_str().unwrap())))
             .collect();
         let whole = |page: &&String| covers.iter().all(|zone| page.contains(zone));
-        assert!(all.iter().any(|page| whole(&page)), "load {}: {covers:?}", load["load"]);
+        assert!(all.iter().any(whole), "load {}: {covers:?}", load["load"]);
     }
 }
 

@@ -193,7 +193,8 @@ fn a_day_of_25_hours_is_told_by_the_clock() {
     let output = windows(&[ZONE, &["-o", &chart]].concat(), &map, &job, &forecast);
     assert_eq!(status(&output), 0);
     let drawn = fs::read_to_string(chart).unwrap();
-    let clocks = drawn.lines().filter(|it| it.ends_with(">01</text>") && !it.contains("aria-hidden"));
+    let clocks =
+        drawn.lines().filter(|it| it.ends_with(">01</text>") && !it.contains("aria-hidden"));
     assert_eq!(clocks.count(), 2);
     // The same file without the zone says no offset.
     let without = windows(&[], &map, &job, &forecast);
@@ -250,9 +251,10 @@ fn what_cannot_be_told_is_refused_and_nothing_is_written() {
         folder.file("misspelt.toml", format!("{JOB}[weather]\nwind_at_mots = \"8 mph\"\n"));
     let none = folder.path("none.json");
     let chart_on_map = map.clone();
+    /// Map, job, forecast, more, exit status, what is said.
+    type Case<'c> = (&'c str, &'c str, &'c str, &'c [&'c str], i32, &'c str);
     #[rustfmt::skip]
-    let table: [(&str, &str, &str, &[&str], i32, &str); 11] = [
-        // map, job, forecast, more, exit status, what is said
+    let table: [Case<'_>; 11] = [
         (&map, &job, &elsewhere, &[], 1, "miles away from the property; hand over that of its own place"),
         (&map, &job, &grid, &[], 2, "this is the raw grid"),
         (&map, &job, &none, &[], 2, "cannot read"),

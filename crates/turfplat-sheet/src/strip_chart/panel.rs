@@ -243,7 +243,7 @@ mod tests {
     #[test]
     fn days_stand_two_by_two_also_where_one_has_25_hours() {
         let of = |days: &[usize]| panels(&chart(days).hours);
-        assert_eq!(of(&[18, 24]), [0..42]);
+        assert_eq!(of(&[18, 24]), vec![0..42]);
         assert_eq!(of(&[18, 25, 24]), [0..43, 43..67]);
         assert_eq!(of(&[24; 7]).len(), 4);
         assert_eq!(of(&[]), []);
