@@ -6,6 +6,7 @@ use std::collections::BTreeMap;
 use std::io::{self, Write};
 use std::sync::{Mutex, PoisonError};
 
+#[cfg(feature = "pdf")]
 use serde_json::Value;
 use turfplat::sheet::{SprayMap, lacking, texts};
 
@@ -23,6 +24,7 @@ pub(crate) fn note(map: &SprayMap) {
 }
 
 /// Takes note of every text of a document that is set on paper.
+#[cfg(feature = "pdf")]
 pub(crate) fn note_all(document: &Value) {
     match document {
         Value::String(text) => note_text(text),

@@ -162,6 +162,7 @@ fn zones_geojson(plan: &PropertyPlan<'_>, application: &ApplicationPlan<'_>) -> 
             ("species", species.join(", ").into()),
             ("treated_area_m2", zone.treated.square_metres().into()),
             ("batch", zone.batch.into()),
+            ("for_wind", application.wind.map(|wind| wind.in_words()).into()),
         ];
         MapShape {
             polygons: plan.outline(application, zone).lifted(plan.plane()),

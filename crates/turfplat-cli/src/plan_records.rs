@@ -7,7 +7,7 @@ use turfplat::{ApplicationPlan, Print, PropertyPlan, Refusal, TreatedZone, ZoneC
 use crate::rows::{Rows, csv_text};
 use crate::{buy, label};
 
-pub(crate) const COLUMNS: [&str; 20] = [
+pub(crate) const COLUMNS: [&str; 21] = [
     "property",
     "application",
     "zone",
@@ -28,6 +28,7 @@ pub(crate) const COLUMNS: [&str; 20] = [
     "cost",
     "currency",
     "containers_to_buy",
+    "for_wind",
 ];
 
 /// One line a zone and product, and one a zone that is skipped.
@@ -92,6 +93,7 @@ fn zone_records(
             &cost.map_or_else(String::new, |cost| cost.value().normalize().to_string()),
             &cost.map(Money::currency).unwrap_or_default(),
             &buy::in_a_cell(plan, &dosed.product),
+            &application.wind.map_or_else(String::new, |wind| wind.in_words()),
         ])?;
     }
     Ok(())

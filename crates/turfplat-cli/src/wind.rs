@@ -8,7 +8,7 @@ use turfplat::{Wind, WindFrom};
 pub(crate) struct WindArgs {
     /// From where the wind blows, as 225 or SW: labels' drift buffers are kept on that side of what they
     /// protect, for this hour alone
-    #[arg(long, value_name = "DIR", value_parser = direction)]
+    #[arg(long, value_name = "DIR", value_parser = direction, requires = "wind")]
     wind_from: Option<WindFrom>,
 
     /// How fast it blows, as 6mph; below 3 mph drift buffers are kept on all sides
@@ -18,7 +18,7 @@ pub(crate) struct WindArgs {
 
 impl WindArgs {
     pub(crate) fn wind(&self) -> Option<Wind> {
-        self.wind_from.map(|from| Wind { from, speed: self.wind })
+        self.wind_from.zip(self.wind).map(|(from, speed)| Wind { from, speed })
     }
 }
 

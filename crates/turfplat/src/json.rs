@@ -160,7 +160,7 @@ fn application(plan: &ApplicationPlan<'_>, plane: &Plane, units: UnitSystem) -> 
         "batches": plan.batches.iter().map(|one| batch(one, &plan.products, Cup { units, with: plan.equipment })).collect::<Vec<_>>(),
         "passes": passes(plan, plane),
         "without_setback": plan.without_setback,
-        "wind": plan.wind.map(|wind| json!({ "from_degrees": wind.from.degrees(), "speed_m_per_s": wind.speed.map(Speed::metres_per_second), "kept_on_all_sides": wind.is_light() })),
+        "wind": plan.wind.map(|wind| json!({ "from_degrees": wind.from.degrees(), "speed_m_per_s": wind.speed.metres_per_second(), "kept_on_all_sides": wind.is_light() })),
     })
 }
 

@@ -25,7 +25,7 @@ use crate::site::{Laid, MixSite, Site};
 use crate::taking::Keeping;
 use crate::trip::{Trip, no_mark};
 use crate::walking::{Walking, ZoneWalk};
-use crate::wind::{Drift, Wind, WindFrom, drifts, wind_findings};
+use crate::wind::{Drift, Wind, WindFrom, drifts, wind_findings, wrong_wind};
 
 /// What to plan with, beside the job.
 #[derive(Clone, Debug, Default)]
@@ -370,7 +370,8 @@ impl<'a> PropertyPlan<'a> {
         let mut order: Vec<usize> = (0..trips.len()).collect();
         order.sort_by_key(|&place| trips[place].day);
         let mut done: Vec<(usize, ApplicationPlan<'a>)> = Vec::new();
-        let mut reasons = Vec::new();
+        let in_wind = |application: &Application| wrong_wind(application, job, options.wind?);
+        let mut reasons: Vec<String> = job.applications.iter().filter_map(in_wind).collect();
         let mut refused = Vec::new();
         let mut given: Vec<Vec<Put<'_>>> = vec![Vec::new(); site.zones.len()];
         for treatment in &history {
@@ -390,7 +391,7 @@ impl<'a> PropertyPlan<'a> {
                     if let Some(wind) = options.wind {
                         plan.wind = Some(wind);
                         plan.cautions.insert(0, wind.caution());
-                        found.extend(wind_findings(&job.applications[place], wind, &site));
+                        found.extend(wind_findings(&job.applications[place], job, wind, &site));
                     }
                     plan.walking = walking.map(|it| it.with_edge_first(options.edge_first));
                     found.extend(plan.lay_passes(&site, options.within_parcel));

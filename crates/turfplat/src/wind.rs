@@ -7,21 +7,23 @@ use std::str::FromStr;
 use turfplat_dose::Product;
 use turfplat_map::Feature;
 use turfplat_measure::{Growth, Reach, Sets, Taker, account};
+use turfplat_season::{By, Limit, Limits};
 use turfplat_units::{Area, Length, Speed, UnitSystem};
 
 use crate::finding::Finding;
-use crate::job::Application;
+use crate::job::{Application, Job};
 use crate::plan::{AppliedSetback, KeptFor};
 use crate::setbacks::{kept_from, position_error};
 use crate::site::{Laid, Site};
+use crate::windows::asks;
 
 /// The wind of the hour in which it is sprayed.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Wind {
     /// From where it blows.
     pub from: WindFrom,
-    /// How fast, where it was measured.
-    pub speed: Option<Speed>,
+    /// How fast, as measured where it is sprayed.
+    pub speed: Speed,
 }
 
 /// From where the wind blows, in degrees from north by east, as weather reports give it: 0 up to 360.
@@ -84,16 +86,13 @@ impl FromStr for WindFrom {
 impl Wind {
     /// True of a wind too light to have a direction.
     pub fn is_light(&self) -> bool {
-        self.speed.is_some_and(|speed| speed.metres_per_second() < LIGHT)
+        self.speed.metres_per_second() < LIGHT
     }
 
     /// `wind from SW (225°) at 6 mph (9.66 km/h)`.
-    fn in_words(&self) -> String {
-        let both = [UnitSystem::Us, UnitSystem::Metric];
-        match self.speed.map(|speed| both.map(|units| speed.print(units))) {
-            Some([us, metric]) => format!("wind from {} at {us} ({metric})", self.from),
-            None => format!("wind from {}", self.from),
-        }
+    pub fn in_words(&self) -> String {
+        let [us, metric] = [UnitSystem::Us, UnitSystem::Metric].map(|it| self.speed.print(it));
+        format!("wind from {} at {us} ({metric})", self.from)
     }
 }
 
@@ -155,8 +154,47 @@ pub(crate) fn drifts(
     site.features.iter().map(|laid| drift(&laid.feature)).collect()
 }
 
-/// What should be seen of a wind: that it is too light to trust, or that no label says what it asks for.
-pub(crate) fn wind_findings(application: &Application, wind: Wind, site: &Site) -> Vec<Finding> {
+/// Why nothing of an application may be sprayed in a wind: its labels or the job ask for another.
+pub(crate) fn wrong_wind(application: &Application, job: &Job, wind: Wind) -> Option<String> {
+    let (limit, word) = passed(application, job, wind)?;
+    (!matches!(limit.by, By::Default(_) | By::OwnDefault(_))).then(|| {
+        format!(
+            "application {:?}: {}, and {} asks for {word} {}: wait for another hour",
+            application.name,
+            wind.in_words(),
+            limit.by,
+            limit.limit.print(UnitSystem::Us)
+        )
+    })
+}
+
+/// The limit of wind that is not kept, if any, with its word.
+fn passed(
+    application: &Application,
+    job: &Job,
+    wind: Wind,
+) -> Option<(Limit<Speed>, &'static str)> {
+    let asked: Vec<_> = application.products.iter().map(|chosen| asks(&chosen.product)).collect();
+    let limits = Limits::of(&job.weather_defaults, &asked, &job.weather);
+    // Rounding of a unit there and back: a wind that is written as the limit is inside.
+    let beyond = |a: Speed, b: Speed| a.metres_per_second() > b.metres_per_second() * (1.0 + 1e-9);
+    if beyond(wind.speed, limits.wind_at_most.limit) {
+        Some((limits.wind_at_most, "at most"))
+    } else if beyond(limits.wind_at_least.limit, wind.speed) {
+        Some((limits.wind_at_least, "at least"))
+    } else {
+        None
+    }
+}
+
+/// What should be seen of a wind: that it is too light or strong to trust, or that no label says what it
+/// asks for.
+pub(crate) fn wind_findings(
+    application: &Application,
+    job: &Job,
+    wind: Wind,
+    site: &Site,
+) -> Vec<Finding> {
     let Some(zone) = site.zones.first() else { return Vec::new() };
     let finding = |code, message| Finding::of(&zone.feature, code, message, 0.0);
     let mut findings = Vec::new();
@@ -171,6 +209,18 @@ pub(crate) fn wind_findings(application: &Application, wind: Wind, site: &Site) 
                 "application {:?}: no [drift_buffers] in the product file of {}: for it nothing more is kept whatever the wind; read the label, and fill them in if it asks for one",
                 application.name,
                 silent.join(" and "),
+            ),
+        ));
+    }
+    if let Some((limit, "at most")) = passed(application, job, wind) {
+        findings.push(finding(
+            "strong-wind",
+            format!(
+                "application {:?}: {} is more than is usual, {} ({}): read what the label allows, and write it into the product file as [wind] at_most",
+                application.name,
+                wind.in_words(),
+                limit.limit.print(UnitSystem::Us),
+                limit.by
             ),
         ));
     }
@@ -240,11 +290,8 @@ mod tests {
 
     #[test]
     fn below_three_miles_an_hour_is_light() {
-        let wind = |speed: &str| Wind {
-            from: WindFrom(0.0),
-            speed: Some(speed.parse().expect("a speed")),
-        };
+        let wind =
+            |speed: &str| Wind { from: WindFrom(0.0), speed: speed.parse().expect("a speed") };
         assert!(wind("2.9 mph").is_light() && !wind("3 mph").is_light());
-        assert!(!Wind { from: WindFrom(0.0), speed: None }.is_light());
     }
 }

@@ -182,7 +182,7 @@ fn bands_without_room(limits: &Limits, units: UnitSystem) -> Vec<String> {
 }
 
 /// What a product's file says of the weather.
-fn asks(product: &Product) -> ProductLimits {
+pub(crate) fn asks(product: &Product) -> ProductLimits {
     let label = &product.label;
     let celsius = |limit: Option<turfplat_dose::Temperature>| Celsius::new(limit?.celsius());
     ProductLimits {

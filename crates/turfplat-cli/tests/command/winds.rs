@@ -36,10 +36,10 @@ fn drift_buffers_lie_where_the_wind_blows_towards_the_pond() {
     let table: [(&[&str], f64); 7] = [
         (&[],                                       0.0),
         (&["--wind-from", "W", "--wind", "6mph"],   strip + 2.0 * corner(0.25)),
-        (&["--wind-from", "225"],                   strip + corner(0.25) + corner(0.125) + 25.0),
+        (&["--wind-from", "225", "--wind", "8 mph"], strip + corner(0.25) + corner(0.125) + 25.0),
         (&["--wind-from", "NW", "--wind", "3 mph"], strip + corner(0.25) + corner(0.125) + 25.0),
         // From the north the bank lies along the wind: the half-disc of its upper corner leans over it.
-        (&["--wind-from", "N"],                     strip + corner(0.25)),
+        (&["--wind-from", "N", "--wind", "10 km/h"], strip + corner(0.25)),
         (&["--wind-from", "90", "--wind", "6mph"],  0.0),
         (&["--wind-from", "90", "--wind", "2.9 mph"], strip + 2.0 * corner(0.25)),
     ];
@@ -89,8 +89,9 @@ fn winds_that_say_nothing_are_refused() {
     let map = folder.file("map.geojson", lawn_and_pond());
     let job = folder.file("job.toml", JOB);
     #[rustfmt::skip]
-    let table: [(&[&str], &str); 4] = [
+    let table: [(&[&str], &str); 5] = [
         (&["--wind", "6mph"],                    "--wind-from <DIR>"),
+        (&["--wind-from", "SW"],                 "--wind <SPEED>"),
         (&["--wind-from", "400"],                "is no direction"),
         (&["--wind-from", "north"],              "a point of the compass such as SW"),
         (&["--wind-from", "N", "--wind", "6"],   "has no unit"),
@@ -100,5 +101,32 @@ fn winds_that_say_nothing_are_refused() {
         let output = turfplat(&[&base, wind].concat());
         assert_eq!(status(&output), 2, "{wind:?}");
         assert!(text(&output.stderr).contains(told), "{wind:?}: {}", text(&output.stderr));
+    }
+}
+
+#[test]
+fn a_wind_that_the_label_forbids_is_refused_and_a_strong_one_is_told() {
+    let folder = Folder::new("strong-wind");
+    let map = folder.file("map.geojson", lawn_and_pond());
+    let job = folder.file("job.toml", JOB);
+    let plan = |wind: &str| {
+        turfplat(&["plan", &map, "--job", &job, "--plane", "m", "--wind-from", "W", "--wind", wind])
+    };
+    folder.file("own.toml", PRODUCT);
+    let told = text(&plan("9 mph").stderr);
+    assert!(told.contains("strong-wind") && told.contains("8 mph (default)"), "{told}");
+    assert!(!text(&plan("8 mph").stderr).contains("strong-wind"));
+    folder
+        .file("own.toml", format!("{PRODUCT}[wind]\nat_least = \"3 mph\"\nat_most = \"10 mph\"\n"));
+    assert_eq!(status(&plan("10 mph")), 0);
+    #[rustfmt::skip]
+    let table = [
+        ("10.1 mph", "label of own asks for at most 10 mph"),
+        ("2 mph",    "label of own asks for at least 3 mph"),
+    ];
+    for (wind, told) in table {
+        let output = plan(wind);
+        assert_eq!(status(&output), 1, "{wind}");
+        assert!(text(&output.stderr).contains(told), "{wind}: {}", text(&output.stderr));
     }
 }

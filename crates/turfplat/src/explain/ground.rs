@@ -190,6 +190,9 @@ impl Scene<'_> {
             Cause::Drift(kind) => {
                 let mut less =
                     step(format!("Less what is kept from {kind} for the wind of the hour"));
+                if let Some(wind) = self.planned.and_then(|plan| plan.wind) {
+                    less = less.said(format!("{}, and for no other hour", wind.in_words()));
+                }
                 for kept in self.planned.iter().flat_map(|plan| plan.kept_of(self.index)) {
                     if matches!(kept.what, KeptFor::Wind(_)) && kept.to == *kind {
                         let distance = kept.distance_in_words(self.units);
