@@ -233,13 +233,142 @@ fn a_value_that_cannot_be_meant_is_not_given_and_told() {
         "line 2, wind_mph: \"-5\" is no speed of wind",
         "line 2, temperature_f: \"999\" is no temperature",
         "line 2, gust_mph: \"much\" is no speed",
-        "line 3: begins 30 min after the hours before it; it is left out",
+        "rows stand 30 min apart: of those in an hour the strongest wind and gust",
         "line 5: the hour of line 4 stands here again; neither is used",
         "line 6, time: \"yesterday\" is no time",
         "line 7: 8 cells under 6 columns",
     ] {
         assert!(told.contains(part), "{part} in\n{told}");
     }
+}
+
+/// Rows each half an hour: of two in an hour the worse counts, whichever stands first.
+#[test]
+fn of_several_rows_in_an_hour_the_worst_counts() {
+    let header =
+        "time,temperature_f,humidity_pct,wind_mph,gust_mph,rain_chance_pct,rain_in,wind_from";
+    let text = format!(
+        "{header}\n\
+        2026-06-08T06:00-05:00,70,60,5,8,0,0,NW\n\
+        2026-06-08T06:30-05:00,74,50,9 to 20,30,80,0.3,W\n\
+        2026-06-08T07:00-05:00,72,50,5,8,5,0,NW\n\
+        2026-06-08T07:30-05:00,,50,,,,,NW\n\
+        2026-06-08T08:00-05:00,72,50,5,8,5,0,NW\n\
+        2026-06-08T08:30-05:00,72,50,5,,5,0,NW\n\
+        2026-06-08T09:00-05:00,72,50,5,8,5,0,NW\n\
+        2026-06-08T10:00-05:00,72,50,5,8,5,0,NW\n\
+        2026-06-08T10:30-05:00,72,50,5,8,5,0,NW\n"
+    );
+    let forecast = read(&text, None).expect("a forecast");
+    let [worst, open, gusts, in_part, both] = &forecast.hours[..] else {
+        panic!("five hours: {:?}", forecast.hours)
+    };
+    let (least, most) = wind(worst).expect("winds");
+    assert!(near(least, 5.0) && near(most, 20.0), "{least} to {most}");
+    assert!(near(worst.gust.expect("30 mph").mph(), 30.0));
+    assert_eq!(worst.rain_chance, Some(0.8));
+    assert!(near(worst.rain.expect("0.3 in").metres(), 0.3 * 0.0254));
+    assert!(near(worst.temperature.expect("74 F").fahrenheit(), 74.0));
+    assert!(near(worst.coolest.expect("70 F").fahrenheit(), 70.0));
+    assert_eq!((worst.humidity, worst.driest), (Some(0.6), Some(0.5)));
+    assert_eq!(worst.wind_from, None, "NW and W");
+    // What one of the two does not give is not given, and the strongest gust counts.
+    assert_eq!((open.wind, open.temperature, open.rain_chance), (None, None, None));
+    assert!(gusts.is_gust_in_part && near(gusts.gust.expect("8 mph").mph(), 8.0));
+    assert_eq!((in_part.wind, in_part.rain_chance), (None, None), "from half past nobody knows");
+    assert!(both.wind.is_some() && both.temperature.is_some());
+    assert_eq!(
+        forecast.notes,
+        [
+            "rows stand 30 min apart: of those in an hour the strongest wind and gust, the highest \
+             chance of rain, all rain together and both ends of the temperature count",
+            "1 hour has rows for a part only, first at line 8; nothing is taken for known of them",
+        ]
+    );
+    // Hours that begin at another minute than the clock's are hours all the same.
+    let shifted = "time,wind_mph\n2026-06-08T06:53-05:00,5\n2026-06-08T07:53-05:00,6\n";
+    let shifted = read(shifted, None).expect("two hours");
+    assert_eq!((shifted.hours.len(), shifted.notes.len()), (2, 0));
+    // Each quarter of an hour, and one row lost.
+    let rows = (0..8).filter(|place| *place != 5).map(|place| {
+        format!("2026-06-08T{:02}:{:02}-05:00,{}\n", 6 + place / 4, place % 4 * 15, place + 1)
+    });
+    let quarters = format!("time,wind_mph\n{}", rows.collect::<String>());
+    let quarters = read(&quarters, None).expect("two hours");
+    let (least, most) = wind(&quarters.hours[0]).expect("four rows");
+    assert!(near(least, 1.0) && near(most, 4.0), "{least} to {most}");
+    assert_eq!(quarters.hours[1].wind, None);
+}
+
+#[test]
+fn figures_that_contradict_each_other_are_told_and_the_worse_counts() {
+    let text = "time,temperature_c,dew_point_c,humidity_pct,wind_mph,gust_mph\n\
+        2026-06-08T06:00-05:00,25,10,95,9,4\n\
+        2026-06-08T07:00-05:00,25,10,39,9,12\n\
+        2026-06-08T08:00-05:00,15,20,50,9,12\n\
+        2026-06-08T09:00-05:00,25,10,95,9,4\n";
+    let forecast = read(text, None).expect("four hours");
+    let [wet, agrees, above, _] = &forecast.hours[..] else { panic!("four hours") };
+    // 95 % at 25 °C is a dew point of 24.1 °C by Bolton's eq. 11, and 10 °C would be 39 %.
+    assert!((wet.dew_point.expect("wet").degrees() - 24.1).abs() < 0.1, "{:?}", wet.dew_point);
+    assert_eq!(wet.humidity, Some(0.95));
+    assert!((wet.driest.expect("dry") - 0.39).abs() < 0.01, "{:?}", wet.driest);
+    assert!(near(wet.gust.expect("the wind").mph(), 9.0));
+    assert!(near(agrees.dew_point.expect("10 °C").degrees(), 10.0));
+    assert_eq!(agrees.humidity, Some(0.39));
+    assert_eq!(above.humidity, Some(1.0));
+    let told = forecast.notes.join("\n");
+    for part in [
+        "line 2: dew point 10.0 °C and humidity 95 % contradict each other, for at that dew point it would be 39 %; the wetter counts (1 more like it)",
+        "line 2: gusts are below the wind; the wind counts for both (1 more like it)",
+        "line 4: dew point 20.0 °C is above the air, 15.0 °C; it is taken for full of water",
+    ] {
+        assert!(told.contains(part), "{part} in\n{told}");
+    }
+    assert_eq!(forecast.notes.len(), 3, "{told}");
+}
+
+#[test]
+fn a_cell_may_write_the_unit_of_its_column_and_no_other() {
+    let text = "time,temperature_f,humidity_pct,wind_mph,gust_mph,rain_chance_pct,rain_in,wind_from\n\
+        2026-06-08T06:00-05:00,72 °F,56%,5 mph,12 mph,20 %,0.02 in,315\n\
+        2026-06-08T07:00-05:00,72F,56,5 to 10 mph,,20,0.02,nw\n\
+        2026-06-08T08:00-05:00,22 C,56,calm,calm,20,0.5 mm,400\n\
+        2026-06-08T09:00-05:00,72,56,5 km/h,12,20,0,NNNE\n\
+        2026-06-08T10:00-05:00,72,56,8 km/h,12,20,0,N\n";
+    let forecast = read(text, None).expect("hours");
+    let [one, range, calm, other, _] = &forecast.hours[..] else { panic!("five hours") };
+    assert_eq!(wind(one), Some((5.0, 5.0)));
+    assert!(near(one.temperature.expect("72 F").fahrenheit(), 72.0));
+    assert_eq!((one.humidity, one.rain_chance), (Some(0.56), Some(0.2)));
+    assert!(near(one.rain.expect("0.02 in").metres(), 0.02 * 0.0254));
+    assert_eq!(one.wind_from.as_deref(), Some("315°"));
+    let (least, most) = wind(range).expect("5 to 10 mph");
+    assert!(near(least, 5.0) && near(most, 10.0));
+    assert_eq!(wind(calm), Some((0.0, 0.0)));
+    assert_eq!((calm.temperature, calm.rain, &calm.wind_from), (None, None, &None));
+    assert_eq!((other.wind, &other.wind_from), (None, &None));
+    let told = forecast.notes.join("\n");
+    for part in [
+        "wind_mph: 2 cells cannot be read, first line 5: \"5 km/h\" is no speed of wind",
+        "wind_from: 2 cells cannot be read, first line 4: \"400\" is no direction of the wind; write it like NW or 315",
+        "line 4, temperature_f: \"22 C\" is no number",
+        "line 4, rain_in: \"0.5 mm\" is no number",
+    ] {
+        assert!(told.contains(part), "{part} in\n{told}");
+    }
+    assert_eq!(forecast.notes.len(), 4, "{told}");
+}
+
+#[test]
+fn what_is_over_is_kept_aside_and_the_rest_begins_at_that_minute() {
+    let text = "time,wind_mph,rain_in\n2026-06-08T06:00-05:00,5,0.2\n2026-06-08T07:00-05:00,6,0\n";
+    let from = "2026-06-08T07:19:30-05:00".parse().expect("a time");
+    let rest = read(text, None).expect("two hours").since(from).expect("an hour is left");
+    assert_eq!((rest.earlier.len(), rest.hours.len()), (1, 1));
+    assert_eq!(rest.hours[0].start.strftime("%H:%M").to_string(), "07:20");
+    let over = "2026-06-08T08:00-05:00".parse().expect("a time");
+    assert!(read(text, None).expect("two hours").since(over).is_none());
 }
 
 const TABLE: &str = "time,temperature_f,humidity_pct,wind_mph,gust_mph,rain_chance_pct\n\

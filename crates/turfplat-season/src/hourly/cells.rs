@@ -86,3 +86,42 @@ pub(super) fn ends(text: &str) -> (&str, &str) {
         None => (text.trim(), text.trim()),
     }
 }
+
+/// Names of where the wind comes from, 22.5° each from north.
+const POINTS: [&str; 16] = [
+    "N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE", "S", "SSW", "SW", "WSW", "W", "WNW", "NW",
+    "NNW",
+];
+
+/// `NW`, `315`, `315°`, `variable` or `calm`.
+pub(super) fn direction(text: &str) -> Result<String, String> {
+    let text = text.trim();
+    let upper = text.to_uppercase();
+    if POINTS.contains(&upper.as_str()) || ["VARIABLE", "VRB", "CALM"].contains(&upper.as_str()) {
+        return Ok(text.to_owned());
+    }
+    let degrees: Option<f64> = text.trim_end_matches(['°', ' ']).parse().ok();
+    let known = degrees.filter(|degrees| (0.0..=360.0).contains(degrees));
+    let told = known.map(|degrees| format!("{degrees:.0}°"));
+    told.ok_or_else(|| "no direction of the wind; write it like NW or 315".to_owned())
+}
+
+/// The number of a cell that may write its column's unit behind it; that of another column is none.
+pub(super) fn without_unit<'a>(text: &'a str, unit: &str) -> &'a str {
+    let words: &[&str] = match unit {
+        "mph" => &["mph", "mi/h"],
+        "kmh" => &["km/h", "kmh", "kph"],
+        "ms" => &["m/s", "ms"],
+        "kn" => &["kn", "kt", "kts", "knots"],
+        "f" => &["f", "°f"],
+        "c" => &["c", "°c"],
+        "pct" => &["%"],
+        "in" => &["in", "\""],
+        "mm" => &["mm"],
+        _ => &[],
+    };
+    let text = text.trim();
+    let number = text.trim_end_matches(|c: char| !c.is_ascii_digit() && c != '.');
+    let written = text[number.len()..].trim().to_lowercase();
+    if words.contains(&written.as_str()) { number } else { text }
+}

@@ -7,8 +7,10 @@ mod celsius;
 mod clock;
 mod error;
 mod moisture;
+mod notes;
 mod nws;
 mod settle;
+mod several;
 mod table;
 
 pub use celsius::Celsius;
@@ -26,6 +28,8 @@ pub struct Forecast {
     pub file: String,
     /// At least one; each begins where the one before it ends.
     pub hours: Vec<Hour>,
+    /// The hours before these that are over, in their order: rain in them still lies on the leaf.
+    pub earlier: Vec<Hour>,
     /// When it was made; `None` where the file does not say.
     pub issued: Option<Timestamp>,
     /// Longitude and latitude of the middle of the ground that it is for, in degrees; `None` where the
@@ -33,29 +37,37 @@ pub struct Forecast {
     pub place: Option<(f64, f64)>,
     /// Which clock its hours are told by.
     pub clock: Clock,
-    /// What of the file could not be used, each with its place and the cure: its value is not given.
+    /// What of the file could not be used, with its place and the cure: its value is not given. Notes of
+    /// one kind are told once, with their number.
     pub notes: Vec<String>,
 }
 
 /// One hour of a forecast; what is `None` is not given, or could not be used.
 #[derive(Clone, Debug)]
 pub struct Hour {
-    /// When it begins, by the local clock.
+    /// When it begins, by the local clock; later than the full hour where a part of it is over.
     pub start: ZonedDateTime,
     /// When it ends, by the local clock: where clocks are set in between, it is not one o'clock later.
     pub end: ZonedDateTime,
-    /// Of the air.
+    /// Of the air; the warmest where the file has several rows in the hour.
     pub temperature: Option<Celsius>,
-    /// Of the air; worked out from the humidity where only that is given.
+    /// The coolest of several rows; with one row that of the air.
+    pub coolest: Option<Celsius>,
+    /// Of the air, at its highest; worked out from the humidity where only that is given.
     pub dew_point: Option<Celsius>,
-    /// Relative humidity as a share from 0 to 1; worked out from the dew point where only that is given.
+    /// Relative humidity as a share from 0 to 1, at its highest; worked out from the dew point where
+    /// only that is given.
     pub humidity: Option<f64>,
+    /// The lowest relative humidity of several rows, or of figures that contradict each other.
+    pub driest: Option<f64>,
     /// The mean wind, 10 m above ground in a public forecast.
     pub wind: Option<SpeedRange>,
     /// Where it comes from, as the file writes it, such as `NW`.
     pub wind_from: Option<String>,
     /// The strongest gust.
     pub gust: Option<Speed>,
+    /// Some of several rows give gusts, and others do not.
+    pub is_gust_in_part: bool,
     /// How likely it rains or snows, as a share from 0 to 1.
     pub rain_chance: Option<f64>,
     /// How much rain or melted snow, as depth.
@@ -120,9 +132,18 @@ impl Forecast {
         }
     }
 
-    /// The hours that are not over at that moment; `None` where all are.
+    /// What is not over at that moment, which begins an hour of its own where it is in the middle of
+    /// one, to the minute; `None` where all is over. What is over is kept beside it.
     pub fn since(mut self, from: Timestamp) -> Option<Forecast> {
-        self.hours.retain(|hour| hour.end.timestamp() > from);
-        (!self.hours.is_empty()).then_some(self)
+        let seconds = from.as_second() + i64::from(from.subsec_nanosecond() > 0);
+        let minute = (seconds + 59).div_euclid(60) * 60;
+        let from = Timestamp::from_second(minute).unwrap_or(from);
+        let over = self.hours.iter().take_while(|hour| hour.end.timestamp() <= from).count();
+        self.earlier.extend(self.hours.drain(..over));
+        let first = self.hours.first_mut()?;
+        if first.start.timestamp() < from {
+            first.start = from.to_zoned_datetime(first.start.time_zone().clone());
+        }
+        Some(self)
     }
 }

@@ -14,6 +14,7 @@ use super::cells::{self, Read, Values};
 use super::celsius::Celsius;
 use super::clock::Clock;
 use super::error::ForecastError;
+use super::notes::Notes;
 use super::settle::Found;
 use super::{Forecast, SpeedRange};
 
@@ -45,17 +46,19 @@ pub(super) fn read(file: &str, text: &str, clock: Clock) -> Result<Forecast, For
         clock,
         issued,
         place: middle(whole.get("geometry")),
-        notes: Vec::new(),
+        notes: Notes::default(),
     };
     let mut hours = Vec::new();
     for (place, period) in periods.iter().enumerate() {
         let at = format!("periods[{place}]");
         let Some(period) = period.as_object() else {
-            found.notes.push(format!("{at}: no object; it is left out"));
+            found.notes.alike("no object", format!("{at}: no object; it is left out"));
             continue;
         };
         match times(period) {
-            Err(reason) => found.notes.push(format!("{at}.{reason}; the hour is left out")),
+            Err(reason) => {
+                found.notes.alike("time", format!("{at}.{reason}; the hour is left out"));
+            }
             Ok((start, end)) => {
                 let length = end.0.duration_since(start.0);
                 if length >= SignedDuration::from_hours(2) {
@@ -119,7 +122,7 @@ struct Period<'a> {
     at: &'a str,
     period: &'a Map<String, Value>,
     us: bool,
-    notes: &'a mut Vec<String>,
+    notes: &'a mut Notes,
 }
 
 impl Period<'_> {
@@ -147,7 +150,8 @@ impl Period<'_> {
             Ok(value) => Some(value),
             Err(reason) => {
                 let told: String = value.to_string().chars().take(80).collect();
-                self.notes.push(format!("{}.{key}: {told} is {reason}; not used", self.at));
+                let whole = format!("{}.{key}", self.at);
+                self.notes.cell(self.at, &whole, key, &told, &reason);
                 None
             }
         }
@@ -234,8 +238,8 @@ fn speed(number: f64, unit: &str) -> Result<Option<Speed>, String> {
 
 fn direction(value: &Value) -> Result<String, String> {
     if let Some(text) = value.as_str() {
-        return Ok(text.chars().take(12).collect());
+        return cells::direction(text);
     }
     let (degrees, _) = quantity(value, "value").ok_or("no direction")?;
-    Ok(format!("{degrees:.0}°"))
+    cells::direction(&format!("{degrees:.0}"))
 }

@@ -12,6 +12,7 @@ use super::cells::{self, Read, Values};
 use super::celsius::Celsius;
 use super::clock::Clock;
 use super::error::ForecastError;
+use super::notes::Notes;
 use super::settle::Found;
 use super::{Forecast, SpeedRange};
 
@@ -69,7 +70,7 @@ pub(super) fn read(file: &str, text: &str, clock: Clock) -> Result<Forecast, For
     let mut reader = csv::ReaderBuilder::new().flexible(true).from_reader(text.as_bytes());
     let header = reader.headers().map_err(table)?.clone();
     let mut found =
-        Found { file: file.to_owned(), clock, issued: None, place: None, notes: Vec::new() };
+        Found { file: file.to_owned(), clock, issued: None, place: None, notes: Notes::default() };
     let columns = columns(file, &header, &mut found.notes)?;
     let mut rows = Vec::new();
     for record in reader.records() {
@@ -81,7 +82,7 @@ pub(super) fn read(file: &str, text: &str, clock: Clock) -> Result<Forecast, For
         }
         let at = format!("line {line}");
         if record.len() > header.len() {
-            found.notes.push(format!(
+            found.notes.alike("cells", format!(
                 "{at}: {} cells under {} columns; the hour is left out: put a cell that has a comma in quotes",
                 record.len(),
                 header.len()
@@ -97,7 +98,8 @@ pub(super) fn read(file: &str, text: &str, clock: Clock) -> Result<Forecast, For
                 && let Err(reason) = column.read(text, &mut values)
             {
                 let told: String = text.chars().take(40).collect();
-                found.notes.push(format!("{at}, {}: {told:?} is {reason}; not used", column.name));
+                let whole = format!("{at}, {}", column.name);
+                found.notes.cell(&at, &whole, column.name, &format!("{told:?}"), &reason);
             }
         }
         rows.push((at, time, values));
@@ -109,7 +111,7 @@ pub(super) fn read(file: &str, text: &str, clock: Clock) -> Result<Forecast, For
 fn columns(
     file: &str,
     header: &csv::StringRecord,
-    notes: &mut Vec<String>,
+    notes: &mut Notes,
 ) -> Result<Vec<Column>, ForecastError> {
     let names = || COLUMNS.iter().map(|(name, _)| *name);
     let refuse = |column: &str, cure: String| ForecastError::Column {
@@ -163,9 +165,11 @@ fn columns(
 
 impl Column {
     fn read(&self, text: &str, values: &mut Values) -> Result<(), String> {
-        let number = |text: &str| text.parse::<f64>().ok().filter(|it| it.is_finite());
-        let one = || number(text).ok_or_else(|| "no number; write it like 12.5".to_owned());
         let unit = self.name.rsplit('_').next().unwrap_or_default();
+        let number = |text: &str| {
+            cells::without_unit(text, unit).parse::<f64>().ok().filter(|it| it.is_finite())
+        };
+        let one = || number(text).ok_or_else(|| "no number; write it like 12.5".to_owned());
         let degrees = || -> Result<Celsius, String> {
             let degrees = one()?;
             cells::temperature(if unit == "f" {
@@ -185,7 +189,8 @@ impl Column {
             cells::speed(number(text).and_then(|it| Speed::from_metres_per_second(it * each)))
         };
         let range = || -> Result<SpeedRange, String> {
-            let (least, most) = cells::ends(text);
+            let calm = text.eq_ignore_ascii_case("calm");
+            let (least, most) = if calm { ("0", "0") } else { cells::ends(text) };
             Ok(cells::range(speed(least)?, speed(most)?))
         };
         match self.holds {
@@ -200,7 +205,7 @@ impl Column {
                 let each = if unit == "in" { Length::METRES_PER_FOOT / 12.0 } else { 0.001 };
                 values.rain = Some(cells::depth(Length::from_metres(one()? * each))?);
             }
-            Holds::WindFrom => values.wind_from = Some(text.chars().take(12).collect()),
+            Holds::WindFrom => values.wind_from = Some(cells::direction(text)?),
         }
         Ok(())
     }
@@ -221,7 +226,7 @@ fn placed(
     let mut hours = Vec::new();
     for ((at, text, values), written) in rows.into_iter().zip(read) {
         let Some(written) = written else {
-            found.notes.push(format!(
+            found.notes.alike("time", format!(
                 "{at}, time: {text:?} is no time; write it like 2026-06-08T06:00-04:00; the hour is left out"
             ));
             continue;
@@ -239,7 +244,7 @@ fn placed(
                 match moment.offset() {
                     AmbiguousOffset::Unambiguous { .. } => moment.earlier().ok(),
                     AmbiguousOffset::Gap { .. } => {
-                        found.notes.push(format!(
+                        found.notes.alike("forward", format!(
                             "{at}, time: clocks are set forward over {text}, which does not come; the hour is left out: correct it"
                         ));
                         continue;
@@ -251,7 +256,7 @@ fn placed(
                             (Some(2), 1) => moment.earlier().ok(),
                             (Some(2), 2) => moment.later().ok(),
                             _ => {
-                                found.notes.push(format!(
+                                found.notes.alike("twice", format!(
                                     "{at}, time: {text} comes twice that day; the hour is left out: write the offset, such as {text}-04:00"
                                 ));
                                 continue;
@@ -262,9 +267,10 @@ fn placed(
             }
         };
         let Some(start) = start else {
-            found
-                .notes
-                .push(format!("{at}, time: {text:?} is beyond the calendar; the hour is left out"));
+            found.notes.alike(
+                "calendar",
+                format!("{at}, time: {text:?} is beyond the calendar; the hour is left out"),
+            );
             continue;
         };
         let offset = written.offset.unwrap_or(Offset::UTC);

@@ -27,6 +27,7 @@ fn forecast(count: usize, of: impl Fn(usize) -> Hour) -> Forecast {
     Forecast {
         file: "forecast.csv".to_owned(),
         hours: (0..count).map(of).collect(),
+        earlier: Vec::new(),
         issued: None,
         place: None,
         clock: Clock::OfFile,
@@ -44,11 +45,14 @@ fn mild(place: usize) -> Hour {
         start: start.to_zoned_datetime(zone.clone()),
         end: end.to_zoned_datetime(zone),
         temperature: Some(celsius(22.0)),
+        coolest: None,
         dew_point: Some(celsius(12.0)),
         humidity: Some(0.53),
+        driest: None,
         wind: Some(SpeedRange { least: mph(5.0), most: mph(6.0) }),
         wind_from: Some("NW".to_owned()),
         gust: Some(mph(10.0)),
+        is_gust_in_part: false,
         rain_chance: Some(0.05),
         rain: None,
     }
