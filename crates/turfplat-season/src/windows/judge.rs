@@ -1,7 +1,8 @@
-use jiff::{SignedDuration, Timestamp, ZonedDateTime};
+use jiff::{SignedDuration, Timestamp};
 use turfplat_units::{Speed, Time, UnitSystem, decimal};
 
-use super::limits::{Limit, Limits, depth, hours};
+use super::beside;
+use super::limits::{Limit, Limits, hours};
 use super::settings::Weight;
 use super::verdict::{Judged, JudgedHour, Rule, Verdict};
 use crate::hourly::{Celsius, Forecast, Hour, wet_bulb};
@@ -12,6 +13,10 @@ const ROUNDING: f64 = 1e-9;
 
 /// This far inside a limit of temperature is far; a choice of this tool.
 const FAR_DEGREES: f64 = 10.0;
+
+/// So many degrees Celsius above the band of delta-T call for caution, more are to be avoided. Source:
+/// NDSU Crop & Pest Report, 23 May 2019: 2 to 8, 8 to 10 with caution, above 10 avoid.
+const DELTA_T_CAUTION: f64 = 2.0;
 
 /// What every rule says of every hour of a forecast.
 ///
@@ -26,55 +31,67 @@ pub fn judge(
     units: UnitSystem,
 ) -> Vec<JudgedHour> {
     let judge = |at: usize| {
-        let hour = Judging { hours: &forecast.hours, at, limits, sun, units };
-        JudgedHour::of(vec![
-            hour.wind(),
-            hour.gusts(),
-            hour.inversion(),
-            hour.dry_ahead(),
-            hour.temperature(),
-            hour.delta_t(),
-            hour.dry_leaf(),
-            hour.daylight(),
-        ])
+        let hours = &forecast.hours;
+        let hour = Judging { hours, earlier: &forecast.earlier, at, limits, sun, units };
+        let length = hours[at].end.timestamp().duration_since(hours[at].start.timestamp());
+        JudgedHour::of(
+            length.as_secs_f64() / 3600.0,
+            vec![
+                hour.wind(),
+                hour.gusts(),
+                hour.inversion(),
+                hour.dry_ahead(),
+                hour.temperature(),
+                hour.delta_t(),
+                hour.dry_leaf(),
+                hour.daylight(),
+            ],
+        )
     };
     (0..forecast.hours.len()).map(judge).collect()
 }
 
 /// One hour before the rules.
-struct Judging<'a> {
-    hours: &'a [Hour],
-    at: usize,
-    limits: &'a Limits,
-    sun: Option<&'a Sun>,
-    units: UnitSystem,
+pub(super) struct Judging<'a> {
+    pub(super) hours: &'a [Hour],
+    /// Hours before these, which are over.
+    pub(super) earlier: &'a [Hour],
+    pub(super) at: usize,
+    pub(super) limits: &'a Limits,
+    pub(super) sun: Option<&'a Sun>,
+    pub(super) units: UnitSystem,
 }
 
 /// What a rule says, before it is known how it weighs.
-struct Says {
+pub(super) struct Says {
     verdict: Verdict,
     words: String,
     margin: Option<f64>,
 }
 
 impl Says {
-    fn fit(words: String, margin: Option<f64>) -> Says {
+    pub(super) fn fit(words: String, margin: Option<f64>) -> Says {
         Says { verdict: Verdict::Fit, words, margin: margin.map(|it| it.clamp(0.0, 1.0)) }
     }
 
-    fn beyond(words: String) -> Says {
+    pub(super) fn beyond(words: String) -> Says {
         Says { verdict: Verdict::NotFit, words, margin: None }
     }
 
-    fn mind(words: String) -> Says {
+    pub(super) fn mind(words: String) -> Says {
         Says { verdict: Verdict::Advisory, words, margin: None }
     }
 
-    fn unknown(words: impl Into<String>) -> Says {
+    /// How far inside it is all the same.
+    pub(super) fn inside(self, margin: Option<f64>) -> Says {
+        Says { margin: margin.map(|it| it.clamp(0.0, 1.0)), ..self }
+    }
+
+    pub(super) fn unknown(words: impl Into<String>) -> Says {
         Says { verdict: Verdict::Unknown, words: words.into(), margin: None }
     }
 
-    fn weighing(self, rule: Rule, weight: Weight) -> Judged {
+    pub(super) fn weighing(self, rule: Rule, weight: Weight) -> Judged {
         let verdict = match (self.verdict, weight) {
             (Verdict::NotFit, Weight::Advisory) => Verdict::Advisory,
             (verdict, _) => verdict,
@@ -85,20 +102,20 @@ impl Says {
 }
 
 /// `at most 8 mph (default)`.
-fn asked<T>(word: &str, limit: &Limit<T>, printed: &str) -> String {
+pub(super) fn asked<T>(word: &str, limit: &Limit<T>, printed: &str) -> String {
     format!("{word} {printed} ({})", limit.by)
 }
 
-fn is_above(value: f64, limit: f64) -> bool {
+pub(super) fn is_above(value: f64, limit: f64) -> bool {
     value > limit + limit.abs() * ROUNDING
 }
 
 impl Judging<'_> {
-    fn hour(&self) -> &Hour {
+    pub(super) fn hour(&self) -> &Hour {
         &self.hours[self.at]
     }
 
-    fn span(&self) -> (Timestamp, Timestamp) {
+    pub(super) fn span(&self) -> (Timestamp, Timestamp) {
         (self.hour().start.timestamp(), self.hour().end.timestamp())
     }
 
@@ -116,10 +133,12 @@ impl Judging<'_> {
                     (least.limit.metres_per_second(), most.limit.metres_per_second());
                 let (low, high) = (wind.least.metres_per_second(), wind.most.metres_per_second());
                 if is_above(high, ceiling) {
-                    Says::beyond(format!("{told}, {}", self.most(most)))
+                    let told = beside::range(wind, most.limit, self.units);
+                    Says::beyond(format!("wind {told}, {}", self.most(most)))
                 } else if is_above(floor, low) {
                     let asked = asked("at least", least, &least.limit.print(self.units));
-                    Says::beyond(format!("{told}, {asked}: light air turns and may lie still"))
+                    let told = beside::range(wind, least.limit, self.units);
+                    Says::beyond(format!("wind {told}, {asked}: light air turns and may lie still"))
                 } else {
                     // Half of the band from its nearer end is as far inside as can be.
                     let half = (ceiling - floor) / 2.0;
@@ -143,10 +162,15 @@ impl Judging<'_> {
         let says = match self.hour().gust {
             None => Says::unknown(format!("gusts not given, {}: watch them", self.most(limit))),
             Some(gust) => {
-                let told = format!("gusts {}, {}", gust.print(self.units), self.most(limit));
+                let told = beside::speed(gust, limit.limit, self.units);
+                let told = format!("gusts {told}, {}", self.most(limit));
                 let (gust, most) = (gust.metres_per_second(), limit.limit.metres_per_second());
                 if is_above(gust, most) {
                     Says::beyond(told)
+                } else if self.hour().is_gust_in_part {
+                    Says::unknown(format!(
+                        "gusts given for a part of the hour only; {told}: watch them"
+                    ))
                 } else {
                     Says::fit(told, (most > 0.0).then_some((most - gust) / most))
                 }
@@ -186,7 +210,8 @@ impl Judging<'_> {
             Some(wind)
                 if is_above(under.limit.metres_per_second(), wind.least.metres_per_second()) =>
             {
-                Says::beyond(format!("wind {} {when}: {least}", wind.print(self.units)))
+                let told = beside::range(wind, under.limit, self.units);
+                Says::beyond(format!("wind {told} {when}: {least}"))
             }
             Some(wind) => Says::mind(format!(
                 "wind {} {when}: look for mist, hanging smoke and still air",
@@ -222,91 +247,47 @@ impl Judging<'_> {
         }
     }
 
-    fn dry_ahead(&self) -> Judged {
-        let limits = self.limits;
-        let (time, chance, under) =
-            (&limits.rain_free, &limits.rain_chance_at_most, &limits.rain_under);
-        let asked = format!("{} without rain ({})", hours(time.limit), time.by);
-        // Whatever is put down in the hour's last minute must stay dry as long.
-        let until = self.hour().end.timestamp().as_second() as f64 + time.limit.seconds();
-        let ahead = self.hours[self.at..]
-            .iter()
-            .take_while(|hour| (hour.start.timestamp().as_second() as f64) < until);
-        let (mut most, mut open) = (None::<f64>, None::<&Hour>);
-        for hour in ahead.clone() {
-            if let Some(rain) = hour.rain.filter(|rain| *rain >= under.limit) {
-                let depth = depth(rain, self.units);
-                let words = format!("{depth} of rain {}, {asked}", self.when(&hour.start));
-                return Says::beyond(words).weighing(Rule::DryAhead, time.weight);
-            }
-            if let Some(share) = hour.rain_chance.filter(|it| is_above(*it, chance.limit)) {
-                let words = format!(
-                    "{} % chance of rain {}, at most {} % ({}); {asked}",
-                    decimal(share * 100.0, 0),
-                    self.when(&hour.start),
-                    decimal(chance.limit * 100.0, 0),
-                    chance.by
-                );
-                return Says::beyond(words).weighing(Rule::DryAhead, time.weight);
-            }
-            match (hour.rain_chance, hour.rain) {
-                (None, None) => open = open.or(Some(hour)),
-                (Some(share), _) => most = Some(most.unwrap_or_default().max(share)),
-                (None, Some(_)) => {}
-            }
-        }
-        let end = self.hours.last().map(|hour| hour.end.clone());
-        let ends_before = end.filter(|end| (end.timestamp().as_second() as f64) < until);
-        let says = if let Some(hour) = open {
-            Says::unknown(format!("rain {} not given; {asked}", self.when(&hour.start)))
-        } else if let Some(end) = ends_before {
-            Says::unknown(format!("the forecast ends {}; {asked}", self.when(&end)))
-        } else if let Some(most) = most {
-            let told = format!("at most {} % chance of rain; {asked}", decimal(most * 100.0, 0));
-            let limit = chance.limit;
-            Says::fit(told, (limit > 0.0).then_some((limit - most) / limit))
-        } else {
-            Says::fit(format!("no rain; {asked}"), None)
-        };
-        says.weighing(Rule::DryAhead, time.weight)
-    }
-
-    /// `at 14:00`, or `on 2026-06-09 at 02:00` on another day.
-    fn when(&self, at: &ZonedDateTime) -> String {
-        let time = at.strftime("%H:%M");
-        if at.date() == self.hour().start.date() {
-            format!("at {time}")
-        } else {
-            format!("on {} at {time}", at.date())
-        }
-    }
-
     fn temperature(&self) -> Judged {
         let (least, most) = (&self.limits.temperature_at_least, &self.limits.temperature_at_most);
         let print = |limit: &Limit<Celsius>| limit.limit.print(self.units);
         let says = match self.hour().temperature {
             None => Says::unknown("temperature not given"),
-            Some(degrees) => {
-                let told = degrees.print(self.units);
-                let value = degrees.degrees();
-                let above = |limit: &Limit<Celsius>| is_above(value, limit.limit.degrees());
-                let below = |limit: &Limit<Celsius>| is_above(limit.limit.degrees(), value);
+            Some(warmest) => {
+                // Of several rows in the hour both ends count.
+                let coolest = self.hour().coolest.unwrap_or(warmest);
+                let both = warmest.print(self.units);
+                let told = if coolest == warmest {
+                    both
+                } else {
+                    format!("{} to {both}", coolest.print(self.units))
+                };
+                let above =
+                    |limit: &Limit<Celsius>| is_above(warmest.degrees(), limit.limit.degrees());
+                let below =
+                    |limit: &Limit<Celsius>| is_above(limit.limit.degrees(), coolest.degrees());
+                let beside = |it: Celsius, limit: &Limit<Celsius>| {
+                    beside::temperature(it, limit.limit, self.units)
+                };
                 let warm = self.limits.temperature_warm.as_ref().filter(|limit| above(limit));
                 let cool = self.limits.temperature_cool.as_ref().filter(|limit| below(limit));
                 if above(most) {
+                    let told = beside(warmest, most);
                     Says::beyond(format!("{told}, {}", asked("at most", most, &print(most))))
                 } else if below(least) {
+                    let told = beside(coolest, least);
                     Says::beyond(format!("{told}, {}", asked("at least", least, &print(least))))
                 } else if let Some(warm) = warm {
-                    let above = asked("above", warm, &print(warm));
+                    let (told, above) = (beside(warmest, warm), asked("above", warm, &print(warm)));
                     Says::mind(format!("{told}, {above}: at risk of injury"))
                 } else if let Some(cool) = cool {
+                    let told = beside(coolest, cool);
                     Says::mind(format!(
                         "{told}, {}: acts slowly",
                         asked("below", cool, &print(cool))
                     ))
                 } else {
-                    let (up, down) = (most.limit.degrees() - value, value - least.limit.degrees());
+                    let up = most.limit.degrees() - warmest.degrees();
+                    let down = coolest.degrees() - least.limit.degrees();
                     let nearer = if up <= down {
                         asked("at most", most, &print(most))
                     } else {
@@ -327,24 +308,39 @@ impl Judging<'_> {
                 .weighing(Rule::DeltaT, Weight::Advisory);
         };
         let hour = self.hour();
-        let given = hour.temperature.zip(hour.humidity);
-        let says = match given
-            .map(|(t, share)| wet_bulb(t, share).map(|wet| t.degrees() - wet.degrees()))
-        {
-            None => Says::unknown("temperature or humidity not given"),
-            Some(None) => Says::unknown("too cold, hot or dry for the formula of the wet bulb"),
-            Some(Some(delta_t)) => {
-                let told =
-                    format!("delta-T {} ± {} °C", decimal(delta_t, 1), decimal(*uncertain, 1));
+        let differs = |t: Option<Celsius>, share: Option<f64>| {
+            let (t, share) = t.zip(share)?;
+            Some(wet_bulb(t, share).map(|wet| t.degrees() - wet.degrees()))
+        };
+        // Of several rows in the hour the coolest and fullest, and the warmest and driest.
+        let ends = (
+            differs(hour.coolest.or(hour.temperature), hour.humidity),
+            differs(hour.temperature, hour.driest.or(hour.humidity)),
+        );
+        let says = match ends {
+            (None, _) | (_, None) => Says::unknown("temperature or humidity not given"),
+            (Some(None), _) | (_, Some(None)) => {
+                Says::unknown("too cold, hot or dry for the formula of the wet bulb")
+            }
+            (Some(Some(from)), Some(Some(to))) => {
+                let figure = |it: f64| decimal(it, 1);
+                let both = if figure(from) == figure(to) {
+                    figure(to)
+                } else {
+                    format!("{} to {}", figure(from), figure(to))
+                };
+                let told = format!("delta-T {both} ± {} °C", decimal(*uncertain, 1));
                 let (low, high) = (least.limit, most.limit);
                 let band = format!("{} to {} °C ({})", decimal(low, 0), decimal(high, 0), least.by);
-                if delta_t < low - uncertain {
+                if from < low - uncertain {
                     Says::beyond(format!(
                         "{told}, {band}: drops last long and drift; air may lie still"
                     ))
-                } else if delta_t > high + uncertain {
-                    Says::beyond(format!("{told}, {band}: drops dry before they land"))
-                } else if delta_t < low + uncertain || delta_t > high - uncertain {
+                } else if to > high + DELTA_T_CAUTION + uncertain {
+                    Says::beyond(format!("{told}, {band}: avoid, drops dry before they land"))
+                } else if to > high + uncertain {
+                    Says::beyond(format!("{told}, {band}: caution, drops dry fast"))
+                } else if from < low + uncertain || to > high - uncertain {
                     Says::mind(format!("{told}, at the edge of {band}"))
                 } else {
                     Says::fit(format!("{told}, {band}"), None)
@@ -352,41 +348,6 @@ impl Judging<'_> {
             }
         };
         says.weighing(Rule::DeltaT, least.weight)
-    }
-
-    fn dry_leaf(&self) -> Judged {
-        let Some((spread, after)) = &self.limits.dry_leaf else {
-            return Says::fit("not asked of what is spread".to_owned(), None)
-                .weighing(Rule::DryLeaf, Weight::Advisory);
-        };
-        let hour = self.hour();
-        let after_seconds = after.seconds().round() as i64;
-        let night = self.sun.map(|sun| {
-            sun.nights().iter().any(|night| night.reaches(self.span(), 0, after_seconds))
-        });
-        let apart = hour.temperature.zip(hour.dew_point);
-        let apart = apart.map(|(t, dew)| (t.degrees() - dew.degrees()).max(0.0));
-        let near = apart.map(|apart| !is_above(apart, spread.limit));
-        let told = apart.map(|apart| format!("dew point {} °C below the air", decimal(apart, 1)));
-        let says = match (night, near, told) {
-            (_, Some(true), Some(told)) => Says::beyond(format!(
-                "leaf likely wet, an estimate: {told}, dry above {} °C ({})",
-                decimal(spread.limit, 0),
-                spread.by
-            )),
-            (Some(true), ..) => Says::beyond(format!(
-                "leaf likely wet, an estimate: dew from night until {} after sunrise",
-                hours(*after)
-            )),
-            (Some(false), Some(false), Some(told)) => {
-                Says::fit(format!("leaf likely dry, an estimate: {told}"), None)
-            }
-            (None, ..) => {
-                Says::unknown("the property's place is not known, so neither is its night")
-            }
-            _ => Says::unknown("temperature, or dew point and humidity, not given"),
-        };
-        says.weighing(Rule::DryLeaf, spread.weight)
     }
 
     fn daylight(&self) -> Judged {

@@ -105,9 +105,20 @@ pub struct Limits {
     pub temperature_cool: Option<Limit<Celsius>>,
     /// Least, most and how uncertain, in degrees Celsius; `None` where nothing is sprayed.
     pub delta_t: Option<(Limit<f64>, Limit<f64>, f64)>,
-    /// Spread in degrees Celsius, and hours after sunrise; `None` where nothing is sprayed.
-    pub dry_leaf: Option<(Limit<f64>, Time)>,
+    /// `None` where nothing is sprayed.
+    pub dry_leaf: Option<DryLeaf>,
     pub daylight: Limit<()>,
+}
+
+/// When a leaf is taken for wet.
+#[derive(Clone, Debug, PartialEq)]
+pub struct DryLeaf {
+    /// The dew point is no more than this below the air, in degrees Celsius.
+    pub spread: Limit<f64>,
+    /// So long after sunrise.
+    pub after_sunrise: Time,
+    /// So long after rain.
+    pub after_rain: Limit<Time>,
 }
 
 /// One limit in words: which, how much, who asks for it, where that stands, and how it weighs.
@@ -267,7 +278,11 @@ impl Limits {
             temperature_warm: warm.flatten(),
             temperature_cool: cool.flatten(),
             delta_t: delta_t.map(|(least, most)| (least, most, s.delta_t_uncertain_by.limit)),
-            dry_leaf: dry_leaf.map(|spread| (spread, s.dew_after_sunrise.limit)),
+            dry_leaf: dry_leaf.map(|spread| DryLeaf {
+                after_rain: Limit { weight: spread.weight, ..s.wet_after_rain.by_default() },
+                after_sunrise: s.dew_after_sunrise.limit,
+                spread,
+            }),
             daylight: s.daylight.by_default(),
         }
     }
@@ -303,7 +318,9 @@ impl Limits {
         if let Some((least, most, _)) = &self.delta_t {
             all.extend([apart("delta-t-at-least", least), apart("delta-t-at-most", most)]);
         }
-        all.extend(self.dry_leaf.iter().map(|(spread, _)| apart("dew-spread", spread)));
+        all.extend(self.dry_leaf.iter().flat_map(|leaf| {
+            [apart("dew-spread", &leaf.spread), time("wet-after-rain", &leaf.after_rain)]
+        }));
         all.push(one("daylight", &self.daylight, "sunrise to sunset".to_owned()));
         all
     }
@@ -352,10 +369,10 @@ impl Limits {
                 None => "not asked of what is spread".to_owned(),
             },
             Rule::DryLeaf => match &self.dry_leaf {
-                Some((spread, _)) if spread.weight == Weight::Binding => {
-                    format!("an estimate ({})", spread.by)
+                Some(leaf) if leaf.spread.weight == Weight::Binding => {
+                    format!("an estimate ({})", leaf.spread.by)
                 }
-                Some(_) => "advisory: an estimate of dew".to_owned(),
+                Some(_) => "advisory: an estimate of dew and rain".to_owned(),
                 None => "not asked of what is spread".to_owned(),
             },
             Rule::Daylight => "sunrise to sunset".to_owned(),

@@ -2,8 +2,10 @@
 //! Each rule gives its verdict in words with its numbers, and an hour is fit only where none that binds
 //! says no and none that binds lacks what it needs.
 
+mod beside;
 mod judge;
 mod limits;
+mod rain;
 mod rank;
 mod settings;
 #[cfg(test)]
@@ -11,7 +13,7 @@ mod tests;
 mod verdict;
 
 pub use judge::judge;
-pub use limits::{Asked, By, Limit, Limits, OwnLimits, ProductLimits};
+pub use limits::{Asked, By, DryLeaf, Limit, Limits, OwnLimits, ProductLimits};
 pub use rank::{HourWindow, windows};
 pub use settings::{Setting, Settings, SettingsError, Weight};
 pub use verdict::{Judged, JudgedHour, Rule, Verdict};

@@ -14,6 +14,8 @@ const REMARK: f64 = 0.25;
 pub struct HourWindow {
     /// Their places in the forecast.
     pub hours: Range<usize>,
+    /// How long it is, in hours: the first of them may be over in part.
+    pub length: f64,
     /// The part of it that is best for the time that is needed: the fittest, of these the earliest. All
     /// of it where that is more than there is, and one hour where nobody knows the time.
     pub best: Range<usize>,
@@ -30,15 +32,12 @@ pub struct HourWindow {
 
 /// The windows of a forecast, the best first.
 ///
-/// * `needs`: how long the work takes; a window's hours are whole, so 1.5 h need two of them.
+/// * `needs`: how long the work takes; the best part is of whole hours, so 1.5 h need two of them.
 /// * Order: those that are long enough, then the fittest, then the longest, then the earliest. Where
 ///   nobody knows how long the work takes, the longest first. The same for the same hours, always.
 pub fn windows(hours: &[JudgedHour], needs: Option<Time>) -> Vec<HourWindow> {
-    let needed = needs.map(|time| {
-        // Rounding of a time there and back starts no further hour.
-        let hours = (time.seconds() / Time::SECONDS_PER_HOUR - 1e-9).ceil();
-        (hours.max(1.0)) as usize
-    });
+    // Rounding of a time there and back starts no further hour.
+    let needed = needs.map(|time| time.seconds() / Time::SECONDS_PER_HOUR - 1e-9);
     let mut found = Vec::new();
     let mut start = None;
     for (place, hour) in hours.iter().enumerate() {
@@ -68,8 +67,9 @@ pub fn windows(hours: &[JudgedHour], needs: Option<Time>) -> Vec<HourWindow> {
 }
 
 impl HourWindow {
-    fn of(hours: &[JudgedHour], window: Range<usize>, needed: Option<usize>) -> HourWindow {
-        let length = needed.unwrap_or(1).min(window.len());
+    fn of(hours: &[JudgedHour], window: Range<usize>, needed: Option<f64>) -> HourWindow {
+        let lasts =
+            |part: &Range<usize>| hours[part.clone()].iter().map(|hour| hour.length).sum::<f64>();
         let margin = |part: &Range<usize>| {
             let nearest = hours[part.clone()].iter().filter_map(|hour| Some(hour.nearest()?.1));
             nearest.reduce(f64::min)
@@ -80,7 +80,12 @@ impl HourWindow {
             // Where no limit says how far it is, none is near.
             margin(part).unwrap_or(1.0) - REMARK * remarks as f64 / part.len() as f64
         };
-        let parts = (window.start..=window.end - length).map(|from| from..from + length);
+        // From each hour as many as the work needs; where nobody knows, that one.
+        let parts = window.clone().filter_map(|from| {
+            let mut ends = from + 1..=window.end;
+            let end = ends.find(|end| needed.is_none_or(|needed| lasts(&(from..*end)) >= needed));
+            end.map(|end| from..end)
+        });
         let best =
             parts.min_by(|a, b| fitness(b).total_cmp(&fitness(a)).then(a.start.cmp(&b.start)));
         let best = best.unwrap_or_else(|| window.clone());
@@ -89,7 +94,8 @@ impl HourWindow {
             minded: minded.count(),
             fitness: fitness(&best),
             margin: margin(&best),
-            is_long_enough: needed.map(|needed| window.len() >= needed),
+            is_long_enough: needed.map(|needed| lasts(&window) >= needed),
+            length: lasts(&window),
             hours: window,
             best,
         }

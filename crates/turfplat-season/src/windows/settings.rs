@@ -35,6 +35,7 @@ pub struct Settings {
     /// Degrees Celsius between temperature and dew point.
     pub dew_spread: Setting<f64>,
     pub dew_after_sunrise: Setting<Time>,
+    pub wet_after_rain: Setting<Time>,
     pub daylight: Setting<()>,
 }
 
@@ -311,6 +312,7 @@ impl Settings {
             delta_t_uncertain_by: difference("delta-t-uncertain-by")?,
             dew_spread: difference("dew-spread")?,
             dew_after_sunrise: time("dew-after-sunrise")?,
+            wet_after_rain: time("wet-after-rain")?,
             daylight: rows.take("daylight", "\"sunrise to sunset\"", |text| {
                 (text == "sunrise to sunset").then_some(())
             })?,

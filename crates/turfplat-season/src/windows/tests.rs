@@ -53,7 +53,7 @@ fn mild(place: usize) -> Hour {
         wind_from: Some("NW".to_owned()),
         gust: Some(mph(10.0)),
         is_gust_in_part: false,
-        rain_chance: Some(0.05),
+        rain_chance: Some(0.04),
         rain: None,
     }
 }
@@ -103,7 +103,7 @@ fn every_rule_says_its_verdict_with_its_numbers() {
     };
     type Change = Box<dyn Fn(&mut Hour)>;
     #[rustfmt::skip]
-    let table: [(Rule, &Limits, Change, Verdict, &str); 17] = [
+    let table: [(Rule, &Limits, Change, Verdict, &str); 18] = [
         (Rule::Wind, &label, Box::new(wind(9.0, 9.0)), Verdict::Fit, "wind 9 mph, at most 10 mph (label of my-product)"),
         (Rule::Wind, &default, Box::new(wind(9.0, 9.0)), Verdict::NotFit, "wind 9 mph, at most 8 mph (default)"),
         // A range is held to the ceiling by its upper end, to the floor by its lower.
@@ -120,7 +120,9 @@ fn every_rule_says_its_verdict_with_its_numbers() {
         (Rule::Temperature, &default, Box::new(|hour: &mut Hour| hour.temperature = Celsius::read("86 F")), Verdict::Fit, "86 °F, at most 90 °F (default)"),
         (Rule::Temperature, &default, Box::new(|hour: &mut Hour| hour.temperature = Celsius::read("20 F")), Verdict::NotFit, "20 °F, at least 32 °F (default)"),
         (Rule::DeltaT, &default, Box::new(|hour: &mut Hour| { hour.temperature = Celsius::new(15.0); hour.humidity = Some(0.8) }), Verdict::Advisory, "delta-T 2.3 ± 0.5 °C, at the edge of 2 to 8 °C (default)"),
-        (Rule::DeltaT, &default, Box::new(|hour: &mut Hour| { hour.temperature = Celsius::new(35.0); hour.humidity = Some(0.2) }), Verdict::Advisory, "delta-T 15.7 ± 0.5 °C, 2 to 8 °C (default): drops dry before they land"),
+        (Rule::DeltaT, &default, Box::new(|hour: &mut Hour| { hour.temperature = Celsius::new(35.0); hour.humidity = Some(0.2) }), Verdict::Advisory, "delta-T 15.7 ± 0.5 °C, 2 to 8 °C (default): avoid, drops dry before they land"),
+        // 32 °C and 45 % are a wet bulb of 23.07 °C by Stull's eq. 1, worked out apart from this code.
+        (Rule::DeltaT, &default, Box::new(|hour: &mut Hour| { hour.temperature = Celsius::new(32.0); hour.humidity = Some(0.45) }), Verdict::Advisory, "delta-T 8.9 ± 0.5 °C, 2 to 8 °C (default): caution"),
         (Rule::DryLeaf, &default, Box::new(|hour: &mut Hour| hour.dew_point = Celsius::new(21.0)), Verdict::Advisory, "leaf likely wet, an estimate: dew point 1.0 °C below the air, dry above 2 °C (default)"),
     ];
     for (rule, limits, change, verdict, words) in table {
@@ -192,6 +194,109 @@ fn the_strictest_that_speaks_governs_and_a_label_outranks_the_default() {
     // What a label says binds, also of what the default only asks for where it is given.
     let gusts = ProductLimits { gust_at_most: Some(mph(15.0)), ..silent() };
     assert_eq!(Limits::of(&settings, &[gusts], &none).gust_at_most.weight, Weight::Binding);
+}
+
+/// What `rule` says of each hour, where `of` gives an hour its rain.
+fn each(rule: Rule, limits: &Limits, of: impl Fn(usize, &mut Hour)) -> Vec<Judged> {
+    let forecast = forecast(60, |place| {
+        let mut hour = mild(place);
+        of(place, &mut hour);
+        hour
+    });
+    let rule_of = |hour: JudgedHour| hour.rules.into_iter().find(|it| it.rule == rule);
+    judged(&forecast, limits).into_iter().map(|hour| rule_of(hour).expect("a rule")).collect()
+}
+
+#[test]
+fn drops_and_chances_of_several_hours_add_up() {
+    let limits =
+        limits(ProductLimits { rain_free: Some(h(6.0)), ..silent() }, &OwnLimits::default());
+    // Six hours of 0.002 in each are 0.01 in after five of them, and none passes the limit itself.
+    let drizzle = each(Rule::DryAhead, &limits, |place, hour| {
+        hour.rain_chance = None;
+        let inches = if (8..13).contains(&place) { 0.002 } else { 0.0 };
+        hour.rain = Length::from_metres(inches * 0.0254);
+    });
+    assert_eq!(drizzle[6].verdict, Verdict::NotFit, "{}", drizzle[6].words);
+    assert!(
+        drizzle[6].words.starts_with("0.01 in of rain from 14:00 until 19:00, 6 h without rain"),
+        "{}",
+        drizzle[6].words
+    );
+    // One of the five is over: 0.008 in are below it.
+    assert_eq!(drizzle[9].verdict, Verdict::Fit, "{}", drizzle[9].words);
+    // 1 − 0.85⁷ = 0.679: each hour is below 20 %, all of them are not.
+    let chances = each(Rule::DryAhead, &limits, |_, hour| hour.rain_chance = Some(0.15));
+    assert_eq!(chances[6].verdict, Verdict::Advisory);
+    assert!(
+        chances[6].words.starts_with(
+            "at most 15 % chance of rain in an hour, but chances add up: 68 % in all if hours are \
+             independent, above 20 % (default); 6 h without rain"
+        ),
+        "{}",
+        chances[6].words
+    );
+}
+
+#[test]
+fn a_leaf_is_wet_for_hours_after_rain() {
+    let limits = limits(silent(), &OwnLimits { dry_leaf: true, ..OwnLimits::default() });
+    let rain = each(Rule::DryLeaf, &limits, |place, hour| {
+        hour.rain = (place == 4).then(|| Length::from_metres(0.005)).flatten();
+    });
+    // It rains from ten to eleven; three hours on is two.
+    let verdicts: Vec<Verdict> = rain[3..9].iter().map(|it| it.verdict).collect();
+    use Verdict::{Fit, NotFit};
+    assert_eq!(verdicts, [Fit, NotFit, NotFit, NotFit, NotFit, Fit]);
+    let words =
+        "leaf likely wet, an estimate: 0.2 in of rain until 11:00, dry 3 h after it (default)";
+    assert_eq!(rain[6].words, words);
+    let likely = each(Rule::DryLeaf, &limits, |place, hour| {
+        hour.rain_chance = Some(if place == 4 { 0.9 } else { 0.0 });
+    });
+    assert!(likely[5].words.contains("90 % chance of rain at 10:00"), "{}", likely[5].words);
+    assert_eq!((likely[5].verdict, likely[8].verdict), (NotFit, Fit));
+    // Rain in hours that are over counts as well.
+    let mut late = forecast(60, |place| {
+        let rain = (place == 4).then(|| Length::from_metres(0.005)).flatten();
+        Hour { rain, ..mild(place) }
+    });
+    late.earlier = late.hours.drain(..5).collect();
+    let first = judged(&late, &limits).swap_remove(0);
+    assert!(first.reasons().any(|it| it.words.starts_with("leaf likely wet")), "{first:?}");
+}
+
+#[test]
+fn a_value_beyond_its_limit_is_told_apart_from_it() {
+    let limits = limits(silent(), &OwnLimits::default());
+    #[rustfmt::skip]
+    let table: [(Rule, fn(&mut Hour), &str); 4] = [
+        (Rule::DryAhead, |hour| hour.rain_chance = Some(0.204), "20.4 % chance of rain at 12:00, at most 20 %"),
+        (Rule::Wind, |hour| hour.wind = Some(SpeedRange { least: mph(5.0), most: mph(8.001) }), "wind 5 to 8.001 mph, at most 8 mph"),
+        (Rule::Gusts, |hour| hour.gust = Some(mph(15.004)), "gusts 15.004 mph, at most 15 mph"),
+        (Rule::Temperature, |hour| hour.temperature = Celsius::from_fahrenheit(90.3), "90.3 °F, at most 90 °F"),
+    ];
+    for (rule, change, words) in table {
+        let says = at_noon(rule, &limits, change);
+        assert_eq!(says.verdict, Verdict::NotFit, "{}", says.words);
+        assert!(says.words.starts_with(words), "{} ≠ {words}", says.words);
+    }
+}
+
+#[test]
+fn both_ends_of_several_rows_are_held_to_the_limits() {
+    let limits = limits(silent(), &OwnLimits::default());
+    let cold = at_noon(Rule::Temperature, &limits, |hour| hour.coolest = Celsius::read("30 F"));
+    assert_eq!(cold.verdict, Verdict::NotFit, "{}", cold.words);
+    let wet = at_noon(Rule::DryLeaf, &limits, |hour| hour.coolest = Celsius::new(13.0));
+    assert_eq!(wet.verdict, Verdict::Advisory, "{}", wet.words);
+    let gusts = at_noon(Rule::Gusts, &limits, |hour| hour.is_gust_in_part = true);
+    assert_eq!(gusts.verdict, Verdict::Unknown, "{}", gusts.words);
+    let strong = at_noon(Rule::Gusts, &limits, |hour| {
+        hour.is_gust_in_part = true;
+        hour.gust = Some(mph(18.0));
+    });
+    assert_eq!(strong.verdict, Verdict::NotFit, "{}", strong.words);
 }
 
 #[test]

@@ -87,12 +87,14 @@ pub struct Judged {
 pub struct JudgedHour {
     /// By all rules together: fit, not fit or unknown.
     pub verdict: Verdict,
+    /// How long it is, in hours: less than one where a part of it is over.
+    pub length: f64,
     /// In the order of [`Rule::ALL`].
     pub rules: Vec<Judged>,
 }
 
 impl JudgedHour {
-    pub(super) fn of(rules: Vec<Judged>) -> JudgedHour {
+    pub(super) fn of(length: f64, rules: Vec<Judged>) -> JudgedHour {
         let any = |of: &dyn Fn(&Judged) -> bool| rules.iter().any(of);
         let verdict = if any(&|it| it.verdict == Verdict::NotFit) {
             Verdict::NotFit
@@ -101,7 +103,7 @@ impl JudgedHour {
         } else {
             Verdict::Fit
         };
-        JudgedHour { verdict, rules }
+        JudgedHour { verdict, length, rules }
     }
 
     /// What is to be minded in it: advice that is not met, and what is not known and binds nobody.
