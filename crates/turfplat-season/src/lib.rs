@@ -33,6 +33,6 @@ pub use hourly::{
 };
 pub use sun::{Night, Sun, SunError};
 pub use windows::{
-    Asked, By, DryLeaf, HourWindow, Judged, JudgedHour, Limit, Limits, OwnLimits,
+    Asked, By, DryLeaf, HourWindow, Implausible, Judged, JudgedHour, Limit, Limits, OwnLimits,
     ProductLimits, Rule, Setting, Settings, SettingsError, Verdict, Weight, judge, windows,
 };

@@ -58,7 +58,7 @@ impl Reader<'_> {
                 .map(|percent| percent / 100.0)
                 .ok_or_else(|| self.unknown(key("rain_chance_at_most"), &text, known))
         });
-        Ok(OwnLimits {
+        let asked = OwnLimits {
             wind_at_least: speed("wind_at_least", table.wind_at_least)?,
             wind_at_most: speed("wind_at_most", table.wind_at_most)?,
             gust_at_most: speed("gust_at_most", table.gust_at_most)?,
@@ -67,6 +67,12 @@ impl Reader<'_> {
             temperature_at_least: degrees("temperature_at_least", table.temperature_at_least)?,
             temperature_at_most: degrees("temperature_at_most", table.temperature_at_most)?,
             dry_leaf: table.dry_leaf.unwrap_or(false),
-        })
+        };
+        asked.check().map_err(|source| JobError::Weather {
+            file: self.file.into(),
+            key: "weather".into(),
+            source: Box::new(source.into()),
+        })?;
+        Ok(asked)
     }
 }

@@ -5,6 +5,7 @@
 mod beside;
 mod judge;
 mod limits;
+mod plausible;
 mod rain;
 mod rank;
 mod settings;
@@ -14,6 +15,7 @@ mod verdict;
 
 pub use judge::judge;
 pub use limits::{Asked, By, DryLeaf, Limit, Limits, OwnLimits, ProductLimits};
+pub use plausible::Implausible;
 pub use rank::{HourWindow, windows};
 pub use settings::{Setting, Settings, SettingsError, Weight};
 pub use verdict::{Judged, JudgedHour, Rule, Verdict};

@@ -4,6 +4,7 @@ use std::str::FromStr;
 use serde::Deserialize;
 use turfplat_units::{Length, Speed, Time, nearest};
 
+use super::plausible::{self, Implausible};
 use crate::hourly::Celsius;
 
 /// The limits of this tool for whatever neither a label nor a job speaks of, each with its source.
@@ -142,6 +143,9 @@ pub enum SettingsError {
     #[error("limits of spray weather: {rule}: no source; say where the limit stands")]
     NoSource { rule: String },
 
+    #[error(transparent)]
+    Implausible(#[from] Implausible),
+
     #[error(
         "limits of spray weather: {rule}: {text:?} is less than {least}, and still air in the hours of inversions is never fit; write {least} or more"
     )]
@@ -257,6 +261,7 @@ impl Settings {
             seen.push(rule);
         }
         let settings = Settings::of(&Rows(all))?;
+        settings.plausible()?;
         let looser = |own: &str, text: &str, ours: &str| SettingsError::Looser {
             rule: own.to_owned(),
             text: text.to_owned(),
@@ -275,6 +280,20 @@ impl Settings {
             return Err(looser(own.rule, &own.text, &ours.text));
         }
         Ok(settings)
+    }
+
+    fn plausible(&self) -> Result<(), Implausible> {
+        for setting in [&self.wind_at_least, &self.wind_at_most] {
+            plausible::wind(setting.rule, &setting.text, setting.limit)?;
+        }
+        plausible::gust(self.gust_at_most.rule, &self.gust_at_most.text, self.gust_at_most.limit)?;
+        for setting in [&self.rain_free, &self.rain_free_spread] {
+            plausible::rain_free(setting.rule, &setting.text, setting.limit)?;
+        }
+        for setting in [&self.temperature_at_least, &self.temperature_at_most] {
+            plausible::temperature(setting.rule, &setting.text, setting.limit)?;
+        }
+        Ok(())
     }
 
     fn of(rows: &Rows) -> Result<Settings, SettingsError> {

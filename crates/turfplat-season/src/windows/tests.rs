@@ -300,6 +300,34 @@ fn both_ends_of_several_rows_are_held_to_the_limits() {
 }
 
 #[test]
+fn limits_that_cannot_be_meant_are_told() {
+    let label = |of: fn(&mut ProductLimits)| {
+        let mut label = silent();
+        of(&mut label);
+        label.check()
+    };
+    #[rustfmt::skip]
+    let table: [(fn(&mut ProductLimits), &str); 6] = [
+        (|it| it.wind_at_most = Some(mph(80.0)), "wind at_most: \"80 mph\" is a wind of more than 25 mph, which cannot be meant; correct the figure or its unit"),
+        (|it| it.wind_at_least = Some(mph(30.0)), "wind at_least: \"30 mph\""),
+        (|it| it.gust_at_most = Some(mph(41.0)), "gust_at_most: \"41 mph\" is a gust of more than 40 mph"),
+        (|it| it.temperature_at_most = Celsius::read("85 C"), "temperature at_most: \"185 °F\" is not between -20 and 120 °F"),
+        (|it| it.temperature_at_least = Celsius::read("-30 F"), "temperature at_least: \"-30 °F\""),
+        (|it| it.rain_free = Some(h(2400.0)), "rain_free: \"2,400 h\" is longer than 336 h"),
+    ];
+    for (change, told) in table {
+        let error = label(change).expect_err(told).to_string();
+        assert!(error.starts_with(told), "{error} ≠ {told}");
+    }
+    // At the bounds is inside, in any unit.
+    assert_eq!(label(|it| it.wind_at_most = Some(mph(25.0))), Ok(()));
+    assert_eq!(label(|it| it.temperature_at_most = Celsius::read("120 F")), Ok(()));
+    let row = "rule,limit,source\nwind-at-most,80 mph,x\n";
+    let error = Settings::with_own(row).expect_err("80 mph").to_string();
+    assert!(error.starts_with("wind-at-most: \"80 mph\" is a wind"), "{error}");
+}
+
+#[test]
 fn every_limit_is_told_with_who_asks_for_it() {
     let label =
         ProductLimits { wind_at_most: Some(mph(10.0)), rain_free: Some(h(6.0)), ..silent() };
