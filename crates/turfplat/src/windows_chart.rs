@@ -2,7 +2,7 @@
 
 use turfplat_season::{Hour, JudgedHour, Rule, Verdict, wet_bulb};
 use turfplat_sheet::{StripCell, StripChart, StripHour, StripLook, StripRow, StripWindow};
-use turfplat_units::{UnitSystem, decimal};
+use turfplat_units::{UnitSystem, decimal, significant};
 
 use crate::windows::{SprayWindows, ToldWindow};
 
@@ -11,7 +11,7 @@ pub fn strip_chart(found: &SprayWindows<'_>) -> StripChart {
     let hours = found.forecast.hours.iter().zip(&found.hours);
     let columns = hours.clone().map(|(hour, judged)| StripHour {
         day: hour.start.strftime("%a %Y-%m-%d").to_string(),
-        clock: hour.start.strftime("%H").to_string(),
+        clock: column_clock(hour, &found.forecast.hours),
         is_dark: judged
             .rules
             .iter()
@@ -43,6 +43,24 @@ pub fn strip_chart(found: &SprayWindows<'_>) -> StripChart {
             .chain(found.cautions.iter().map(|caution| (*caution).to_owned()))
             .collect(),
     }
+}
+
+/// `14`, or `01-4` and `01-5` where clocks are set back and the hour comes twice.
+fn column_clock(hour: &Hour, all: &[Hour]) -> String {
+    let clock = hour.start.strftime("%H").to_string();
+    let again = |other: &&Hour| {
+        other.start.date() == hour.start.date() && other.start.hour() == hour.start.hour()
+    };
+    if all.iter().filter(again).count() < 2 {
+        return clock;
+    }
+    let minutes = hour.start.offset().seconds() / 60;
+    let part = match minutes.abs() % 60 {
+        0 => String::new(),
+        part => format!(":{part:02}"),
+    };
+    let sign = if minutes < 0 { '-' } else { '+' };
+    format!("{clock}{sign}{}{part}", minutes.abs() / 60)
 }
 
 /// With the unit of its figures.
@@ -109,7 +127,7 @@ pub fn between(start: &jiff::ZonedDateTime, end: &jiff::ZonedDateTime) -> String
 }
 
 fn window(told: &ToldWindow<'_>) -> StripWindow {
-    let hours = told.window.hours.len();
+    let hours = significant(told.window.length, 3);
     let mut words = format!("{}, {hours} h", between(told.start, told.end));
     if told.window.best != told.window.hours {
         words += &format!("; best {}", clock(told.best));
@@ -125,7 +143,8 @@ fn window(told: &ToldWindow<'_>) -> StripWindow {
 
 /// `09:00 to 11:00`.
 fn clock((start, end): (&jiff::ZonedDateTime, &jiff::ZonedDateTime)) -> String {
-    format!("{} to {}", start.strftime("%H:%M"), end.strftime("%H:%M"))
+    let form = if start.offset() == end.offset() { "%H:%M" } else { "%H:%M (%:z)" };
+    format!("{} to {}", start.strftime(form), end.strftime(form))
 }
 
 fn look(verdict: Verdict) -> StripLook {

@@ -6,11 +6,12 @@
 //! * `needs_h` and `needs_from` (`asked` or `walking`), null where nobody knows.
 //! * `limits`: `rule`, `limit` (in words, with its unit), `by`, `source`, `weight`.
 //! * `hours`, in their order: `start`, `end` (ISO 8601 with the local offset); what is given, or null:
-//!   `wind_least_m_s`, `wind_most_m_s`, `wind_from`, `gust_m_s`, `temperature_c`, `dew_point_c`,
-//!   `humidity` and `rain_chance` (shares from 0 to 1), `rain_mm`; `verdict` (`fit`, `not fit`,
+//!   `wind_least_m_s`, `wind_most_m_s`, `wind_from`, `gust_m_s`, `gust_in_part` (of several rows
+//!   in the hour some give none), `temperature_c` (the warmest), `coolest_c`, `dew_point_c`,
+//!   `humidity`, `driest` (the lowest humidity) and `rain_chance` (shares from 0 to 1), `rain_mm`; `verdict` (`fit`, `not fit`,
 //!   `unknown`); `rules`: `rule`, `verdict` (also `advisory`), `binds`, `words`, `margin` (from 0 at the
 //!   limit to 1, or null).
-//! * `windows`, the best first: `start`, `end`, `hours` (how many), `best` (`start`, `end`),
+//! * `windows`, the best first: `start`, `end`, `hours` (how many), `length_h`, `best` (`start`, `end`),
 //!   `fitness` (`margin` less a quarter for each remark on an hour in the mean), `minded` (hours of the
 //!   best part with a remark), `margin` (how far it is inside the nearest limit, or null), `long_enough` (or null), `nearest` (the rule in
 //!   words whose limit is nearest in the best part, or null), `remarks`.
@@ -62,6 +63,7 @@ pub fn windows_json(found: &SprayWindows<'_>) -> Value {
             "start": stamp(told.start),
             "end": stamp(told.end),
             "hours": told.window.hours.len(),
+            "length_h": told.window.length,
             "best": { "start": stamp(told.best.0), "end": stamp(told.best.1) },
             "fitness": told.window.fitness,
             "minded": told.window.minded,
@@ -92,9 +94,12 @@ fn hour_json(hour: &Hour, judged: &JudgedHour) -> Value {
         "wind_most_m_s": hour.wind.map(|wind| wind.most.metres_per_second()),
         "wind_from": hour.wind_from,
         "gust_m_s": hour.gust.map(|gust| gust.metres_per_second()),
+        "gust_in_part": hour.is_gust_in_part,
         "temperature_c": hour.temperature.map(|it| it.degrees()),
+        "coolest_c": hour.coolest.map(|it| it.degrees()),
         "dew_point_c": hour.dew_point.map(|it| it.degrees()),
         "humidity": hour.humidity,
+        "driest": hour.driest,
         "rain_chance": hour.rain_chance,
         "rain_mm": hour.rain.map(|rain| rain.metres() * 1000.0),
         "verdict": judged.verdict.to_string(),
