@@ -153,11 +153,11 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     let units = args.ground.units();
     let found = match spray_windows(plan, application, &job, &forecast, args.needs, units) {
         Ok(found) => found,
-        Err(error @ WindowsError::OtherPlace { .. }) => {
+        Err(error @ WindowsError::Sun(_)) => return Err(error.into()),
+        Err(error) => {
             writeln!(output.remarks, "refused: {error}")?;
             return Ok(Verdict::Refused);
         }
-        Err(error) => return Err(error.into()),
     };
     if let (Some(path), Some(as_png)) = (&args.output, as_png) {
         let svg = strip_svg(&strip_chart(&found));
@@ -233,7 +233,7 @@ fn tell(
             rows.add_row([
                 table::number(rank),
                 Cell::new(window_span(told.start, told.end)),
-                table::number(format!("{}{short}", told.window.hours.len())),
+                table::number(format!("{}{short}", significant(told.window.length, 3))),
                 Cell::new(best),
                 Cell::new(told.nearest.unwrap_or("-")),
                 Cell::new(told.remarks.join("\n")),

@@ -6,10 +6,10 @@ use std::fmt;
 use jiff::{SignedDuration, ZonedDateTime};
 use turfplat_dose::{Form, Product, ProductClass};
 use turfplat_season::{
-    Celsius, Forecast, HourWindow, JudgedHour, Limit, Limits, ProductLimits, Rule, Sun, SunError,
-    Verdict, judge, windows,
+    Celsius, Forecast, HourWindow, Implausible, Judged, JudgedHour, Limit, Limits, ProductLimits,
+    Rule, Sun, SunError, Verdict, Weight, judge, windows,
 };
-use turfplat_units::{Length, Speed, Time, UnitSystem, decimal};
+use turfplat_units::{Length, Speed, Time, UnitSystem, decimal, significant};
 
 use crate::job::Job;
 use crate::plan::{ApplicationPlan, PropertyPlan};
@@ -84,6 +84,13 @@ pub enum WindowsError {
     )]
     OtherPlace { file: String, distance: String },
 
+    /// The product's id, and which of its label's limits cannot be meant.
+    #[error("product {product}: {source}")]
+    Implausible { product: String, source: Implausible },
+
+    #[error("application {application:?} treats nothing on the property{why}")]
+    TreatsNothing { application: String, why: String },
+
     #[error(transparent)]
     Sun(#[from] SunError),
 }
@@ -105,7 +112,8 @@ impl fmt::Display for Needs {
 ///
 /// # Errors
 ///
-/// [`WindowsError::OtherPlace`] for a forecast of ground more than 50 km away.
+/// [`WindowsError`]: a forecast of ground more than 50 km away, an application that treats nothing, and
+/// a label's limit that cannot be meant.
 pub fn spray_windows<'a>(
     plan: &'a PropertyPlan<'_>,
     application: &'a ApplicationPlan<'_>,
@@ -114,8 +122,21 @@ pub fn spray_windows<'a>(
     needs: Option<Time>,
     units: UnitSystem,
 ) -> Result<SprayWindows<'a>, WindowsError> {
+    if application.zones.is_empty() {
+        let first = application.skipped.first();
+        return Err(WindowsError::TreatsNothing {
+            application: application.name.to_owned(),
+            why: first.map_or_else(String::new, |it| format!(": {}: {}", it.zone, it.reason)),
+        });
+    }
     let asked: Vec<ProductLimits> =
         application.products.iter().map(|product| asks(product)).collect();
+    for product in &asked {
+        product.check().map_err(|source| {
+            let product = product.product.clone();
+            WindowsError::Implausible { product, source }
+        })?;
+    }
     let limits = Limits::of(&job.weather_defaults, &asked, &job.weather);
     let place = plan.centre().map(|centre| (centre.x, centre.y));
     let mut notes = forecast.notes.clone();
@@ -130,6 +151,7 @@ pub fn spray_windows<'a>(
         );
     }
     notes.extend(bands_without_room(&limits, units));
+    notes.extend(rain_free_beyond(&limits, forecast));
     let sun = match (place, forecast.hours.first(), forecast.hours.last()) {
         (Some((east, north)), Some(first), Some(last)) => {
             Some(Sun::over(north, east, first.start.timestamp(), last.end.timestamp())?)
@@ -165,20 +187,45 @@ fn bands_without_room(limits: &Limits, units: UnitSystem) -> Vec<String> {
     };
     let mut notes = Vec::new();
     let (least, most) = (&limits.wind_at_least, &limits.wind_at_most);
-    if least.limit >= most.limit {
+    if least.limit > most.limit {
         let print = |word: &str, limit: &Limit<Speed>| {
             format!("{word} {} ({})", limit.limit.print(units), limit.by)
         };
         notes.push(note("wind", print("at least", least), print("at most", most)));
     }
+    let gust = &limits.gust_at_most;
+    if gust.weight != Weight::Advisory && least.limit > gust.limit {
+        let print = |limit: &Limit<Speed>| format!("{} ({})", limit.limit.print(units), limit.by);
+        notes.push(format!(
+            "no wind is fit where gusts are given: wind at least {} and gusts at most {} leave none \
+             between them",
+            print(least),
+            print(gust)
+        ));
+    }
     let (least, most) = (&limits.temperature_at_least, &limits.temperature_at_most);
-    if least.limit >= most.limit {
+    if least.limit > most.limit {
         let print = |word: &str, limit: &Limit<Celsius>| {
             format!("{word} {} ({})", limit.limit.print(units), limit.by)
         };
         notes.push(note("temperature", print("at least", least), print("at most", most)));
     }
     notes
+}
+
+/// A time without rain that is longer than the whole forecast.
+fn rain_free_beyond(limits: &Limits, forecast: &Forecast) -> Option<String> {
+    let asked = &limits.rain_free;
+    let (first, last) = (forecast.hours.first()?, forecast.hours.last()?);
+    let told = last.end.timestamp().duration_since(first.end.timestamp()).as_secs_f64();
+    (asked.weight == Weight::Binding && asked.limit.seconds() > told).then(|| {
+        format!(
+            "no hour of this forecast is fit: {} h without rain ({}) after an hour's end reach beyond \
+             its end; hand over one that is longer",
+            significant(asked.limit.seconds() / Time::SECONDS_PER_HOUR, 3),
+            asked.by
+        )
+    })
 }
 
 /// What a product's file says of the weather.
@@ -302,7 +349,16 @@ impl SprayWindows<'_> {
         let fit = self.hours.iter().filter(|hour| hour.verdict == Verdict::Fit).count();
         let all = self.hours.len();
         let unknown = self.hours.iter().filter(|hour| hour.verdict == Verdict::Unknown).count();
-        let hours = format!("{fit} of {all} hours are fit, {unknown} unknown");
+        let without_gusts = |hour: &&JudgedHour| {
+            let unknown = |it: &Judged| it.rule == Rule::Gusts && it.verdict == Verdict::Unknown;
+            hour.verdict == Verdict::Fit && hour.rules.iter().any(unknown)
+        };
+        // Fit as far as is known: what a limit is held to only where it is given may be beyond it.
+        let open = match self.hours.iter().filter(without_gusts).count() {
+            0 => String::new(),
+            open => format!(" (of which {open} without known gusts)"),
+        };
+        let hours = format!("{fit} of {all} hours are fit{open}, {unknown} unknown");
         let long = self.windows.iter().filter(|it| it.is_long_enough == Some(true)).count();
         match self.needs {
             _ if fit == 0 => hours,

@@ -193,9 +193,10 @@ fn a_day_of_25_hours_is_told_by_the_clock() {
     let output = windows(&[ZONE, &["-o", &chart]].concat(), &map, &job, &forecast);
     assert_eq!(status(&output), 0);
     let drawn = fs::read_to_string(chart).unwrap();
-    let clocks =
-        drawn.lines().filter(|it| it.ends_with(">01</text>") && !it.contains("aria-hidden"));
-    assert_eq!(clocks.count(), 2);
+    for clock in [">01-5</text>", ">01-6</text>"] {
+        let told = |it: &&str| it.ends_with(clock) && !it.contains("aria-hidden");
+        assert_eq!(drawn.lines().filter(told).count(), 1, "{clock}");
+    }
     // The same file without the zone says no offset.
     let without = windows(&[], &map, &job, &forecast);
     assert_eq!(status(&without), 2);
@@ -249,12 +250,18 @@ fn what_cannot_be_told_is_refused_and_nothing_is_written() {
     let loose = folder.file("loose.toml", format!("{JOB}[weather]\ndefaults = \"loose.csv\"\n"));
     let misspelt =
         folder.file("misspelt.toml", format!("{JOB}[weather]\nwind_at_mots = \"8 mph\"\n"));
+    let storm = folder.file("storm.toml", format!("{JOB}[weather]\nwind_at_most = \"80 mph\"\n"));
+    folder.file("hot-product.toml", format!("{PRODUCT}[temperature]\nat_most = \"85 C\"\n"));
+    let hot = JOB.replace("\"trinexapac-ethyl-1-ec\"", "\"hot-product.toml\"");
+    let hot = folder.file("hot.toml", hot);
+    let unrated = JOB.split_once("rate = \"0.5").unwrap().0;
+    let nothing = folder.file("nothing.toml", unrated);
     let none = folder.path("none.json");
     let chart_on_map = map.clone();
     /// Map, job, forecast, more, exit status, what is said.
     type Case<'c> = (&'c str, &'c str, &'c str, &'c [&'c str], i32, &'c str);
     #[rustfmt::skip]
-    let table: [Case<'_>; 11] = [
+    let table: [Case<'_>; 14] = [
         (&map, &job, &elsewhere, &[], 1, "miles away from the property; hand over that of its own place"),
         (&map, &job, &grid, &[], 2, "this is the raw grid"),
         (&map, &job, &none, &[], 2, "cannot read"),
@@ -262,6 +269,9 @@ fn what_cannot_be_told_is_refused_and_nothing_is_written() {
         (&map, &chance, &mild, ZONE, 1, "weather.rain_chance_at_most: \"0.2\""),
         (&map, &loose, &mild, ZONE, 1, "weather.defaults (loose.csv): limits of spray weather: inversion-wind-under: \"1 mph\" is less than 3 mph"),
         (&map, &misspelt, &mild, ZONE, 2, "wind_at_mots"),
+        (&map, &storm, &mild, ZONE, 1, "weather: wind_at_most: \"80 mph\" is a wind of more than 25 mph, which cannot be meant"),
+        (&map, &hot, &mild, ZONE, 1, "product own: temperature at_most: \"185 °F\" is not between -20 and 120 °F"),
+        (&map, &nothing, &mild, ZONE, 1, "application \"June\" treats nothing on the property: Lawn: trinexapac-ethyl"),
         (&map, &job, &mild, &["--tz", "America/Chicgao"], 2, "no time zone \"America/Chicgao\"; America/Chicago may be meant"),
         (&map, &job, &mild, &["--needs", "1.5"], 2, "has no unit"),
         (&map, &job, &mild, &["--tz", "America/Chicago", "--application", "July"], 2, "July"),
@@ -293,7 +303,8 @@ fn what_cannot_be_told_is_refused_and_nothing_is_written() {
     // Hours that are over are left out where somebody says when.
     let late = ["--from", "2026-06-08T20:30-05:00"];
     let found = json(&windows(&[IN_JSON, &late].concat(), &map, &job, &mild));
-    assert_eq!(found["hours"][0]["start"], "2026-06-08T20:00-05:00");
+    assert_eq!(found["hours"][0]["start"], "2026-06-08T20:30-05:00");
+    assert_eq!(found["hours"].as_array().unwrap().len(), 4);
     let never = ["--from", "2026-06-09T00:00-05:00"];
     let output = windows(&[IN_JSON, &never].concat(), &map, &job, &mild);
     assert_eq!(status(&output), 2);
@@ -305,4 +316,60 @@ fn what_cannot_be_told_is_refused_and_nothing_is_written() {
         text(&output.stderr).contains("note: line 14, wind_mph: \"-9999\" is no speed of wind")
     );
     assert_eq!(json(&output)["hours"][12]["verdict"], "unknown");
+}
+
+#[test]
+fn half_hours_count_by_their_worst_and_hours_without_gusts_are_counted() {
+    let folder = Folder::new("windows-half-hours");
+    let map = folder.file("map.geojson", collection(&[LOT]));
+    let job = job_of(&folder, "rain_free = \"1 h\"\n", "");
+    let mut rows = "time,temperature_f,humidity_pct,wind_mph,gust_mph,rain_chance_pct\n".to_owned();
+    for place in 0..48 {
+        // A squall at half past eleven, between two calm halves; gusts are left out after two.
+        let cells = match place {
+            23 => "72,50,20,30,80",
+            28.. => "72,50,5,,0",
+            _ => "72,50,5,8,0",
+        };
+        rows += &format!("2026-06-08 {:02}:{:02},{cells}\n", place / 2, place % 2 * 30);
+    }
+    let output = windows(IN_JSON, &map, &job, &folder.file("halves.csv", rows));
+    assert_eq!(status(&output), 0, "{}", text(&output.stderr));
+    assert_eq!(text(&output.stderr).matches("note: rows stand 30 min apart").count(), 1);
+    let found = json(&output);
+    assert_eq!(found["hours"].as_array().unwrap().len(), 24);
+    assert_eq!(found["hours"][11]["verdict"], "not fit");
+    assert_eq!(said(&found, 11, "wind"), ("not fit", "wind 5 to 20 mph, at most 8 mph (default)"));
+    assert_eq!(found["hours"][12]["verdict"], "fit");
+    let of = |wanted: &dyn Fn(&Value, usize) -> bool| {
+        (0..24)
+            .filter(|place| found["hours"][*place]["verdict"] == "fit" && wanted(&found, *place))
+            .count()
+    };
+    let (fit, open) =
+        (of(&|_, _| true), of(&|found, place| said(found, place, "gusts").0 == "unknown"));
+    assert!(0 < open && open < fit, "{open} of {fit}");
+    let table = text(&windows(ZONE, &map, &job, &folder.path("halves.csv")).stdout);
+    let told = format!("{fit} of 24 hours are fit (of which {open} without known gusts)");
+    assert!(table.contains(&told), "{told}: {table}");
+}
+
+#[test]
+fn limits_under_which_no_hour_is_fit_are_told() {
+    let folder = Folder::new("windows-never");
+    let map = folder.file("map.geojson", collection(&[LOT]));
+    let forecast = folder.file("hours.csv", hours("2026-06-08", &whole_day(), |_| None));
+    #[rustfmt::skip]
+    let table = [
+        ("rain_free = \"48 h\"\n", "no hour of this forecast is fit: 48 h without rain (label of own)"),
+        ("[wind]\nat_least = \"9 mph\"\n", "no wind is fit: at least 9 mph (label of own) and at most 8 mph (default)"),
+        ("[temperature]\nat_least = \"95 F\"\n", "no temperature is fit: at least 95 °F (label of own) and at most 90 °F (default)"),
+        ("[wind]\nat_least = \"7 mph\"\ngust_at_most = \"6 mph\"\n", "no wind is fit where gusts are given: wind at least 7 mph (label of own) and gusts at most 6 mph"),
+    ];
+    for (product, told) in table {
+        let output = windows(IN_JSON, &map, &job_of(&folder, product, ""), &forecast);
+        let remarks = text(&output.stderr);
+        assert!(remarks.contains(told), "{told}: {remarks}");
+        assert_eq!(json(&output)["windows"].as_array().unwrap().len(), 0, "{told}");
+    }
 }
