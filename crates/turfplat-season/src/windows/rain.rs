@@ -72,9 +72,9 @@ impl Judging<'_> {
             let told = format!("at most {} % chance of rain", decimal(most * 100.0, 0));
             let limit = chance.limit;
             if is_above(together, limit) {
+                // As if one hour said nothing of the next, which is the most that it can be.
                 Says::mind(format!(
-                    "{told} in an hour, but chances add up: {} % in all if hours are independent, above \
-                     {} % ({}); {asked}",
+                    "{told} in an hour, which adds up to {} % (above {} %, {}); {asked}",
                     beside::percent(together, limit),
                     decimal(limit * 100.0, 0),
                     chance.by
@@ -126,7 +126,13 @@ impl Judging<'_> {
                 hours(leaf.after_sunrise)
             )),
             (_, Some(false), Some(false), Some(told)) => {
-                Says::fit(format!("leaf likely dry, an estimate: {told}"), None)
+                match self.rain_open(leaf.after_rain.limit) {
+                    Some(hour) => Says::unknown(format!(
+                        "rain {} not given, after which a leaf stays wet",
+                        self.when(&hour.start)
+                    )),
+                    None => Says::fit(format!("leaf likely dry, an estimate: {told}"), None),
+                }
             }
             (_, None, ..) => {
                 Says::unknown("the property's place is not known, so neither is its night")
@@ -136,12 +142,25 @@ impl Judging<'_> {
         says.weighing(Rule::DryLeaf, spread.weight)
     }
 
-    /// What of rain is told for the hour or the time before it, in words.
-    fn rained(&self, before: Time) -> Option<String> {
+    /// The hours in which rain would still lie on the leaf, as far as they are told: this one, and those
+    /// before it.
+    fn wetting(&self, before: Time) -> Vec<&Hour> {
         let seconds = SignedDuration::from_secs(before.seconds().round() as i64);
-        let from = self.hour().start.timestamp().saturating_sub(seconds).ok()?;
+        let start = self.hour().start.timestamp();
+        let from = start.saturating_sub(seconds).unwrap_or(start);
         let hours = self.earlier.iter().chain(&self.hours[..=self.at]);
-        let hours: Vec<&Hour> = hours.filter(|hour| hour.end.timestamp() > from).collect();
+        hours.filter(|hour| hour.end.timestamp() > from).collect()
+    }
+
+    /// An hour of these of which no rain is known.
+    fn rain_open(&self, before: Time) -> Option<&Hour> {
+        let mut hours = self.wetting(before).into_iter();
+        hours.find(|hour| hour.rain.is_none() && hour.rain_chance.is_none())
+    }
+
+    /// What of rain is told for these, in words.
+    fn rained(&self, before: Time) -> Option<String> {
+        let hours = self.wetting(before);
         let under = self.limits.rain_under.limit.metres() * (1.0 - ROUNDING);
         let fallen = hours.iter().filter_map(|hour| hour.rain).map(Length::metres).sum::<f64>();
         let last = hours.iter().rev().find(|hour| hour.rain.is_some_and(|it| it.metres() > 0.0));

@@ -230,8 +230,7 @@ fn drops_and_chances_of_several_hours_add_up() {
     assert_eq!(chances[6].verdict, Verdict::Advisory);
     assert!(
         chances[6].words.starts_with(
-            "at most 15 % chance of rain in an hour, but chances add up: 68 % in all if hours are \
-             independent, above 20 % (default); 6 h without rain"
+            "at most 15 % chance of rain in an hour, which adds up to 68 % (above 20 %, default); 6 h"
         ),
         "{}",
         chances[6].words
@@ -256,6 +255,13 @@ fn a_leaf_is_wet_for_hours_after_rain() {
     });
     assert!(likely[5].words.contains("90 % chance of rain at 10:00"), "{}", likely[5].words);
     assert_eq!((likely[5].verdict, likely[8].verdict), (NotFit, Fit));
+    // Of what nobody told it is not known whether it wet the leaf.
+    let open = each(Rule::DryLeaf, &limits, |place, hour| {
+        if place == 4 {
+            hour.rain_chance = None;
+        }
+    });
+    assert_eq!((open[5].verdict, open[8].verdict), (Verdict::Unknown, Fit), "{}", open[5].words);
     // Rain in hours that are over counts as well.
     let mut late = forecast(60, |place| {
         let rain = (place == 4).then(|| Length::from_metres(0.005)).flatten();
