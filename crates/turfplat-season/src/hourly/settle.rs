@@ -140,10 +140,14 @@ impl Found {
             });
         }
         if grid.is_finer {
+            let apart = if grid.step == HOUR {
+                "rows begin at several minutes".to_owned()
+            } else {
+                format!("rows stand {} min apart", grid.step.as_mins().max(1))
+            };
             self.notes.push(format!(
-                "rows stand {} min apart: of those in an hour the strongest wind and gust, the highest \
-                 chance of rain, all rain together and both ends of the temperature count",
-                grid.step.as_mins()
+                "{apart}: of those in an hour the strongest wind and gust, the highest chance of rain, \
+                 all rain together and both ends of the temperature count"
             ));
         }
         if let Some(first) = in_part.first() {
