@@ -275,8 +275,9 @@ fn a_leaf_is_wet_for_hours_after_rain() {
 #[test]
 fn a_value_beyond_its_limit_is_told_apart_from_it() {
     let limits = limits(silent(), &OwnLimits::default());
+    type Change = fn(&mut Hour);
     #[rustfmt::skip]
-    let table: [(Rule, fn(&mut Hour), &str); 4] = [
+    let table: [(Rule, Change, &str); 4] = [
         (Rule::DryAhead, |hour| hour.rain_chance = Some(0.204), "20.4 % chance of rain at 12:00, at most 20 %"),
         (Rule::Wind, |hour| hour.wind = Some(SpeedRange { least: mph(5.0), most: mph(8.001) }), "wind 5 to 8.001 mph, at most 8 mph"),
         (Rule::Gusts, |hour| hour.gust = Some(mph(15.004)), "gusts 15.004 mph, at most 15 mph"),
@@ -312,8 +313,9 @@ fn limits_that_cannot_be_meant_are_told() {
         of(&mut label);
         label.check()
     };
+    type Change = fn(&mut ProductLimits);
     #[rustfmt::skip]
-    let table: [(fn(&mut ProductLimits), &str); 6] = [
+    let table: [(Change, &str); 6] = [
         (|it| it.wind_at_most = Some(mph(80.0)), "wind at_most: \"80 mph\" is a wind of more than 25 mph, which cannot be meant; correct the figure or its unit"),
         (|it| it.wind_at_least = Some(mph(30.0)), "wind at_least: \"30 mph\""),
         (|it| it.gust_at_most = Some(mph(41.0)), "gust_at_most: \"41 mph\" is a gust of more than 40 mph"),
