@@ -48,7 +48,8 @@ pub(crate) struct Args {
     #[arg(long, value_name = "DATE", value_parser = day)]
     since: Vec<Date>,
 
-    /// The last day to look at [default: the last of the files; a year on where normals are given]
+    /// The last day to look at, beyond the day on which the sum is reached [default: the last of the
+    /// files; where normals are given, the day of the sum if that is later, or a year on]
     #[arg(long, value_name = "DATE", value_parser = day)]
     until: Option<Date>,
 
@@ -80,7 +81,7 @@ struct Wanted<'m> {
 
 pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
     if args.models {
-        let models = args.temperatures.models()?;
+        let models = args.temperatures.models(output.remarks)?;
         let text = match args.format {
             Format::Table => models_table(&models),
             Format::Json => format!("{:#}\n", Value::from(models_json(&models))),
@@ -100,15 +101,38 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     }
     let wanted = args.wanted(&temperatures)?;
     let sources = temperatures.sources();
+    if let Some(until) = args.until
+        && let Some(since) = args.since.iter().find(|since| until <= **since)
+    {
+        writeln!(
+            output.remarks,
+            "refused: --until {until} is not after --since {since}, and the day after a treatment is the first that counts; correct the one or the other"
+        )?;
+        return Ok(Verdict::Refused);
+    }
     let counts: Vec<(Date, HeatCount)> = args
         .since
         .iter()
         .map(|&since| {
             let first = since.tomorrow().unwrap_or(since);
-            let last = args.last(&sources, first);
-            (since, count_heat(&sources, wanted.base, wanted.sum, first, last))
+            (since, args.count(&wanted, &sources, first))
         })
         .collect();
+    for (since, count) in &counts {
+        if let Some(end) = sources.ends().filter(|end| *end < count.first) {
+            writeln!(
+                output.remarks,
+                "note temperatures: they end on {end}, before the first day that counts after {since}, {}; give a file that goes on",
+                count.first
+            )?;
+        }
+        if let Some(leap) = count.leap_days.first() {
+            writeln!(
+                output.remarks,
+                "note normals: they have no {leap}; their 28 February stands for it"
+            )?;
+        }
+    }
     let text = match args.format {
         Format::Table => as_table(&wanted, &counts),
         Format::Json => format!("{:#}\n", as_json(&wanted, &counts, &sources)),
@@ -124,10 +148,18 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
 }
 
 impl Args {
-    /// The last day to look at.
-    fn last(&self, sources: &DailySources<'_>, first: Date) -> Date {
-        let year_on = first.saturating_add(a_year());
-        self.until.or(sources.ends()).unwrap_or(year_on).max(first)
+    /// Warmth from `first` on, up to the last day to look at.
+    fn count(&self, wanted: &Wanted<'_>, sources: &DailySources<'_>, first: Date) -> HeatCount {
+        let up_to = |last: Date| count_heat(sources, wanted.base, wanted.sum, first, last);
+        if let Some(last) = self.until.or(sources.ends()) {
+            return up_to(last.max(first));
+        }
+        // Normals never end: what is usual beyond the sum tells nobody anything.
+        let count = up_to(first.saturating_add(a_year()));
+        match count.reached.day().max(sources.told_until().filter(|last| *last >= first)) {
+            Some(last) if count.reached.day().is_some() => up_to(last),
+            _ => count,
+        }
     }
 
     fn wanted<'m>(&self, temperatures: &'m Temperatures) -> anyhow::Result<Wanted<'m>> {
@@ -223,7 +255,7 @@ fn as_table(wanted: &Wanted<'_>, counts: &[(Date, HeatCount)]) -> String {
     }
     for (since, count) in counts {
         text.push_str(&format!("\nSince the treatment of {since}\n"));
-        let mut rows = table::new(["day", "mean °F", "adds °F", "sum °F", "sum °C", "from"]);
+        let mut rows = table::new(["day", "mean °F", "adds °F", "sum °F", "sum °C", "from", ""]);
         for day in &count.days {
             rows.add_row(vec![
                 Cell::new(day.day),
@@ -232,22 +264,36 @@ fn as_table(wanted: &Wanted<'_>, counts: &[(Date, HeatCount)]) -> String {
                 table::number(decimal(day.sum.fahrenheit_days(), 1)),
                 table::number(decimal(day.sum.celsius_days(), 1)),
                 Cell::new(day.origin.word()),
+                Cell::new(mark(count, day.day).unwrap_or_default()),
             ]);
         }
         text.push_str(&format!("{}\n", rows.trim_fmt()));
         let least = if count.missing.is_empty() { "" } else { "at least " };
         text.push_str(&format!(
-            "{} of {} days known, {least}{}\n",
+            "{} of {} days known, {least}{} up to {}\n",
             count.days.len(),
             count.days.len() + count.missing.len(),
-            count.sum
+            count.sum,
+            count.last
         ));
         if !count.missing.is_empty() {
-            text.push_str(&format!("Missing: {}\n", stretches(&count.missing)));
+            text.push_str(&format!(
+                "Missing: {} (no forecast or normals stand for a day among the measured ones)\n",
+                stretches(&count.missing)
+            ));
         }
         text.push_str(&format!("In all: {}.\n", reached(count, wanted.sum)));
     }
     text
+}
+
+/// What to say of the day on which the sum is reached.
+fn mark(count: &HeatCount, day: Date) -> Option<&'static str> {
+    match count.reached {
+        _ if count.reached.day() != Some(day) => None,
+        Reached::On { .. } => Some("reached"),
+        _ => Some("reached at the latest"),
+    }
 }
 
 fn decimal_of(degrees: f64) -> String {
@@ -297,6 +343,8 @@ fn as_json(wanted: &Wanted<'_>, counts: &[(Date, HeatCount)], sources: &DailySou
             "sum": sum_json(count.sum),
             "sum_is_at_least": !count.missing.is_empty(),
             "missing": count.missing.iter().map(Date::to_string).collect::<Vec<_>>(),
+            "leap_days_of_28_february":
+                count.leap_days.iter().map(Date::to_string).collect::<Vec<_>>(),
             "status": status,
             "reached": on.map(|day| day.to_string()),
             "reached_by": by,
@@ -353,7 +401,7 @@ fn records(counts: &[(Date, HeatCount)]) -> anyhow::Result<String> {
                 rows.write_record([
                     since.as_str(),
                     &day.day.to_string(),
-                    "known",
+                    mark(count, day.day).unwrap_or("known"),
                     &day.mean.celsius().to_string(),
                     &day.adds.celsius_days().to_string(),
                     &day.sum.celsius_days().to_string(),

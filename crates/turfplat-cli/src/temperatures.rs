@@ -84,12 +84,12 @@ impl TemperatureArgs {
         let measured = one(self.weather.as_deref(), self.station.as_deref(), Origin::Measured)?;
         let forecast = one(self.forecast.as_deref(), None, Origin::Forecast)?;
         let normals = one(self.normals.as_deref(), None, Origin::Normals)?;
-        let models = self.models()?;
+        let models = self.models(remarks)?;
         Ok((!refused).then_some(Temperatures { measured, forecast, normals, models }))
     }
 
     /// The models of one's own, and those that are built in and bear no name of theirs.
-    pub(crate) fn models(&self) -> anyhow::Result<Vec<HeatModel>> {
+    pub(crate) fn models(&self, remarks: &mut dyn Write) -> anyhow::Result<Vec<HeatModel>> {
         let mut models = match &self.own_models {
             None => Vec::new(),
             Some(path) => {
@@ -99,9 +99,17 @@ impl TemperatureArgs {
                 read_heat_models(&name, &text)?
             }
         };
-        let built_in = heat_models().iter().filter(|it| models.iter().all(|own| own.id != it.id));
-        let built_in: Vec<HeatModel> = built_in.cloned().collect();
-        models.extend(built_in);
+        let (replaced, kept): (Vec<&HeatModel>, Vec<&HeatModel>) = heat_models()
+            .iter()
+            .partition(|it| models.iter().any(|own| own.id.eq_ignore_ascii_case(&it.id)));
+        for model in replaced {
+            writeln!(
+                remarks,
+                "note model: {} of your own table replaces the built-in one of that id",
+                model.id
+            )?;
+        }
+        models.extend(kept.into_iter().cloned());
         Ok(models)
     }
 

@@ -226,7 +226,17 @@ fn degree_days_are_counted_and_what_is_missing_is_told() {
     let document = json(&output);
     let since = &document["since"][0];
     assert_eq!((&since["status"], &since["reached"]), (&"reached".into(), &"2026-05-05".into()));
-    assert_eq!(since["days"].as_array().unwrap().len(), 4);
+    // It goes on to the last day of the file: 9 days of 15.
+    assert_eq!(since["days"].as_array().unwrap().len(), 9);
+    assert_eq!(
+        (&since["last"], &since["sum"]["celsius_days"]),
+        (&"2026-05-10".into(), &135.0.into())
+    );
+    let rows = text(&count(&["--base", "0C", "--threshold", "60", "--format", "csv"]).stdout);
+    assert!(rows.contains("2026-05-01,2026-05-05,reached,15,15,60,108,measured"), "{rows}");
+    let back = count(&["--base", "0C", "--threshold", "60", "--until", "2026-04-30"]);
+    assert_eq!(status(&back), 1);
+    assert!(text(&back.stderr).contains("--until 2026-04-30 is not after --since"), "{back:?}");
     // The same in the other scale: 27 °F days a day above 32 °F, 108 in all.
     let other = json(&count(&["--base", "32F", "--threshold", "108", "--format", "json"]));
     assert_eq!(other["since"][0]["reached"], "2026-05-05");
@@ -258,14 +268,15 @@ fn degree_days_are_counted_and_what_is_missing_is_told() {
         "{table}"
     );
     assert!(table.contains("Missing: 2026-05-03"), "{table}");
-    // Normals know the day, and the answer says that it rests on them; they are no measured days.
+    // Normals know the day, and do not stand for one that was not measured; they are no measured days.
     let normals = folder.file("normals.csv", "date,tmax_f,tmin_f\n05-03,68,50\n");
     let with = |weather: &str, more: &[&str]| {
         let args = ["degree-days", "--since", "2026-05-01", "--base", "0C", "--threshold", "60"];
         turfplat(&[&args[..], &["--weather", weather], more].concat())
     };
     let told = text(&with(&gap, &["--normals", &normals]).stdout);
-    assert!(told.contains("are reached on 2026-05-05 (normals)"), "{told}");
+    assert!(told.contains("is unknown, for 2026-05-03 is missing"), "{told}");
+    assert!(told.contains("at least 120.0 °C days (216.0 °F days) up to 2026-05-10"), "{told}");
     let refused = with(&normals, &[]);
     assert_eq!(status(&refused), 1);
     assert!(text(&refused.stderr).contains("its days have no year"), "{refused:?}");

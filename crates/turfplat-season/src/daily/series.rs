@@ -22,6 +22,10 @@ pub struct DailySeries {
     pub dropped: Vec<Dropped>,
     /// True where its days are those of any year.
     without_year: bool,
+    /// The last day with a mean of the air.
+    pub(crate) last_mean: Option<Date>,
+    /// The last day with a soil temperature.
+    pub(crate) last_soil: Option<Date>,
     days: BTreeMap<Date, DayTemperatures>,
     /// By month and day of the month, whatever the year; of several years the first.
     any_year: BTreeMap<(i8, i8), DayTemperatures>,
@@ -57,8 +61,13 @@ impl DailySeries {
     pub fn on_any_year(&self, day: Date) -> DayTemperatures {
         let of = |month, date| self.any_year.get(&(month, date)).copied();
         let known = of(day.month(), day.day());
-        let known = known.or_else(|| of(2, 28).filter(|_| day.month() == 2 && day.day() == 29));
+        let known = known.or_else(|| of(2, 28).filter(|_| self.lacks(day)));
         known.unwrap_or_default()
+    }
+
+    /// True of a 29 February that it does not have, of any year.
+    pub(crate) fn lacks(&self, day: Date) -> bool {
+        (day.month(), day.day()) == (2, 29) && !self.any_year.contains_key(&(2, 29))
     }
 
     /// Refuses to be taken for what it is not: days without a year were never measured, and several
@@ -237,8 +246,20 @@ impl Reading {
         for (day, known) in &days {
             any_year.entry((day.month(), day.day())).or_insert(*known);
         }
-        let file = file.to_owned();
-        Ok(DailySeries { file, station, soil, dropped, without_year, days, any_year })
+        let last_with = |is_known: fn(&DayTemperatures) -> bool| {
+            days.iter().rev().find(|(_, known)| is_known(known)).map(|(day, _)| *day)
+        };
+        Ok(DailySeries {
+            file: file.to_owned(),
+            station,
+            soil,
+            dropped,
+            without_year,
+            last_mean: last_with(|known| known.mean().is_some()),
+            last_soil: last_with(|known| known.soil.is_some()),
+            days,
+            any_year,
+        })
     }
 
     /// Which soil temperature is meant.

@@ -18,6 +18,8 @@ pub struct HeatCount {
     pub days: Vec<DayCount>,
     /// The days that nobody knows.
     pub missing: Vec<Date>,
+    /// The 29 Februaries that its normals lack, so that their 28th was counted.
+    pub leap_days: Vec<Date>,
     /// When the sum that was asked for is reached.
     pub reached: Reached,
 }
@@ -61,8 +63,7 @@ pub enum Reached {
     },
 }
 
-/// Counts warmth above `base` from `first` on, up to the day on which `wanted` is reached or up to
-/// `last`.
+/// Counts warmth above `base` from `first` on up to `last`, beyond the day on which `wanted` is reached.
 ///
 /// * Sum: Σ max(0, (most + least) / 2 − base).
 /// * A missing day adds nothing, so the sum is at least what it says, and the day on which `wanted` is
@@ -80,9 +81,10 @@ pub fn count_heat(
         sum: DegreeDays::ZERO,
         days: Vec::new(),
         missing: Vec::new(),
+        leap_days: Vec::new(),
         reached: Reached::NotYet { left: wanted },
     };
-    let mut reached_on = None;
+    let mut reached = None;
     for day in days_between(first, last) {
         count.last = day;
         let Some((mean, origin)) = sources.mean_on(day) else {
@@ -91,19 +93,40 @@ pub fn count_heat(
         };
         let adds = DegreeDays::of_day(mean, base);
         count.sum = count.sum + adds;
+        if sources.stands_in(day, origin) {
+            count.leap_days.push(day);
+        }
         count.days.push(DayCount { day, mean, adds, sum: count.sum, origin });
         // Tenths of degrees do not add up exactly in binary; what is the sum but for it is the sum.
         const ROUNDING: f64 = 1e-9;
         if count.sum.celsius_days() >= wanted.celsius_days() - ROUNDING {
-            reached_on = Some(day);
-            break;
+            reached = reached.or_else(|| {
+                // What is missing later puts no doubt on it.
+                let missing = count.missing.first().copied();
+                Some(match missing {
+                    Some(missing) => Reached::Unknown { missing, at_the_latest: Some(day) },
+                    None => {
+                        let least_sure = count.days.iter().map(|day| day.origin).max();
+                        Reached::On { day, by: least_sure.unwrap_or(Origin::Normals) }
+                    }
+                })
+            });
         }
     }
-    let least_sure = count.days.iter().map(|day| day.origin).max();
-    count.reached = match (count.missing.first(), reached_on) {
-        (Some(missing), at_the_latest) => Reached::Unknown { missing: *missing, at_the_latest },
-        (None, Some(day)) => Reached::On { day, by: least_sure.unwrap_or(Origin::Normals) },
-        (None, None) => Reached::NotYet { left: wanted.less(count.sum) },
-    };
+    count.reached = reached.unwrap_or_else(|| match count.missing.first() {
+        Some(missing) => Reached::Unknown { missing: *missing, at_the_latest: None },
+        None => Reached::NotYet { left: wanted.less(count.sum) },
+    });
     count
+}
+
+impl Reached {
+    /// The day on which it is reached, or on which it is at the latest.
+    pub fn day(&self) -> Option<Date> {
+        match self {
+            Self::On { day, .. } => Some(*day),
+            Self::Unknown { at_the_latest, .. } => *at_the_latest,
+            Self::NotYet { .. } => None,
+        }
+    }
 }

@@ -101,19 +101,51 @@ fn a_day_that_is_missing_is_never_made_up() {
         counted.reached,
         Reached::Unknown { missing, at_the_latest: Some(date(2012, 5, 11)) }
     );
-    assert!((counted.sum.celsius_days() - 101.55).abs() < 1e-9);
-    // Normals know the day: then the date is known, and said to rest on them.
-    let normals = series("date,tmax_c,tmin_c\n05-07,20,10\n");
+    let on_the_11th = counted.days.iter().find(|day| day.day == date(2012, 5, 11));
+    assert!(on_the_11th.is_some_and(|day| (day.sum.celsius_days() - 101.55).abs() < 1e-9));
+    // Normals and a forecast know the day, and what they say of it is not what happened.
+    let other = series("date,tmax_c,tmin_c\n2012-05-07,20,10\n");
+    for sources in [
+        DailySources { measured: Some(&gap), normals: Some(&other), ..Default::default() },
+        DailySources { measured: Some(&gap), forecast: Some(&other), ..Default::default() },
+    ] {
+        let beside = count_heat(&sources, celsius(0.0), sum(100.0), first, date(2012, 5, 31));
+        assert_eq!(beside.missing, [missing]);
+        assert_eq!((beside.reached, beside.sum), (counted.reached, counted.sum));
+    }
+    // After the last day that was measured they go on: 1 June adds 15.
+    let june = series("date,tmax_c,tmin_c\n2012-06-01,20,10\n");
     let sources =
-        DailySources { measured: Some(&gap), normals: Some(&normals), ..Default::default() };
-    let filled = count_heat(&sources, celsius(0.0), sum(100.0), first, date(2012, 5, 31));
-    assert_eq!(filled.reached, Reached::On { day: date(2012, 5, 10), by: Origin::Normals });
-    let of_gap: Vec<Origin> =
-        filled.days.iter().filter(|day| day.day == missing).map(|day| day.origin).collect();
-    assert_eq!(of_gap, [Origin::Normals]);
+        DailySources { measured: Some(&gap), forecast: Some(&june), ..Default::default() };
+    let on = count_heat(&sources, celsius(0.0), sum(100.0), first, date(2012, 6, 1));
+    assert!((on.sum.celsius_days() - counted.sum.celsius_days() - 15.0).abs() < 1e-9);
     // Before a gap all is known.
     let before = count(&gap, 0.0, 30.0, first, date(2012, 5, 31));
     assert_eq!(before.reached, Reached::On { day: date(2012, 5, 4), by: Origin::Measured });
+}
+
+#[test]
+fn a_count_goes_on_beyond_its_sum() {
+    let spring = spring();
+    let (first, last) = (date(2012, 5, 1), date(2012, 5, 16));
+    // By hand, as above: 105.2 on the 10th, and 200.65 on the 16th.
+    let counted = count(&spring, 0.0, 105.0, first, last);
+    assert_eq!(counted.reached.day(), Some(date(2012, 5, 10)));
+    assert_eq!((counted.last, counted.days.len()), (last, 16));
+    assert!((counted.sum.celsius_days() - 200.65).abs() < 1e-9, "{}", counted.sum);
+}
+
+#[test]
+fn the_29_of_february_of_normals_without_one_is_told() {
+    let normals = series("date,tmax_c,tmin_c\n02-28,20,0\n03-01,20,0\n");
+    let sources = DailySources { normals: Some(&normals), ..Default::default() };
+    let of = |year| {
+        let (first, last) = (date(year, 2, 28), date(year, 3, 1));
+        count_heat(&sources, celsius(0.0), sum(1000.0), first, last)
+    };
+    assert_eq!(of(2028).leap_days, [date(2028, 2, 29)]);
+    assert!((of(2028).sum.celsius_days() - 30.0).abs() < 1e-9);
+    assert!(of(2027).leap_days.is_empty());
 }
 
 #[test]

@@ -22,7 +22,9 @@ pub enum WindowError {
     #[error("runs from {first} to {last}, longer than {years} years; plan a season at a time")]
     TooLong { first: Date, last: Date, years: i16 },
 
-    #[error("a pause ends on {last}, before it begins on {first}; correct the one or the other")]
+    #[error(
+        "has a pause that ends on {last}, before it begins on {first}; correct the one or the other"
+    )]
     PauseEndsBefore { first: Date, last: Date },
 }
 

@@ -52,6 +52,13 @@ pub enum StartUnknown {
     NoSoil,
     /// This day is missing.
     Missing(Date),
+    /// The temperatures end before the first day that counts.
+    EndBefore {
+        /// Their last day.
+        end: Date,
+        /// The first day that counts.
+        since: Date,
+    },
     /// It is not so warm up to the last day that was looked at.
     NotReached(Date),
 }
@@ -67,7 +74,11 @@ impl fmt::Display for StartUnknown {
             ),
             Self::Missing(day) => write!(
                 f,
-                "the day of green-up is not known, for {day} is missing; give --forecast or --normals that know it, or a first day (from)"
+                "the day of green-up is not known, for {day} is missing; give measured temperatures (--weather) that know it, or a first day (from); no forecast or normals stand for a day among the measured ones"
+            ),
+            Self::EndBefore { end, since } => write!(
+                f,
+                "green-up is counted from {since} on, and the temperatures end before, on {end}; give --weather, --forecast or --normals that go on, or a first day (from)"
             ),
             Self::NotReached(day) => write!(
                 f,
@@ -87,11 +98,21 @@ impl Start {
         match *self {
             Start::On(day) => Ok(StartFound { day, by: None, note: None }),
             _ if sources.is_empty() => Err(StartUnknown::NoTemperatures),
+            Start::DegreeDays { since, .. } | Start::Soil { since, .. }
+                if sources.ends().is_some_and(|end| end < since) =>
+            {
+                let end = sources.ends().unwrap_or(since);
+                Err(StartUnknown::EndBefore { end, since })
+            }
             Start::DegreeDays { sum, base, since } => {
                 let end = sources.ends().map_or(last, |end| end.min(last));
                 let count = count_heat(sources, base, sum, since, end);
                 match count.reached {
-                    Reached::On { day, by } => Ok(StartFound { day, by: Some(by), note: None }),
+                    Reached::On { day, by } => {
+                        let leap = count.leap_days.iter().find(|leap| **leap <= day);
+                        let note = leap.copied().map(no_leap_day);
+                        Ok(StartFound { day, by: Some(by), note })
+                    }
                     Reached::Unknown { missing, .. } => Err(StartUnknown::Missing(missing)),
                     Reached::NotYet { .. } => Err(StartUnknown::NotReached(end)),
                 }
@@ -99,6 +120,10 @@ impl Start {
             Start::Soil { at_least, days, since } => soil(sources, at_least, days, since, last),
         }
     }
+}
+
+fn no_leap_day(leap: Date) -> String {
+    format!("the normals have no {leap}; their 28 February stands for it")
 }
 
 /// The last day of the first run of days so warm. A day that is missing ends a run, for it may have
@@ -112,7 +137,7 @@ fn soil(
 ) -> Result<StartFound, StartUnknown> {
     let end = sources.ends().map_or(last, |end| end.min(last));
     let (mut run, mut by) = (0, Origin::Measured);
-    let mut missing: Option<Date> = None;
+    let (mut missing, mut leap): (Option<Date>, Option<Date>) = (None, None);
     let mut any = false;
     for day in days_between(since, end) {
         let Some((soil, origin)) = sources.soil_on(day) else {
@@ -121,6 +146,7 @@ fn soil(
             continue;
         };
         any = true;
+        leap = leap.or_else(|| sources.stands_in(day, origin).then_some(day));
         if soil < at_least {
             run = 0;
             continue;
@@ -130,9 +156,11 @@ fn soil(
         if run >= days.max(1) {
             let begun = day.saturating_sub(i64::from(run - 1).days());
             let before = missing.filter(|missing| *missing < begun);
-            let note = before.map(|missing| {
+            let before = before.map(|missing| {
                 format!("soil temperatures are missing from {missing} on: it may have been warm enough before")
             });
+            let note = [before, leap.map(no_leap_day)].into_iter().flatten().collect::<Vec<_>>();
+            let note = (!note.is_empty()).then(|| note.join("; "));
             return Ok(StartFound { day, by: Some(by), note });
         }
     }

@@ -45,7 +45,7 @@ fn nothing_falls_into_a_pause() {
             date(2026, 5, 1),
             date(2026, 9, 1),
             vec![(date(2026, 7, 2), date(2026, 7, 1))],
-            "a pause ends on 2026-07-01, before it begins on 2026-07-02; correct the one or the other",
+            "has a pause that ends on 2026-07-01, before it begins on 2026-07-02; correct the one or the other",
         ),
     ] {
         let refused = Window::new(first, last, &pauses).expect_err("no season");
@@ -74,6 +74,18 @@ fn green_up_by_the_soil_is_the_end_of_a_run() {
     // What is missing before is told, and nothing is taken for it.
     let found = of(3, date(2026, 2, 20)).expect("it greens up");
     assert!(found.note.is_some_and(|note| note.contains("missing from 2026-02-20")));
+    // A gap among the measured days stays one, whatever is usual: 51 and 52, then nobody knows.
+    let gap = self::series("date,soil_f\n2026-03-02,51\n2026-03-03,52\n2026-03-05,49\n");
+    let usual = self::series("date,soil_f\n03-04,60\n");
+    let sources =
+        DailySources { measured: Some(&gap), normals: Some(&usual), ..DailySources::default() };
+    let start = Start::Soil { at_least, days: 3, since: date(2026, 3, 2) };
+    let unknown = start.day(&sources, date(2026, 3, 10));
+    assert_eq!(unknown, Err(StartUnknown::Missing(date(2026, 3, 4))));
+    let sources = DailySources { measured: Some(&series), ..DailySources::default() };
+    let late = Start::Soil { at_least, days: 3, since: date(2026, 4, 1) };
+    let (end, since) = (date(2026, 3, 8), date(2026, 4, 1));
+    assert_eq!(late.day(&sources, date(2026, 10, 1)), Err(StartUnknown::EndBefore { end, since }));
     let none = Start::Soil { at_least, days: 3, since: date(2026, 3, 1) };
     let air = self::series("date,tmax_c,tmin_c\n2026-03-01,10,0\n");
     let sources = DailySources { measured: Some(&air), ..DailySources::default() };
