@@ -231,6 +231,16 @@ static LISTS: LazyLock<Vec<FieldList>> = LazyLock::new(|| {
     rows.filter_map(Result::ok).map(list).collect()
 });
 
+/// The letters of states that have a list: USPS Publication 28, Appendix B.
+const LETTERS: [(&str, &str); 6] = [
+    ("mn", "minnesota"),
+    ("ny", "new-york"),
+    ("ca", "california"),
+    ("nc", "north-carolina"),
+    ("ga", "georgia"),
+    ("fl", "florida"),
+];
+
 impl FieldList {
     /// All that are known.
     pub fn all() -> &'static [FieldList] {
@@ -255,7 +265,8 @@ impl FieldList {
     pub fn place(word: &str) -> Result<&'static str, LedgerError> {
         let folded = word.trim().to_lowercase().replace([' ', '_'], "-");
         let places = || LISTS.iter().filter(|list| list.applies == Applies::Place);
-        let found = places().find(|list| list.id == folded);
+        let by_letters = LETTERS.iter().find(|(letters, _)| *letters == folded).map(|(_, id)| *id);
+        let found = places().find(|list| Some(list.id.as_str()) == by_letters || list.id == folded);
         found.map(|list| list.id.as_str()).ok_or_else(|| {
             let known: Vec<&str> = places().map(|list| list.id.as_str()).collect();
             let hint = match nearest(&folded, known.iter().copied()) {
@@ -267,6 +278,13 @@ impl FieldList {
             };
             LedgerError::NoPlace { name: word.to_owned(), hint }
         })
+    }
+
+    /// The list that holds in a place of a job: its own, or of one below a state, such as
+    /// `neptune-beach-fl`, the state's.
+    pub fn of_jurisdiction(id: &str) -> Option<&'static str> {
+        let state = || FieldList::place(id.rsplit_once('-')?.1).ok();
+        FieldList::place(id).ok().or_else(state)
     }
 
     /// Until when a record of `date` is kept after this list.
@@ -354,6 +372,12 @@ mod tests {
     #[test]
     fn a_place_is_asked_for_by_its_nearest_name() {
         assert_eq!(FieldList::place("New York").expect("known"), "new-york");
+        for (letters, id) in LETTERS {
+            assert_eq!(FieldList::place(&letters.to_uppercase()).expect(letters), id);
+        }
+        assert_eq!(FieldList::of_jurisdiction("neptune-beach-fl"), Some("florida"));
+        assert_eq!(FieldList::of_jurisdiction("maine"), None);
+        assert_eq!(FieldList::of_jurisdiction("suffolk-county-me"), None);
         let error = FieldList::place("minesota").expect_err("a slip").to_string();
         assert!(error.contains("did you mean \"minnesota\"?"), "{error}");
         assert!(FieldList::place("federal").is_err(), "is no place");
