@@ -306,5 +306,6 @@ fn as_table(posting: &Posting<'_>, units: UnitSystem) -> String {
         }
     }
     text.push('\n');
-    text
+    // A name of a map may hold what a screen takes for a command.
+    text.chars().map(|c| if c.is_control() && c != '\n' { ' ' } else { c }).collect()
 }

@@ -116,7 +116,7 @@ pub fn posting<'a>(
         rule,
         treated,
         notice: notice(plan, application, &keep_off, treated, options),
-        notes: notes(application, rule, &markers, &keep_off),
+        notes: notes(application, rule, &markers, &keep_off, treated),
         markers,
         keep_off,
         cautions: application.cautions.iter().map(|it| caution_for_the_crew(it)).collect(),
@@ -176,6 +176,7 @@ fn notes(
     rule: &PostingRule,
     markers: &Markers,
     keep_off: &KeptOff,
+    treated: TreatedAt,
 ) -> Vec<String> {
     let mut notes = vec![format!(
         "whom and which products the rule binds, and which words it wants on a sign, is not in this table: read {}",
@@ -183,6 +184,9 @@ fn notes(
     )];
     if rule.keep_off.is_none() {
         notes.push(format!("how long people keep off is not in the row of {}", rule.state_name));
+    }
+    if treated.end.is_some() {
+        notes.push("until when people keep off is counted in hours of a clock that nobody sets meanwhile: on the days on which clocks change, put the hour to it in spring and take it off in fall, or keep to the later of the two".to_owned());
     }
     let scraps = markers.pieces.iter().filter(|it| it.area.square_feet() < SCRAP).count();
     if scraps > 0 {
