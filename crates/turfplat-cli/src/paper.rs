@@ -306,6 +306,7 @@ mod built_in {
             "paper": page.as_engine_calls_it(),
             "size": RECORD_TYPE,
         });
+        letters::note_all(&data);
         Ok(render(&Template::record(), &data, &[])?.bytes)
     }
 

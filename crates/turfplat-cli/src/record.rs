@@ -8,14 +8,16 @@ use std::path::Path;
 use anyhow::{Context, bail};
 use jiff::tz::TimeZone;
 use jiff::{Timestamp, ZonedDateTime};
-use turfplat::ledger::{FieldList, Kept, Ledger, LedgerError, Query, Record, State, Step};
+use turfplat::ledger::{
+    Customer, FieldList, Kept, Ledger, LedgerError, Query, Record, State, Step,
+};
 use turfplat::units::{UnitSystem, nearest};
 use turfplat::{
-    FinishedPlan, Happened, PlannedWork, RecordError, RecordSheet, record_form, record_json,
-    record_sheet,
+    FinishedPlan, Happened, PlannedWork, RecordError, RecordSheet, filled_in, record_form,
+    record_json, record_sheet,
 };
 
-use crate::ledger::open;
+use crate::ledger::{open, open_whole};
 use crate::paper;
 use crate::record_told::Told;
 use crate::{Output, Verdict, files, record_rows, record_table};
@@ -167,6 +169,21 @@ fn append(
         _ => Ledger::open(&ledger.path)?,
     };
     let kept = ledger.append(record, step, Timestamp::now())?;
+    // It is on the disk: whoever does not see the answer must not add it again.
+    tell_kept(&kept, customer.as_ref(), &ledger, units, output).with_context(|| {
+        format!("record {} was saved; only the answer was lost: do not add it again", kept.id)
+    })?;
+    Ok(Verdict::Done)
+}
+
+/// What was recorded, and what is to be seen of it.
+fn tell_kept(
+    kept: &Kept,
+    customer: Option<&Customer>,
+    ledger: &Ledger,
+    units: UnitSystem,
+    output: &mut Output<'_>,
+) -> anyhow::Result<()> {
     writeln!(
         output.out,
         "record {}: {}, {}, {}; {}; keep until {}; seal {}",
@@ -178,7 +195,7 @@ fn append(
         kept.keep_until,
         kept.seal
     )?;
-    if kept.record.customer != customer {
+    if kept.record.customer.as_ref() != customer {
         let what = match &kept.record.customer {
             None => "the customer",
             Some(customer) if customer.name.is_none() => "the customer's name",
@@ -186,8 +203,8 @@ fn append(
         };
         writeln!(output.remarks, "note: no list asks for {what}; it was not kept")?;
     }
-    let Some(sheet) = record_sheet(std::slice::from_ref(&kept), units) else {
-        return Ok(Verdict::Done);
+    let Some(sheet) = record_sheet(std::slice::from_ref(kept), units) else {
+        return Ok(());
     };
     if kept.state != State::TakenBack {
         for remark in &sheet.remarks {
@@ -203,13 +220,13 @@ fn append(
             output.remarks,
             "fill in with: turfplat record complete {} --ledger {} …",
             kept.id,
-            ledger_name(&ledger)
+            ledger_name(ledger)
         )?;
     }
     for list in sheet.lists.iter().filter(|list| list.contains("from memory")) {
         writeln!(output.remarks, "note: {list}")?;
     }
-    Ok(Verdict::Done)
+    Ok(())
 }
 
 fn ledger_name(ledger: &Ledger) -> String {
@@ -217,8 +234,19 @@ fn ledger_name(ledger: &Ledger) -> String {
 }
 
 fn complete(args: &CompleteArgs, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
-    let mut record = open(&args.ledger.path)?.record(args.id)?.record;
+    let before = open(&args.ledger.path)?.record(args.id)?;
+    // Whether it may be completed at all outranks what is told.
+    if let Some(by) = before.replaced_by {
+        return Err(LedgerError::Replaced { id: args.id, by }.into());
+    }
+    match before.state {
+        State::Draft => {}
+        State::Complete => return Err(LedgerError::NotADraft(args.id).into()),
+        State::TakenBack => return Err(LedgerError::TakenBack(args.id).into()),
+    }
+    let mut record = before.record.clone();
     lay_over(&mut record, args.told.form()?, &args.told)?;
+    let record = filled_in(args.id, &before.record, record)?;
     append(&args.ledger, record, &Step::Completes(args.id), args.units.into(), output)
 }
 
@@ -256,7 +284,22 @@ impl Wanted {
             state,
             all: self.all,
         };
-        let found = ledger.find(&query)?;
+        let mut found = ledger.find(&query)?;
+        if self.only.is_none() && !self.all {
+            let before = found.len();
+            found.retain(|kept| kept.state != State::TakenBack);
+            match before - found.len() {
+                0 => {}
+                1 => writeln!(
+                    output.remarks,
+                    "note: 1 that was taken back is left out; --all or --only taken-back shows it"
+                )?,
+                left_out => writeln!(
+                    output.remarks,
+                    "note: {left_out} that were taken back are left out; --all or --only taken-back shows them"
+                )?,
+            }
+        }
         if found.is_empty() {
             let (properties, products) = ledger.known_ids()?;
             let unknown =
@@ -282,7 +325,7 @@ fn json_text(records: &[Kept], units: UnitSystem) -> String {
 }
 
 fn find(args: &FindArgs, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
-    let ledger = open(&args.ledger.path)?;
+    let ledger = open_whole(&args.ledger.path)?;
     let found = args.wanted.find(&ledger, output)?;
     let units = args.units.into();
     let text = match args.format {
@@ -295,7 +338,7 @@ fn find(args: &FindArgs, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
 }
 
 fn show(args: &ShowArgs, output: &mut Output<'_>) -> anyhow::Result<Verdict> {
-    let trail = open(&args.ledger.path)?.trail(args.id)?;
+    let trail = open_whole(&args.ledger.path)?.trail(args.id)?;
     if let Some(sheet) = record_sheet(&trail, args.units.into()) {
         record_table::show(&sheet, output.out)?;
     }
@@ -311,7 +354,7 @@ fn export(args: &ExportArgs, output: &mut Output<'_>) -> anyhow::Result<Verdict>
     if is_same(file, &args.ledger.path) {
         bail!("{} is the ledger itself; name another file", file.display());
     }
-    let ledger = open(&args.ledger.path)?;
+    let ledger = open_whole(&args.ledger.path)?;
     let found = args.wanted.find(&ledger, output)?;
     let units = args.units.into();
     let bytes = match ending.as_deref() {
@@ -333,7 +376,12 @@ fn export(args: &ExportArgs, output: &mut Output<'_>) -> anyhow::Result<Verdict>
     };
     files::write(file, &bytes)?;
     let plural = if found.len() == 1 { "" } else { "s" };
-    writeln!(output.remarks, "wrote {} record{plural} to {}", found.len(), file.display())?;
+    writeln!(
+        output.remarks,
+        "wrote {} record{plural} to {}; every seal holds",
+        found.len(),
+        file.display()
+    )?;
     Ok(Verdict::Done)
 }
 

@@ -227,11 +227,35 @@ impl Told {
     }
 }
 
-/// Name and value of `NAME=VALUE`; of a name that is known, which may have such a sign itself, that one.
+/// Name and value of `NAME=VALUE`; of a name that is known, which may have such a sign itself, the longest
+/// such. A sign at the beginning names nothing: the value begins with it.
 fn named<'t>(text: &'t str, known: &[&str]) -> (&'t str, &'t str) {
-    let of_known = known.iter().find_map(|name| {
+    let of_known = known.iter().filter_map(|name| {
         let rest = text.strip_prefix(name)?.strip_prefix('=')?;
         Some((&text[..name.len()], rest))
     });
-    of_known.or_else(|| text.split_once('=')).unwrap_or(("", text))
+    let longest = of_known.max_by_key(|(name, _)| name.len());
+    let by_sign = || text.split_once('=').filter(|(name, _)| !name.is_empty());
+    longest.or_else(by_sign).unwrap_or(("", text))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::named;
+
+    #[test]
+    fn a_sign_in_a_name_or_a_value_is_no_end_of_it() {
+        let known = ["urea", "a=b", "=c"];
+        for (text, name, value) in [
+            ("L1", "", "L1"),
+            ("urea=L1", "urea", "L1"),
+            ("urea==1+1", "urea", "=1+1"),
+            ("=1+1", "", "=1+1"),
+            ("a=b=L1", "a=b", "L1"),
+            ("=c=L1", "=c", "L1"),
+            ("urae=L1", "urae", "L1"),
+        ] {
+            assert_eq!(named(text, &known), (name, value), "{text}");
+        }
+    }
 }

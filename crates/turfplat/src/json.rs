@@ -7,7 +7,7 @@
 //!   `refusal`; beside `history` and `refused` of each property.
 //! * `jurisdiction`, `hired` and `made_from` (`what`, `file`, `sha256`) of each property; of its history
 //!   `history` is a place in the job and `record` a number in the ledger.
-//! * `label` of each application: `product`, `name`, `registration`; `said` (`key`, `what`, `text`, `source`); `not_given`
+//! * `label` of each application: `product`, `name`, `registration`; `said` (`key`, `what`, `text`, `source`); `counts` (what limits count of it, as a product file has it); `not_given`
 //!   (`key`, `what`).
 //! * `products` of a load are its share of the ground (`amount` exact; `measure` at a mark
 //!   and in the unit of the cup or scale, as are products in `mixing` and `jar_test`). Where a
@@ -177,6 +177,7 @@ pub(crate) fn label(product: &Product, units: UnitSystem) -> Value {
         "registration": product.label.epa_registration,
         "said": said.collect::<Vec<_>>(),
         "not_given": not_given.collect::<Vec<_>>(),
+        "counts": crate::record::counted(product),
     })
 }
 

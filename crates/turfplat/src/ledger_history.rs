@@ -5,13 +5,13 @@
 use std::collections::BTreeMap;
 
 use turfplat_dose::{Day, Product, find_product};
-use turfplat_ledger::{Kept, State, on_zones};
+use turfplat_ledger::{Kept, Record, State};
 use turfplat_units::{Amount, AmountUnit, Rate, WrittenAmount, nearest};
 
 use crate::finding::Finding;
 use crate::history::{PutDown, ToldBy, Treatment};
 use crate::job::Job;
-use crate::record::meant;
+use crate::record::{lies, meant, product_of_plan};
 
 /// The ledger whose records stand in a job's history.
 #[derive(Clone, Debug)]
@@ -70,7 +70,7 @@ impl Job {
     /// A record as treatments, one for each product on each zone, and whether some of it is the plan's.
     fn treatments(&self, kept: &Kept) -> Result<(Vec<Treatment>, bool), String> {
         let record = &kept.record;
-        let zones = on_zones(record).map_err(|untold| {
+        let zones = lies(record).map_err(|untold| {
             format!(
                 "does not say {}, nor did its plan (load {}); complete or correct it",
                 untold.what, untold.load
@@ -80,7 +80,7 @@ impl Job {
             .ok_or_else(|| format!("{} is no day that can be counted from", record.date))?;
         let mut assumed = false;
         let treatment = |lies: turfplat_ledger::OnZone| {
-            let product = self.product_of_record(&lies.product)?;
+            let product = self.product_of_record(record, &lies.product)?;
             assumed |= lies.as_planned;
             // A product file may measure by the other of volume and weight.
             let (value, unit) = match lies.amount {
@@ -106,13 +106,16 @@ impl Job {
         Ok((treatments, assumed))
     }
 
-    /// The product of that id as the job has it, else as it is known here.
-    fn product_of_record(&self, id: &str) -> Result<Product, String> {
+    /// The product of that id as the job has it, else as the record's plan knew it, else as it is known here.
+    fn product_of_record(&self, record: &Record, id: &str) -> Result<Product, String> {
         let of_applications = self.applications.iter().flat_map(|it| &it.products);
         let own = of_applications.map(|chosen| &chosen.product);
         let told = self.history.iter().map(|treatment| &treatment.product);
         if let Some(product) = own.clone().chain(told).find(|product| product.id == id) {
             return Ok(product.clone());
+        }
+        if let Some(product) = product_of_plan(record.plan.as_ref(), id) {
+            return Ok(product);
         }
         if let Ok(product) = find_product(id)
             && product.id == id

@@ -326,6 +326,7 @@ fn what_was_recorded_limits_the_next_plan_as_a_history_does() {
 fn a_record_that_cannot_be_counted_stops_its_property_and_says_why() {
     let work = Work::new("records-unknown");
     work.added(&["--as-planned"]);
+    let plan = work.folder.path("plan/plan.json");
     let early = work.plan("2024-06-01", &["--ledger", &work.ledger]);
     assert_eq!(status(&early), 1);
     assert!(text(&early.stderr).contains("record 1: of 2024-06-10, after the day of the plan"));
@@ -335,9 +336,18 @@ fn a_record_that_cannot_be_counted_stops_its_property_and_says_why() {
     assert_eq!(status(&renamed), 1);
     assert!(text(&renamed.stderr).contains("is of zone \"Lawn\", which the map has not"));
     fs::write(&work.map, collection(&[LAWN])).unwrap();
-    // The job knows the product no more.
+    // The job knows the product no more, and the record does: its active ingredient counts for the other.
     fs::write(&work.job, JOB.replace("own.toml", "trinexapac-ethyl-1-ec")).unwrap();
-    let unknown = work.plan("2024-08-01", &["--ledger", &work.ledger]);
+    let other = work.plan("2024-08-01", &["--ledger", &work.ledger]);
+    let said = text(&other.stderr);
+    assert!(!said.contains("is no product of the job"), "{said}");
+    // A plan of an earlier release told nothing of it: nobody knows then what it counts for.
+    let planned = fs::read_to_string(&plan).unwrap().replace("\"counts\"", "\"nothing\"");
+    let earlier = work.folder.file("earlier.json", planned);
+    let ledger = work.folder.path("earlier.sqlite");
+    let added = turfplat(&["record", "add", &earlier, "--as-planned", "--ledger", &ledger]);
+    assert_eq!(status(&added), 0, "{}", text(&added.stderr));
+    let unknown = work.plan("2024-08-01", &["--ledger", &ledger]);
     assert_eq!(status(&unknown), 1);
     let said = text(&unknown.stderr);
     assert!(said.contains("\"sample-regulator\" is no product of the job"), "{said}");
@@ -362,10 +372,12 @@ fn records_are_found_shown_exported_and_backed_up() {
     let ids = |more: &[&str]| -> Vec<i64> {
         work.records(more).iter().map(|it| it["id"].as_i64().unwrap()).collect()
     };
-    assert_eq!(ids(&[]), [2, 4, 1]);
+    assert_eq!(ids(&[]), [2, 1], "what was taken back lies nowhere");
+    let all = work.record(&["find"]);
+    assert!(text(&all.stderr).contains("1 that was taken back is left out"));
     assert_eq!(ids(&["--only", "draft"]), [2]);
     assert_eq!(ids(&["--from", "2024-06-01"]), [1]);
-    assert_eq!(ids(&["--to", "2024-06-01", "--product", "sample-regulator"]), [2, 4]);
+    assert_eq!(ids(&["--to", "2024-06-01", "--product", "sample-regulator"]), [2]);
     assert_eq!(ids(&["--only", "taken-back"]), [4]);
     let none = work.record(&["find", "--property", "14 Alder Lan"]);
     assert!(text(&none.stderr).contains("did you mean \"14 Alder Lane\"?"));
@@ -391,17 +403,27 @@ fn records_are_found_shown_exported_and_backed_up() {
     assert!(text(&unknown.stderr).contains("no record 9"));
 
     let rows = work.folder.path("all.csv");
-    assert_eq!(status(&work.record(&["export", "-o", &rows])), 0);
+    let exported = work.record(&["export", "--units", "metric", "-o", &rows]);
+    assert_eq!(status(&exported), 0, "{}", text(&exported.stderr));
+    assert!(text(&exported.stderr).contains("every seal holds"));
     let rows = fs::read_to_string(&rows).unwrap();
     let cells = |line: usize| -> Vec<String> {
         rows.lines().nth(line).unwrap().split(',').map(str::to_owned).collect()
     };
     let column = |name: &str| cells(0).iter().position(|it| it == name).unwrap();
-    assert_eq!(rows.lines().count(), 4);
-    assert_eq!(cells(3)[column("license")], "X-0001");
-    // 2.5 fl oz of 29.5735295625 mL.
-    let milliliters: f64 = cells(3)[column("amount")].parse().unwrap();
+    assert_eq!(rows.lines().count(), 3);
+    let cell = |name: &str| cells(2)[column(name)].clone();
+    assert_eq!(cell("license"), "X-0001");
+    // 2.5 fl oz of 29.5735295625 mL on 5,000 sq ft of 0.09290304 m2: 0.15916... mL/m2, 1.59 L/ha.
+    let milliliters: f64 = cell("amount_si").parse().unwrap();
     assert!((milliliters - 73.933_823_906_25).abs() < 1e-9, "{milliliters}");
+    assert_eq!((cell("amount"), cell("amount_unit")), ("73.9".to_owned(), "mL".to_owned()));
+    let rate: f64 = cell("rate_si").parse().unwrap();
+    assert!((rate - 73.933_823_906_25 / 464.5152).abs() < 1e-9, "{rate}");
+    assert_eq!(cell("hired"), "yes");
+    assert_eq!(cell("places"), "minnesota");
+    assert_eq!(cell("ended"), "2024-06-10T09:10:00-05:00");
+    assert!(!cell("rate").is_empty() && !cell("zones").is_empty() && !cell("loads").is_empty());
     // Nobody told the amount of the other: unknown, and not nothing.
     assert_eq!(cells(1)[column("amount")], "");
 
@@ -429,6 +451,16 @@ fn records_are_found_shown_exported_and_backed_up() {
     let checked = turfplat(&["record", "check", "--ledger", &copy]);
     assert_eq!(status(&checked), 1);
     assert!(text(&checked.stdout).contains("record 1 is not what was sealed"));
+    // Nor is it handed on, nor counted.
+    let out = work.folder.path("bent.csv");
+    for words in
+        [&["record", "find"][..], &["record", "show", "1"], &["record", "export", "-o", &out]]
+    {
+        let bent = turfplat(&[words, &["--ledger", &copy]].concat());
+        assert_eq!(status(&bent), 2);
+        assert!(text(&bent.stderr).contains("record 1 is not what was sealed"));
+    }
+    assert_eq!(status(&work.plan("2024-09-10", &["--ledger", &copy])), 2);
 }
 
 #[test]
@@ -487,6 +519,7 @@ fn a_record_on_paper_says_all_of_it() {
     ] {
         assert!(said.contains(part), "{part}: {said}");
     }
+    assert!(!said.contains("--license"), "an inspector types nothing: {said}");
     let seal =
         work.records(&["--from", "2024-06-01"])[0]["seal_sha256"].as_str().unwrap().to_owned();
     assert!(said.replace([' ', '\u{200b}'], "").contains(&seal), "{seal}: {said}");
@@ -504,4 +537,104 @@ fn without_the_engine_records_go_to_tables() {
     let output = work.record(&["export", "-o", &file]);
     assert_eq!((status(&output), Path::new(&file).exists()), (2, false));
     assert!(text(&output.stderr).contains("--features pdf"));
+}
+
+/// A form of the plan's two loads, looked over, with `from` written as `to`.
+fn form_with(work: &Work, changes: &[(&str, &str)]) -> String {
+    let plan = work.planned();
+    let form = turfplat(&["record", "new", &plan, "--timezone", "America/Chicago"]);
+    let mut form = text(&form.stdout).replacen("checked = false", "checked = true", 1);
+    for (from, to) in changes {
+        assert!(form.contains(from), "{from} is not in {form}");
+        form = form.replace(from, to);
+    }
+    work.folder.file("form.toml", form)
+}
+
+fn refused_for(work: &Work, words: &[&str], problem: &str) {
+    let output = work.record(words);
+    let said = text(&output.stderr);
+    assert_eq!(status(&output), 1, "{words:?}: {said}");
+    assert!(said.contains(problem), "{words:?}: {problem:?} is not in {said}");
+}
+
+#[test]
+fn ground_gone_over_again_is_said_and_counted_once() {
+    // Worked by hand: two loads of 1.25 fl oz, each told on all 5,000 sq ft: 2.5 fl oz on them, 0.5 each
+    // 1,000, and not 0.25.
+    let work = Work::new("record-overlap");
+    let form = form_with(&work, &[("2,500 sq ft", "5,000 sq ft")]);
+    let plan = work.folder.path("plan/plan.json");
+    let output = work.record(&["add", &plan, "--happened", &form]);
+    assert_eq!(status(&output), 0, "{}", text(&output.stderr));
+    let said = text(&output.stderr);
+    assert!(said.contains("10,000 sq ft told in all, and 5,000 sq ft of it"), "{said}");
+    let shown = text(&work.record(&["show", "1"]).stdout);
+    assert!(shown.contains(" 5,000 sq ft   2.5 fl oz   0.5 fl oz/1000 sq ft"), "{shown}");
+    // 0.5 more would be below the year's 1.25, a third not: counted on the ground that there is.
+    let next = work.plan("2024-09-10", &["--ledger", &work.ledger, "--format", "json"]);
+    assert_eq!(status(&next), 0, "{}", text(&next.stderr));
+    let limits = json(&next)["properties"][0]["applications"][0]["limits"].clone();
+    let year = limits.as_array().unwrap().iter().find(|it| it["limit"] == "max_per_year").unwrap();
+    assert!((year["asked"]["value"].as_f64().unwrap() - 1.0).abs() < 1e-6, "{year}");
+    let plan = work.folder.path("plan/plan.json");
+    refused_for(
+        &work,
+        &["add", &plan, "--as-planned", "--area", "50000 sq ft"],
+        "more than the zone has",
+    );
+}
+
+#[test]
+fn what_cannot_have_been_is_refused_with_its_place() {
+    let work = Work::new("record-cannot");
+    let form = form_with(&work, &[("load = 2\n", "load = 1\n")]);
+    let plan = work.folder.path("plan/plan.json");
+    refused_for(
+        &work,
+        &["add", &plan, "--happened", &form],
+        "batch 1 load 1: is told twice, at line",
+    );
+    refused_for(&work, &["add", &plan, "--amount", "1 fl oz", "--amount", "2 fl oz"], "told twice");
+    let planned = ["add", plan.as_str(), "--as-planned", "--timezone", "America/Chicago"];
+    for (more, problem) in [
+        (&["--area", "0 sq ft"][..], "no ground is told"),
+        (&["--wind", "500 mph"], "hurricane"),
+        (&["--wind-from", "yonder"], "is no direction"),
+        (&["--started", "09:00", "--ended", "08:00"], "before started"),
+    ] {
+        refused_for(&work, &[&planned[..], more].concat(), problem);
+    }
+    let form = form_with(&work, &[("started = \"\"", "started = \"07:00\"")]);
+    let words = ["add", &plan, "--happened", &form, "--started", "08:00"];
+    refused_for(&work, &words, "before the job's started");
+    let volume = "spray_volume = \"2.5 gal\"";
+    let form = form_with(&work, &[(volume, "spray_volume = \"9 gal\"\nwater = \"2.5 gal\"")]);
+    refused_for(&work, &["add", &plan, "--happened", &form], "leave one out");
+    assert!(!std::path::Path::new(&work.ledger).exists(), "nothing was recorded");
+    let night = [&planned[..], &["--started", "23:30", "--ended", "00:40"]].concat();
+    let output = work.record(&night);
+    assert_eq!(status(&output), 0, "{}", text(&output.stderr));
+    let ended = work.records(&[])[0]["record"]["ended"].as_str().unwrap().to_owned();
+    assert!(ended.starts_with("2024-06-11T00:40"), "{ended}");
+}
+
+#[test]
+fn a_draft_is_completed_by_blanks_alone() {
+    let work = Work::new("record-blanks");
+    work.added(&["--as-planned", "--wind", "5 mph", "--lot", "=1+1", "--state", "MN"]);
+    refused_for(&work, &["complete", "1"], "nothing is told that record 1 leaves open");
+    refused_for(&work, &["complete", "1", "--wind", "5 mph"], "nothing is told");
+    let words = ["complete", "1", "--wind", "9 mph", "--license", "X-1"];
+    refused_for(&work, &words, "correct 1 --why");
+    refused_for(&work, &["complete", "1", "--amount", "2 fl oz"], "correct 1 --why");
+    let words = ["complete", "1", "--lot", "L2", "--license", "X-1"];
+    let output = work.record(&words);
+    assert_eq!(status(&output), 0, "{}", text(&output.stderr));
+    let record = &work.records(&[])[0]["record"];
+    assert_eq!(record["products"][0]["lots"], serde_json::json!(["=1+1", "L2"]));
+    assert_eq!(record["weather"]["wind"]["written"], "5 mph");
+    assert_eq!(record["places"], serde_json::json!(["minnesota"]));
+    let words = ["complete", "1", "--license", "X-2"];
+    refused_for(&work, &words, "replaced by record 2");
 }

@@ -1,11 +1,17 @@
 //! Amounts and ground as they are told, load by load or of all together.
 
+use std::collections::BTreeMap;
+
 use turfplat_ledger::{Done, Ground, Load, Put, Quantity, Record};
-use turfplat_units::{Amount, AmountUnit, Area, UnitError, WrittenAmount};
+use turfplat_units::{Amount, AmountUnit, Area, UnitError, UnitSystem, WrittenAmount};
 
 use crate::record::error::RecordError;
 use crate::record::happened::{Happened, HappenedLoad, given};
+use crate::record::lies::drawn;
 use crate::record::planned::meant;
+
+/// By how much ground may measure more on foot than it is drawn: common practice, no source.
+const DRAWN: f64 = 0.01;
 
 impl Happened {
     pub(super) fn lay_amounts(&self, record: &mut Record) -> Result<(), RecordError> {
@@ -26,11 +32,17 @@ impl Happened {
             let mut whole = HappenedLoad { water: self.water.clone(), ..HappenedLoad::default() };
             for (id, amount) in &self.amounts {
                 let ids = record.products.iter().map(|it| it.id.as_str()).collect();
-                whole.amounts.insert(only(id, ids, "amount")?, amount.clone());
+                let id = only(id, ids, "amount")?;
+                if let Some(first) = whole.amounts.insert(id.clone(), amount.clone()) {
+                    return Err(twice(&format!("amount of {id}"), &first, amount));
+                }
             }
             for (zone, area) in &self.areas {
                 let zones = record.loads[0].done.iter().map(|it| it.zone.as_str()).collect();
-                whole.areas.insert(only(zone, zones, "area")?, area.clone());
+                let zone = only(zone, zones, "area")?;
+                if let Some(first) = whole.areas.insert(zone.clone(), area.clone()) {
+                    return Err(twice(&format!("area of {zone}"), &first, area));
+                }
             }
             lay_load(record, 0, &whole)?;
         }
@@ -52,6 +64,63 @@ impl Happened {
     }
 }
 
+fn twice(key: &str, first: &str, second: &str) -> RecordError {
+    let problem = format!("is told twice, as {first:?} and as {second:?}; keep one");
+    RecordError::key(key, problem)
+}
+
+/// Refuses what cannot be: a product on no ground, and more sprayed than water and products come to.
+pub(super) fn check_loads(record: &Record) -> Result<(), RecordError> {
+    for (place, load) in record.loads.iter().enumerate() {
+        let key = |part: &str| match record.loads.len() {
+            1 => part.to_owned(),
+            _ => format!("load {}, {part}", place + 1),
+        };
+        let areas = load
+            .done
+            .iter()
+            .map(|done| done.area.as_ref().or(done.planned.as_ref()).and_then(Ground::area));
+        let ground: Option<Area> =
+            areas.collect::<Option<Vec<Area>>>().map(|it| it.into_iter().sum());
+        let is_nowhere = ground.is_some_and(|ground| ground == Area::ZERO);
+        for put in &load.products {
+            let told = put.amount.as_ref().or(put.planned.as_ref());
+            let is_some = |it: &&Quantity| it.amount().is_some_and(|it| it != it.times(0.0));
+            let Some(told) = told.filter(is_some).filter(|_| is_nowhere) else { continue };
+            let problem = format!(
+                "no ground is told for {told} of {}; say on how much it went, or that 0 of it went out",
+                put.product
+            );
+            return Err(RecordError::key(key("areas"), problem));
+        }
+        check_spray(load).map_err(|problem| RecordError::key(key("spray_volume"), problem))?;
+    }
+    Ok(())
+}
+
+/// What was sprayed is water and what is liquid in it, within the trade's ±5 % (common practice, no source).
+fn check_spray(load: &Load) -> Result<(), String> {
+    let volumes = load.spray_volume.as_ref().zip(load.water.as_ref());
+    let Some((told_spray, told_water)) = volumes else { return Ok(()) };
+    let (Some(sprayed), Some(water)) = (told_spray.amount(), told_water.amount()) else {
+        return Ok(());
+    };
+    let mut whole = water;
+    for put in &load.products {
+        let told = put.amount.as_ref().or(put.planned.as_ref()).and_then(Quantity::amount);
+        // What is weighed adds no volume that anybody measures.
+        whole = told.and_then(|it| whole.plus(it)).unwrap_or(whole);
+    }
+    let is_below = water.over(sprayed).is_some_and(|times| times > 1.0 + 1e-9);
+    let is_above = sprayed.over(whole).is_some_and(|times| times > 1.05);
+    match is_below || is_above {
+        true => Err(format!(
+            "says {told_spray}, and water {told_water}: what was sprayed is water and products together; leave one out, or correct it"
+        )),
+        false => Ok(()),
+    }
+}
+
 /// The place of a product in the record.
 pub(super) fn product_of(record: &Record, id: &str, key: &str) -> Result<usize, RecordError> {
     let found = record.products.iter().position(|product| product.id == id.trim());
@@ -63,7 +132,7 @@ pub(super) fn product_of(record: &Record, id: &str, key: &str) -> Result<usize, 
 
 /// Makes one load of all, of which nobody tells apart what went into which: only where all were of one
 /// strength, since else nobody would know what lies on which zone.
-fn gather(record: &mut Record) -> Result<(), RecordError> {
+pub(super) fn gather(record: &mut Record) -> Result<(), RecordError> {
     if record.loads.len() <= 1 {
         return Ok(());
     }
@@ -75,6 +144,8 @@ fn gather(record: &mut Record) -> Result<(), RecordError> {
     let loads = std::mem::take(&mut record.loads);
     let of_all = |told: &dyn Fn(&Load) -> Option<Quantity>| sum(loads.iter().map(told));
     let mut whole = Load {
+        started: loads.iter().filter_map(|load| load.started.clone()).min(),
+        ended: loads.iter().filter_map(|load| load.ended.clone()).max(),
         water: of_all(&|load| load.water.clone()),
         planned_spray_volume: of_all(&|load| load.planned_spray_volume.clone()),
         ..Load::default()
@@ -151,6 +222,8 @@ fn lay_load(record: &mut Record, place: usize, told: &HappenedLoad) -> Result<()
     }
     let zones: Vec<String> =
         record.loads.iter().flat_map(|it| &it.done).map(|it| it.zone.clone()).collect();
+    let with_room = |zone: &String| Some((zone.clone(), drawn(record, zone)?));
+    let most: BTreeMap<String, Area> = zones.iter().filter_map(with_room).collect();
     for (zone, text) in &told.areas {
         let key = key(&format!("area of {zone}"));
         let zone = zone.trim();
@@ -166,7 +239,17 @@ fn lay_load(record: &mut Record, place: usize, told: &HappenedLoad) -> Result<()
         if !text.trim().is_empty() {
             let area: Area = text
                 .parse()
-                .map_err(|error: UnitError| RecordError::key(key, error.to_string()))?;
+                .map_err(|error: UnitError| RecordError::key(key.clone(), error.to_string()))?;
+            if let Some(drawn) = most
+                .get(zone)
+                .filter(|most| area.square_metres() > most.square_metres() * (1.0 + DRAWN))
+            {
+                let problem = format!(
+                    "{text:?} is more than the zone has as it is drawn, {}; correct it, or tell of each load in the form where some was gone over again",
+                    drawn.print(UnitSystem::Us)
+                );
+                return Err(RecordError::key(key, problem));
+            }
             done[at].area = Some(Ground::new(text.trim(), area));
         }
     }
@@ -182,14 +265,6 @@ fn lay_load(record: &mut Record, place: usize, told: &HappenedLoad) -> Result<()
             return Err(RecordError::key(key(part), problem));
         }
         *place = Some(read);
-    }
-    if let (Some(sprayed), Some(water)) = (
-        load.spray_volume.as_ref().and_then(Quantity::amount),
-        load.water.as_ref().and_then(Quantity::amount),
-    ) && water.over(sprayed).is_some_and(|times| times > 1.0 + 1e-9)
-    {
-        let problem = "is less than the water in it; leave one out, or correct it";
-        return Err(RecordError::key(key("spray_volume"), problem));
     }
     Ok(())
 }

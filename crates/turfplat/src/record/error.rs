@@ -40,6 +40,16 @@ pub enum RecordError {
     )]
     NotChecked,
 
+    #[error(
+        "{key}: record {id} {was}; what was told is changed by `turfplat record correct {id} --why …`"
+    )]
+    ToldAlready { id: i64, key: String, was: String },
+
+    #[error(
+        "nothing is told that record {0} leaves open; say what was missing (`turfplat record show {0}` lists it)"
+    )]
+    NothingToFill(i64),
+
     #[error(transparent)]
     Ledger(#[from] LedgerError),
 }

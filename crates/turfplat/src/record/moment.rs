@@ -1,7 +1,7 @@
+use jiff::ZonedDateTime;
 use jiff::civil::{Date, Time};
 use jiff::fmt::temporal::Pieces;
 use jiff::tz::TimeZone;
-use jiff::{ToSpan, ZonedDateTime};
 
 /// Reads a time of the work: `07:40` of `date` in `zone`, `7:40 am`, `2026-06-08 07:40`, also with an offset
 /// or a zone of its own: `2026-06-08T07:40-05:00`.
@@ -96,10 +96,19 @@ pub(crate) fn zone(name: &str) -> Result<TimeZone, String> {
     })
 }
 
-/// The last moment of a day, up to which a record of it may be dated.
-pub(crate) fn is_after_today(date: Date, now: &ZonedDateTime) -> bool {
-    // Somewhere it is tomorrow already.
-    date > now.date().saturating_add(1.day())
+/// True of a text that tells its day beside the hour.
+pub(crate) fn is_of_day(text: &str) -> bool {
+    time_of_day(text.trim()).is_none()
+}
+
+/// True of a day that has not begun in `zone`, or of which no place has seen the morning where none is told.
+pub(crate) fn is_after_today(date: Date, zone: Option<&TimeZone>, now: &ZonedDateTime) -> bool {
+    let today = match zone {
+        Some(zone) => now.with_time_zone(zone.clone()).date(),
+        // Somewhere it is tomorrow already: 14 hours ahead of Greenwich at most (IANA, Pacific/Kiritimati).
+        None => now.with_time_zone(TimeZone::fixed(jiff::tz::offset(14))).date(),
+    };
+    date > today
 }
 
 #[cfg(test)]

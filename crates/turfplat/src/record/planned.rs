@@ -36,7 +36,27 @@ struct Property {
     hired: Option<bool>,
     #[serde(default)]
     made_from: Value,
+    #[serde(default)]
+    zones: Vec<Drawn>,
     applications: Vec<Application>,
+}
+
+/// A zone as it is drawn.
+#[derive(Debug, Deserialize)]
+struct Drawn {
+    name: String,
+    gross_area_m2: f64,
+    net_area_m2: f64,
+    #[serde(default)]
+    net_surface_area_m2: Option<f64>,
+}
+
+impl Drawn {
+    /// Its ground, on slopes more than the map shows.
+    fn ground(&self) -> f64 {
+        let steeper = self.net_surface_area_m2.map_or(1.0, |it| it / self.net_area_m2);
+        self.gross_area_m2 * if steeper.is_finite() { steeper.max(1.0) } else { 1.0 }
+    }
 }
 
 #[derive(Debug, Deserialize)]
@@ -62,6 +82,8 @@ struct Label {
     name: Option<String>,
     #[serde(default)]
     registration: Option<String>,
+    #[serde(default)]
+    counts: Value,
 }
 
 #[derive(Debug, Deserialize)]
@@ -221,7 +243,7 @@ impl PlannedWork<'_> {
     /// Places of the job of which no list of record fields is known here.
     pub fn places_without_list(&self) -> Vec<&str> {
         let places = self.property.jurisdiction.iter().map(String::as_str);
-        places.filter(|place| FieldList::place(place).is_err()).collect()
+        places.filter(|place| FieldList::of_jurisdiction(place).is_none()).collect()
     }
 
     /// The record before anybody told what happened: all that is the crew's to tell is open.
@@ -263,7 +285,12 @@ impl PlannedWork<'_> {
                 ..Load::default()
             })
         });
-        let lists = property.jurisdiction.iter().filter_map(|id| FieldList::place(id).ok());
+        let mut places: Vec<String> = Vec::new();
+        for id in property.jurisdiction.iter().filter_map(|id| FieldList::of_jurisdiction(id)) {
+            if places.iter().all(|known| known != id) {
+                places.push(id.to_owned());
+            }
+        }
         let method = match &application.equipment_kind {
             Some(kind) => format!("{kind} ({})", application.equipment),
             None => application.equipment.clone(),
@@ -274,7 +301,7 @@ impl PlannedWork<'_> {
             date,
             started: None,
             ended: None,
-            places: lists.map(str::to_owned).collect(),
+            places,
             hired: property.hired,
             site: Some("turf".to_owned()),
             location: None,
@@ -302,18 +329,22 @@ impl PlannedWork<'_> {
                     "amount": { "value": dosed.amount.value, "unit": dosed.amount.unit },
                 })
             });
+            let drawn = property.zones.iter().find(|it| it.name == zone.zone).map(Drawn::ground);
             json!({
                 "zone": zone.zone,
                 "treated_area_m2": zone.treated_area_m2,
+                "drawn_area_m2": drawn,
                 "products": products.collect::<Vec<_>>(),
             })
         });
+        let counts = application.label.iter().map(|it| &it.counts).filter(|it| !it.is_null());
         // What nobody stated can be held to nothing.
         let is_stated = |limit: &&Value| !limit["allowed"].is_null();
         json!({
             "plan_sha256": plan.checksum,
             "made_from": property.made_from,
             "equipment": application.equipment,
+            "products": counts.collect::<Vec<_>>(),
             "zones": zones.collect::<Vec<_>>(),
             "limits": application.limits.iter().filter(is_stated).collect::<Vec<_>>(),
         })

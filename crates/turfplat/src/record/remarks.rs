@@ -8,12 +8,13 @@
 //!   what it comes to, null where a part is not told; `remarks`.
 
 use serde_json::{Value, json};
-use turfplat_ledger::{Kept, OnZone, Record, State, Sum, by_product, on_zones, spray};
+use turfplat_ledger::{Kept, OnZone, Record, State, Sum};
 use turfplat_units::{Amount, AreaUnit, Rate, UnitSystem, WrittenRate, significant};
 
 use crate::json as document;
 use crate::json::product_amount;
 use crate::print::Print;
+use crate::record::lies::{lies, overlaps, record_sums, sprayed};
 use crate::record::sheet::percent;
 
 /// How far an actual rate may be off the plan's: common practice, no source.
@@ -38,35 +39,49 @@ pub(crate) fn remarks(record: &Record, print: Print) -> Vec<String> {
         }
     };
     // Over all zones a mean hides what lies on one of them.
-    let zones = on_zones(record).unwrap_or_default();
+    let zones = lies(record).unwrap_or_default();
     let mut by_zone = Vec::new();
     for lies in zones.iter().filter(|lies| !lies.as_planned) {
         let Some(planned) = planned_rate(record, &lies.zone, &lies.product) else { continue };
-        let mean = Rate::of(lies.amount, lies.area).and_then(|mean| mean.over(planned));
-        let thickest = lies.rate.over(planned);
-        let is_off = |times: &f64| (times - 1.0).abs() > TRADE;
-        let least_or_most = thickest.filter(|it| it - 1.0 > TRADE).or(mean);
-        if let Some(times) = least_or_most.filter(is_off) {
+        // Too much is told of where it is thickest, too little of the whole: each with its own figure.
+        let thickest = (lies.rate, " where it is thickest");
+        let mean = Rate::of(lies.amount, lies.area).map(|mean| (mean, " on the whole"));
+        let figures = [Some(thickest), mean].into_iter().flatten();
+        let off = figures.filter_map(|(rate, of)| Some((rate, of, rate.over(planned)? - 1.0)));
+        let off: Vec<_> = off.collect();
+        let too_much = off.iter().find(|(.., off)| *off > TRADE);
+        let too_little = || off.iter().rev().find(|(.., off)| *off < -TRADE);
+        if let Some((rate, of, off)) = too_much.or_else(too_little) {
             by_zone.push(format!(
-                "{} on {}: {} put down where it is thickest, {} planned: {}, and the trade takes ±5 % (common practice, no source)",
+                "{} on {}: {} put down{of}, {} planned: {}, and the trade takes ±5 % (common practice, no source)",
                 lies.product,
                 lies.zone,
-                print.product_rate(lies.rate),
+                print.product_rate(*rate),
                 print.product_rate(planned),
-                percent(times - 1.0)
+                percent(*off)
             ));
         }
     }
     if by_zone.is_empty() {
-        for (id, sum) in by_product(record) {
+        for (id, sum) in record_sums(record) {
             off(&id, &sum, &|rate| print.product_rate(rate));
         }
     }
-    let spray = spray(record);
+    let spray = sprayed(record);
     off("spray volume (calibrate, or plan with what went out)", &spray, &|rate| {
         print.spray_rate(rate)
     });
     remarks.splice(0..0, by_zone);
+    let gone_over = overlaps(record).into_iter().map(|it| {
+        format!(
+            "{}: {} told in all, and {} of it are treated by the plan: some was gone over again; what was put down is counted on the {}",
+            it.zone,
+            it.told.print(print.0),
+            it.treated.print(print.0),
+            it.treated.print(print.0)
+        )
+    });
+    remarks.splice(0..0, gone_over);
     remarks.extend(above_limits(record, &zones));
     remarks
 }
@@ -123,7 +138,7 @@ pub fn record_json(kept: &Kept, units: UnitSystem) -> Value {
             document::rate(it, unit, units)
         })
     };
-    let sums = by_product(&kept.record).into_iter().map(|(product, sum)| {
+    let sums = record_sums(&kept.record).into_iter().map(|(product, sum)| {
         json!({
             "product": product,
             "amount": amount(sum.amount),
@@ -133,7 +148,7 @@ pub fn record_json(kept: &Kept, units: UnitSystem) -> Value {
             "off": sum.off(),
         })
     });
-    let sprayed = spray(&kept.record);
+    let sprayed = sprayed(&kept.record);
     let missing = kept.missing().into_iter().map(|it| {
         json!({ "field": it.field.name(), "key": it.field.key(), "of": it.of, "asked_by": it.asked_by })
     });

@@ -2,10 +2,11 @@
 
 use serde::Serialize;
 use serde_json::Value;
-use turfplat_ledger::{Applies, FieldList, Kept, Record, State, by_product, on_zones, spray};
+use turfplat_ledger::{Applies, FieldList, Kept, Record, State};
 use turfplat_units::{UnitSystem, decimal};
 
 use crate::print::Print;
+use crate::record::lies::{lies, record_sums, sprayed};
 use crate::record::remarks::{planned_rate, remarks};
 
 /// A record as it is shown.
@@ -33,6 +34,8 @@ pub struct RecordSheet {
     pub remarks: Vec<String>,
     /// What is asked for and open, and by whom.
     pub missing: Vec<String>,
+    /// The same for whoever inspects it, without what to type.
+    pub open: Vec<String>,
     /// Lists that it is held to, with how long they have it kept and where they stand.
     pub lists: Vec<String>,
     /// What it follows, the newest first.
@@ -100,7 +103,7 @@ pub fn record_sheet(trail: &[Kept], units: UnitSystem) -> Option<RecordSheet> {
     let print = Print(units);
     // What was never applied lies nowhere.
     let is_taken_back = kept.state == State::TakenBack;
-    let zones = if is_taken_back { Vec::new() } else { on_zones(record).unwrap_or_default() };
+    let zones = if is_taken_back { Vec::new() } else { lies(record).unwrap_or_default() };
     let replaced = match (kept.state, kept.replaced_by) {
         (_, Some(by)) => Some(format!("Does not stand: replaced by record {by}")),
         (State::TakenBack, None) => {
@@ -109,19 +112,23 @@ pub fn record_sheet(trail: &[Kept], units: UnitSystem) -> Option<RecordSheet> {
         }
         _ => None,
     };
-    let sums = by_product(record);
+    let sums = record_sums(record);
+    let put_down = |told: Option<String>| match is_taken_back {
+        true => "nothing".to_owned(),
+        false => or_not(told.as_deref()),
+    };
     let products = record.products.iter().zip(&sums).map(|(product, (_, sum))| SheetProduct {
         id: product.id.clone(),
         name: product.name.clone().unwrap_or_else(|| product.id.clone()),
         registration: or_not(product.registration.as_deref()),
         lots: or_not((!product.lots.is_empty()).then(|| product.lots.join(", ")).as_deref()),
-        amount: or_not(sum.amount.map(|it| print.product(it)).as_deref()),
-        area: or_not(sum.area.map(|it| it.print(units)).as_deref()),
-        rate: or_not(sum.rate().map(|it| print.product_rate(it)).as_deref()),
+        amount: put_down(sum.amount.map(|it| print.product(it))),
+        area: put_down(sum.area.map(|it| it.print(units))),
+        rate: put_down(sum.rate().map(|it| print.product_rate(it))),
         planned_rate: or_not(sum.planned_rate().map(|it| print.product_rate(it)).as_deref()),
-        off: or_not(sum.off().map(percent).as_deref()),
+        off: put_down(sum.off().map(percent)),
     });
-    let lies = |zone: &turfplat_ledger::OnZone| {
+    let one = |zone: &turfplat_ledger::OnZone| {
         let planned = if zone.as_planned { " (as planned, not told)" } else { "" };
         SheetZone {
             zone: zone.zone.clone(),
@@ -157,11 +164,12 @@ pub fn record_sheet(trail: &[Kept], units: UnitSystem) -> Option<RecordSheet> {
         seal: kept.seal.clone(),
         facts: facts(record),
         products: products.collect(),
-        zones: zones.iter().map(lies).collect(),
-        loads: loads(record, print),
-        spray: spray_line(record, print),
+        zones: zones.iter().map(one).collect(),
+        loads: if is_taken_back { Vec::new() } else { loads(record, print) },
+        spray: spray_line(record, print).filter(|_| !is_taken_back),
         remarks: if is_taken_back { Vec::new() } else { remarks(record, print) },
         missing: kept.missing().iter().map(told_missing).collect(),
+        open: kept.missing().iter().map(told_open).collect(),
         lists: lists(record),
         trail: before.collect(),
         made_from: made_from(record),
@@ -189,12 +197,20 @@ pub(crate) fn percent(off: f64) -> String {
     }
 }
 
+fn of_which(missing: &turfplat_ledger::Missing) -> String {
+    match missing.of.is_empty() {
+        true => String::new(),
+        false => format!(" of {}", missing.of.join(", ")),
+    }
+}
+
+fn told_open(missing: &turfplat_ledger::Missing) -> String {
+    let asked_by = missing.asked_by.join(", ");
+    format!("{}{} (asked for by {asked_by})", missing.field.words(), of_which(missing))
+}
+
 fn told_missing(missing: &turfplat_ledger::Missing) -> String {
-    let of = if missing.of.is_empty() {
-        String::new()
-    } else {
-        format!(" of {}", missing.of.join(", "))
-    };
+    let of = of_which(missing);
     let keys = missing.field.key().split(" and ");
     let flags: Vec<String> = keys.map(|key| format!("--{}", key.replace('_', "-"))).collect();
     format!(
@@ -284,7 +300,7 @@ fn loads(record: &Record, print: Print) -> Vec<SheetLoad> {
 }
 
 fn spray_line(record: &Record, print: Print) -> Option<String> {
-    let sum = spray(record);
+    let sum = sprayed(record);
     let (amount, rate) = (sum.amount?, sum.rate()?);
     let planned = sum.planned_rate().map_or_else(String::new, |planned| {
         let off = sum.off().map_or_else(String::new, |off| format!(": {}", percent(off)));
