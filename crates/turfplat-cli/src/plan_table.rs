@@ -5,7 +5,7 @@ use turfplat::dose::{
     Batch, Cover, Equipment, Load, Step, caution_for_the_crew, litre_jar, quart_jar,
 };
 use turfplat::units::{Amount, Area, UnitSystem, decimal};
-use turfplat::{ApplicationPlan, Print, PropertyPlan, TreatedZone};
+use turfplat::{ApplicationPlan, Print, PropertyPlan, TreatedZone, rest_and_rinsing};
 
 use crate::{buy, label, limits, passes, table};
 
@@ -209,15 +209,10 @@ fn after_batches(
     mut notes: Footnotes,
 ) -> String {
     let mut text = String::new();
-    let mut told: Vec<&Step> = Vec::new();
-    for step in application.batches.iter().flat_map(|batch| &batch.rinsing) {
-        if !told.iter().any(|known| known.what == step.what && known.otherwise == step.otherwise) {
-            told.push(step);
-        }
-    }
+    let told = rest_and_rinsing(&application.batches, "batch");
     if !told.is_empty() {
         text.push_str("Rest and rinsing\n");
-        text.push_str(&listed(told, application.equipment, units, &mut notes));
+        text.push_str(&listed(&told, application.equipment, units, &mut notes));
     }
     for (number, note) in notes.0.iter().enumerate() {
         text.push_str(&format!("  [{}] {note}\n", number + 1));

@@ -6,7 +6,7 @@ use turfplat_dose::{Batch, Bought, Load};
 use turfplat_units::{UnitSystem, significant};
 
 use crate::day_sheet::{DaySheet, Stop};
-use crate::mixing_words::{order_of_mixing, rinsing};
+use crate::mixing_words::{in_a_row, order_of_mixing, rinsing};
 use crate::print::Print;
 use crate::setback_words::to_watch;
 use crate::work_order::{LabelBlock, OrderedProduct, for_the_crew, label_block};
@@ -124,7 +124,7 @@ pub fn day_order(sheet: &DaySheet<'_>, date: Option<&str>, units: UnitSystem) ->
         loads: sheet.loads().map(|(number, batch, it)| words.load(number, batch, it)).collect(),
         stops: sheet.stops.iter().map(|stop| words.stop(stop)).collect(),
         mixing: order_of_mixing(&sheet.batches, &sheet.products),
-        rinsing: rinsing(&sheet.batches),
+        rinsing: rinsing(&sheet.batches, "mix"),
         label: sheet.products.iter().map(|it| label_block(it.label_card(units))).collect(),
         refused: sheet.refusals.iter().flat_map(|it| it.reasons.clone()).collect(),
         cautions: sheet.cautions.clone(),
@@ -269,12 +269,4 @@ fn counted(bought: &Bought) -> String {
     let Bought { container, count } = bought;
     let size = container.size.in_unit(container.unit).unwrap_or_default();
     format!("{count} × {} {}", significant(size, 4), container.unit.name())
-}
-
-/// `1`, `1, 2`, `3 to 5`.
-fn in_a_row(loads: &[usize]) -> String {
-    match loads {
-        [first, _, .., last] if last - first + 1 == loads.len() => format!("{first} to {last}"),
-        some => some.iter().map(usize::to_string).collect::<Vec<_>>().join(", "),
-    }
 }

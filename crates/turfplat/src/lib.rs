@@ -91,7 +91,7 @@ pub use job_schema::job_schema;
 pub use json::{measure_json, plan_json, plat_json, property_plan_json};
 pub use ledger_history::FromLedger;
 pub use made_from::MadeFrom;
-pub use mixing_words::{MixingSheet, MixingStep};
+pub use mixing_words::{MixingSheet, MixingStep, rest_and_rinsing};
 pub use plan::{
     ApplicationPlan, AppliedSetback, KeptFor, PlanOptions, Planned, PropertyPlan, SkippedZone,
     TreatedZone, plan, plan_each,

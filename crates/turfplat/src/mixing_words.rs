@@ -113,15 +113,48 @@ pub(crate) fn order_of_mixing(batches: &[Batch], products: &[&Product]) -> Vec<S
     told
 }
 
-/// Of all batches, each step once.
-pub(crate) fn rinsing(batches: &[Batch]) -> Vec<String> {
-    let mut told: Vec<String> = Vec::new();
-    for step in batches.iter().flat_map(|batch| &batch.rinsing) {
-        let note = for_the_label(step).map_or_else(String::new, |note| format!("; {note}"));
-        let text = format!("{}{note}", step.what);
-        if !told.contains(&text) {
-            told.push(text);
+/// What to do with a rest, and how to rinse, of all batches: each step once, numbered through. A step that
+/// not all batches share names those that it is for; `batch` is what they are called.
+pub fn rest_and_rinsing(batches: &[Batch], batch: &str) -> Vec<Step> {
+    let mut told: Vec<(Step, Vec<usize>)> = Vec::new();
+    for (of, step) in batches.iter().flat_map(|it| it.rinsing.iter().map(move |step| (it, step))) {
+        let known = told
+            .iter_mut()
+            .find(|(known, _)| known.what == step.what && known.otherwise == step.otherwise);
+        match known {
+            Some((_, numbers)) => numbers.push(of.number),
+            None => told.push((step.clone(), vec![of.number])),
         }
     }
-    told
+    let rinsed = batches.iter().filter(|it| !it.rinsing.is_empty()).count();
+    let named = told.into_iter().enumerate().map(|(place, (step, numbers))| {
+        let what = match (numbers.len() == rinsed, &numbers[..]) {
+            (true, _) => step.what,
+            (false, [only]) => format!("{batch} {only}: {}", step.what),
+            (false, some) => format!("{batch}{} {}: {}", plural(batch), in_a_row(some), step.what),
+        };
+        Step { number: place + 1, what, ..step }
+    });
+    named.collect()
+}
+
+fn plural(word: &str) -> &'static str {
+    if word.ends_with(['h', 'x']) { "es" } else { "s" }
+}
+
+/// `1`, `1, 2`, `3 to 5`.
+pub(crate) fn in_a_row(numbers: &[usize]) -> String {
+    match numbers {
+        [first, _, .., last] if last - first + 1 == numbers.len() => format!("{first} to {last}"),
+        some => some.iter().map(usize::to_string).collect::<Vec<_>>().join(", "),
+    }
+}
+
+/// The same as finished text.
+pub(crate) fn rinsing(batches: &[Batch], batch: &str) -> Vec<String> {
+    let told = |step: &Step| {
+        let note = for_the_label(step).map_or_else(String::new, |note| format!("; {note}"));
+        format!("{}{note}", step.what)
+    };
+    rest_and_rinsing(batches, batch).iter().map(told).collect()
 }

@@ -214,7 +214,7 @@ pub fn work_order(
         mixing: mixing(application, print),
         jar: (!jar_test.is_empty()).then(|| jar.print(print.spray_unit())),
         jar_test,
-        rinsing: rinsing(&application.batches),
+        rinsing: rinsing(&application.batches, "batch"),
         label: (application.products.iter())
             .map(|product| label_block(product.label_card(units)))
             .collect(),
