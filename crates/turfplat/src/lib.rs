@@ -122,8 +122,8 @@ pub use windows::{Needs, SprayWindows, ToldWindow, WindowsError, spray_windows};
 pub use windows_chart::{between as window_span, strip_chart};
 pub use windows_json::windows_json;
 pub use work_order::{
-    KeptDistance, LabelBlock, LeftOut, OrderedBatch, OrderedLoad, OrderedProduct, OrderedZone,
-    WorkOrder, work_order,
+    CoveredGround, KeptDistance, LabelBlock, LeftOut, OrderedBatch, OrderedLoad, OrderedProduct,
+    OrderedZone, WorkOrder, work_order,
 };
 
 pub use turfplat_dose as dose;

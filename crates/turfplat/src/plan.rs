@@ -24,7 +24,7 @@ use crate::setbacks::{ByKind, SetbackSource, kept_from, position_error, told_wit
 use crate::site::{Laid, MixSite, Site};
 use crate::taking::Keeping;
 use crate::trip::{Trip, no_mark};
-use crate::walking::{Walking, ZoneWalk};
+use crate::walking::{LoadMark, Walking, ZoneWalk};
 use crate::wind::{Drift, Wind, WindFrom, drifts, wind_findings, wrong_wind};
 
 /// What to plan with, beside the job.
@@ -146,6 +146,15 @@ pub struct TreatedZone {
 }
 
 impl ApplicationPlan<'_> {
+    /// What a load is called where it ends, on the map and in tables: `2`, or `1-2` where there are
+    /// several batches, each of which counts its own.
+    pub(crate) fn flag(&self, mark: &LoadMark) -> String {
+        match self.batches.len() {
+            1 => mark.load.to_string(),
+            _ => format!("{}-{}", mark.batch, mark.load),
+        }
+    }
+
     /// What is said of products that no mark of the equipment measures, each with its name.
     pub fn without_mark(&self) -> Vec<String> {
         let all = self.products.iter().zip(&self.totals);

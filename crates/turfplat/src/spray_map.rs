@@ -11,7 +11,7 @@ use crate::plan::{ApplicationPlan, PropertyPlan, SkippedZone};
 use crate::print::Print;
 use crate::site::Laid;
 use crate::site_map::{as_drawn, drift_strips, features, lot, marks, neighbour_lots, strips};
-use crate::walking::{LoadMark, ZoneWalk};
+use crate::walking::ZoneWalk;
 
 /// The spray map of one application of a plan, ready to be drawn.
 ///
@@ -109,13 +109,12 @@ fn trail(application: &ApplicationPlan<'_>) -> sheet::Trail {
     let lines = |laid: &ZoneWalk| {
         laid.walk.passes.iter().map(|pass| LineString(pass.path.clone())).collect()
     };
-    let name = |mark: &LoadMark| match application.batches.len() {
-        1 => mark.load.to_string(),
-        _ => format!("{}-{}", mark.batch, mark.load),
-    };
     let ends = application.walks.iter().flat_map(|laid| &laid.load_ends);
-    let ends =
-        ends.map(|mark| sheet::LoadEnd { load: name(mark), x: mark.end.at.x, y: mark.end.at.y });
+    let ends = ends.map(|mark| sheet::LoadEnd {
+        load: application.flag(mark),
+        x: mark.end.at.x,
+        y: mark.end.at.y,
+    });
     sheet::Trail {
         ways: application.walks.iter().map(lines).collect(),
         swath: application.walking.map_or(0.0, |walking| walking.swath.metres()),

@@ -49,7 +49,7 @@ pub fn ordered_walk(application: &ApplicationPlan<'_>, units: UnitSystem) -> Opt
         manner: format!("Passes {swath} wide{edge}; they change no amount"),
         zones: zones
             .map(|laid| OrderedPasses {
-                ends: ends(&laid.load_ends, units),
+                ends: ends(application, &laid.load_ends, units),
                 ..passes(&laid.zone, &laid.walked(), print)
             })
             .collect(),
@@ -85,11 +85,11 @@ fn percent(share: f64) -> String {
 }
 
 /// Where loads run out; of many the first.
-fn ends(marks: &[LoadMark], units: UnitSystem) -> Vec<String> {
+fn ends(application: &ApplicationPlan<'_>, marks: &[LoadMark], units: UnitSystem) -> Vec<String> {
     const MANY: usize = 6;
     let one = |mark: &LoadMark| {
         let along = whole(mark.end.along, units);
-        format!("load {}: pass {}, at {along}", mark.load, mark.end.pass + 1)
+        format!("load {}: pass {}, at {along}", application.flag(mark), mark.end.pass + 1)
     };
     let mut lines: Vec<String> = marks.iter().take(MANY).map(one).collect();
     if marks.len() > MANY {

@@ -124,7 +124,17 @@ pub struct OrderedLoad {
     pub water: Option<String>,
     /// Of each product what is measured out.
     pub measure: Vec<String>,
-    pub covers: String,
+    /// In walking order.
+    pub covers: Vec<CoveredGround>,
+}
+
+/// What of one zone a fill covers.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[allow(missing_docs)] // The names say it.
+pub struct CoveredGround {
+    pub zone: String,
+    /// Its area, and what of the zone is left where the load ends in it.
+    pub ground: String,
 }
 
 /// What one label says of the day.
@@ -271,22 +281,23 @@ fn load(load: &Load, printer: &Printer<'_, '_>) -> OrderedLoad {
             printer.named(place, print.to_measure(product.measured, printer.application.equipment));
         format!("{amount}{}", print.measuring_error(product.error))
     });
-    let covers: Vec<String> = load.covers.iter().map(|cover| covered(cover, print.0)).collect();
     OrderedLoad {
         load: load.number.to_string(),
         fill_to: load.mixed_spray().map(|volume| print.spray(volume)),
         water: load.mixed_water().map(|volume| print.spray(volume)),
         measure: measure.collect(),
-        covers: covers.join(", "),
+        covers: load.covers.iter().map(|cover| covered(cover, print.0)).collect(),
     }
 }
 
-/// The ground of one load, and what of the zone is left where the load ends in it.
-fn covered(cover: &Cover, units: UnitSystem) -> String {
-    let text = format!("{}: {}", cover.zone, cover.area.print(units));
-    match cover.left > Area::ZERO {
-        true => format!("{text} ({} left)", cover.left.print(units)),
-        false => text,
+fn covered(cover: &Cover, units: UnitSystem) -> CoveredGround {
+    let ground = cover.area.print(units);
+    CoveredGround {
+        zone: cover.zone.clone(),
+        ground: match cover.left > Area::ZERO {
+            true => format!("{ground} ({} left)", cover.left.print(units)),
+            false => ground,
+        },
     }
 }
 

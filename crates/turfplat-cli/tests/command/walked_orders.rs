@@ -191,3 +191,102 @@ fn what_is_needed_in_all_is_told_by_the_marks_too() {
         order(&map, &job, &folder.path("order.pdf"), &["--plane", "ft", "--units", "metric"]);
     assert!(metric.contains("73.9mLinall"), "{metric}");
 }
+
+/// Lots of a street, each of a lawn too small for its name, on ground that is higher than wide.
+fn street(lawns: usize) -> String {
+    let lawn = |at: usize| {
+        let (west, south) = ((at % 6) * 130, (at / 6) * 130);
+        let (east, north) = (west + 20, south + 50);
+        let ring = format!(
+            "[{west},{south}],[{east},{south}],[{east},{north}],[{west},{north}],[{west},{south}]"
+        );
+        let lawn = LAWN
+            .replace("\"Lawn\"", &format!("\"Plot {at} behind the long wall\""))
+            .replace("[0,0],[100,0],[100,50],[0,50],[0,0]", &ring);
+        if at % 2 == 0 { lawn } else { lawn.replace("tall-fescue", "kentucky-bluegrass") }
+    };
+    let lawns: Vec<String> = (0..lawns).map(lawn).collect();
+    collection(&lawns.iter().map(String::as_str).collect::<Vec<_>>())
+}
+
+/// Two grasses at two rates, walked: two batches, each with loads of its own.
+fn two_batches() -> String {
+    let rates = "[application.product.rates]\n\"tall-fescue\" = \"0.5 fl oz/1000 sq ft\"\n\"kentucky-bluegrass\" = \"0.25 fl oz/1000 sq ft\"\n";
+    walked_job().replace("rate = \"0.5 fl oz/1000 sq ft\"\n", "") + rates
+}
+
+/// A page that is empty below five lines looks like the last: where the map needs a page of its own, the
+/// tables begin on the first. They name zones as the map does, and loads as its flags do.
+#[test]
+fn an_order_of_a_large_property_begins_on_its_first_page_and_speaks_as_its_map_does() {
+    let folder = Folder::new("order-large");
+    let map = folder.file("map.geojson", street(108));
+    let job = folder.file("job.toml", two_batches().replace("4 gal", "11 gal"));
+    let paper = folder.path("order.pdf");
+    for page in ["letter", "a4"] {
+        let told = order(&map, &job, &paper, &["--plane", "ft", "--page", page]);
+        let first = packed(&poppler("pdftotext", &["-raw", "-l", "1", &paper, "-"]));
+        assert!(first.contains("onmapzonegrass"), "{page}: {first}");
+        assert!(first.contains("Plot0behindthelongwall"), "{page}: {first}");
+        // Worked by hand: 54 lawns of 1,000 sq ft to a grass, and 11 gal for 11,000: the last load that
+        // ends within a batch covers 44 lawns of each. The first load of the second grass ends with the
+        // 11th of its lawns.
+        for words in
+            ["onmapzonepasses", "load1-1:pass", "load2-1:pass", "1Plot0behindthelongwall:1,000sqft"]
+        {
+            assert!(told.contains(words), "{words}: {told}");
+        }
+        assert!(!told.contains("load1:pass"), "{told}");
+    }
+}
+
+/// One batch: its loads are plain numbers, as its flags are.
+#[test]
+fn a_load_of_the_only_batch_is_named_by_its_number() {
+    let folder = Folder::new("order-one-batch");
+    let map = folder.file("map.geojson", collection(&[LAWN]));
+    let job = folder.file("job.toml", walked_job());
+    let told = order(&map, &job, &folder.path("order.pdf"), &["--plane", "ft"]);
+    assert!(told.contains("load1:pass"), "{told}");
+}
+
+/// A label with a range, invented: half of its most may be put down on one grass, five sixths on the other.
+const LABEL: &str = r#"
+id = "invented-regulator"
+name = "invented growth regulator"
+class = "growth regulator"
+form = "liquid"
+formulation = "EC"
+label_checked = "2026-05-02"
+active_ingredients = [{ name = "trinexapac-ethyl", content = "1 lb/gal" }]
+rates = [
+    { species = "kentucky-bluegrass", rate = ["0.2 fl oz/1000 sq ft", "0.6 fl oz/1000 sq ft"], basis = "label", source = "invented" },
+    { species = "tall-fescue", rate = ["0.3 fl oz/1000 sq ft", "0.75 fl oz/1000 sq ft"], basis = "label", source = "invented" },
+]
+"#;
+
+/// Where what is done with the rinsings hangs on the batch, each step says for which it is, and the steps
+/// are numbered through.
+#[test]
+fn a_step_of_rinsing_names_its_batch() {
+    let folder = Folder::new("order-rinsing");
+    let blue = LAWN
+        .replace("\"Lawn\"", "\"Blue\"")
+        .replace("tall-fescue", "kentucky-bluegrass")
+        .replace("[0,0],[100,0],[100,50],[0,50],[0,0]", "[0,60],[100,60],[100,80],[0,80],[0,60]");
+    let map = folder.file("map.geojson", collection(&[LAWN, &blue]));
+    let _ = folder.file("label.toml", LABEL);
+    let job = two_batches()
+        .replace("tank =", "dead_volume = \"0.1 gal\"\ntank =")
+        .replace("\"trinexapac-ethyl-1-ec\"", "\"label.toml\"");
+    let job = folder.file("job.toml", job);
+    let told = order(&map, &job, &folder.path("order.pdf"), &["--plane", "ft"]);
+    let table = text(&turfplat(&["plan", &map, "--plane", "ft", "--job", &job]).stdout);
+    let (_, steps) = table.split_once("Rest and rinsing\n").unwrap();
+    for (number, batch) in [(3, 1), (4, 2)] {
+        let step = format!("{number}. batch {batch}: before the next batch");
+        assert!(steps.contains(&step), "{steps}");
+        assert!(told.contains(&packed(&step)), "{step}: {told}");
+    }
+    assert_eq!(steps.matches("keep no mix in the sprayer").count(), 1, "{steps}");
+}
