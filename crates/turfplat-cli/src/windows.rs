@@ -9,7 +9,7 @@ use comfy_table::Cell;
 use jiff::Timestamp;
 use turfplat::sheet::{Page, png, strip_svg};
 use turfplat::timing::{By, Celsius, Forecast, Rule};
-use turfplat::units::{Speed, Time, UnitSystem, decimal, significant};
+use turfplat::units::{Speed, Time, UnitSystem, significant};
 use turfplat::{
     ApplicationError, PlanOptions, Planned, SprayWindows, WindowsError, plan, spray_windows,
     strip_chart, window_span, windows_json,
@@ -311,7 +311,7 @@ fn rows(found: &SprayWindows<'_>, units: UnitSystem) -> anyhow::Result<String> {
         let degrees = |degrees: Option<Celsius>| {
             figure(degrees.map(|it| if us { it.fahrenheit() } else { it.degrees() }))
         };
-        let percent = |share: Option<f64>| share.map(|share| decimal(share * 100.0, 0));
+        let percent = |share: Option<f64>| figure(share.map(|share| share * 100.0));
         let stamp = |at: &jiff::ZonedDateTime| at.strftime("%Y-%m-%dT%H:%M%:z").to_string();
         for (place, (hour, judged)) in found.forecast.hours.iter().zip(&found.hours).enumerate() {
             let window = found.windows.iter().position(|window| window.hours.contains(&place));

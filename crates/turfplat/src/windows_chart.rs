@@ -28,10 +28,17 @@ pub fn strip_chart(found: &SprayWindows<'_>) -> StripChart {
         cells: hours.clone().map(|(hour, judged)| cell(rule, hour, judged, found.units)).collect(),
     };
     let told = found.told();
+    let columns: Vec<StripHour> = columns.collect();
+    let clocks: Vec<&str> =
+        columns.iter().map(|it| it.clock.as_str()).filter(|clock| clock.len() > 2).collect();
+    let twice = (!clocks.is_empty()).then(|| {
+        let clocks = clocks.join(", ");
+        format!("clocks are set back, and an hour comes twice; its hours from UTC stand behind it: {clocks}")
+    });
     StripChart {
         title: title(found),
         about: about(found),
-        hours: columns.collect(),
+        hours: columns,
         rows: std::iter::once(all).chain(Rule::ALL.into_iter().map(row)).collect(),
         windows: told.iter().map(window).collect(),
         notes: found
@@ -40,6 +47,7 @@ pub fn strip_chart(found: &SprayWindows<'_>) -> StripChart {
             .take(MOST_NOTES)
             .cloned()
             .chain(more_notes(found.notes.len()))
+            .chain(twice)
             .chain(found.cautions.iter().map(|caution| (*caution).to_owned()))
             .collect(),
     }

@@ -197,6 +197,7 @@ fn a_day_of_25_hours_is_told_by_the_clock() {
         let told = |it: &&str| it.ends_with(clock) && !it.contains("aria-hidden");
         assert_eq!(drawn.lines().filter(told).count(), 1, "{clock}");
     }
+    assert!(drawn.contains("its hours from UTC stand behind it: 01-5, 01-6"));
     // The same file without the zone says no offset.
     let without = windows(&[], &map, &job, &forecast);
     assert_eq!(status(&without), 2);

@@ -35,7 +35,7 @@ pub struct StripChart {
 pub struct StripHour {
     /// Its day, the same words for all hours of one day.
     pub day: String,
-    /// Its hour, two digits.
+    /// Its hour, two digits; with the offset behind it where clocks are set back and it comes twice.
     pub clock: String,
     /// The sun is down in it, or in a part of it.
     pub is_dark: bool,

@@ -113,7 +113,9 @@ fn axis(canvas: &mut Canvas, chart: &StripChart, hours: Range<usize>, columns: &
     for place in hours.clone() {
         let hour = &chart.hours[place];
         let middle = columns.of(place) + columns.wide / 2.0;
-        let set = Type::new(SMALL).anchor(Anchor::Middle).halo();
+        // An hour that comes twice has its offset beside it, and only its column's room.
+        let room = (columns.wide - 1.5) / font::width(&hour.clock, SMALL, false).max(1.0);
+        let set = Type::new(SMALL * room.min(1.0)).anchor(Anchor::Middle).halo();
         canvas.text(middle, clocks + CLOCK_LINE - 3.6, set, &hour.clock);
         let is_new_day = place == hours.start || chart.hours[place - 1].day != hour.day;
         if is_new_day {
