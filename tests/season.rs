@@ -120,7 +120,7 @@ fn cases() -> Vec<(String, Case)> {
 fn seasons_come_out_as_worked_by_hand() {
     let map = map();
     let cases = cases();
-    assert_eq!(cases.len(), 14, "cases were added or lost");
+    assert_eq!(cases.len(), 15, "cases were added or lost");
     for (name, case) in cases {
         assert!(!case.what.is_empty() && !case.source.is_empty(), "{name} says no source");
         let job = read(&case.job, &case.product).unwrap_or_else(|error| panic!("{name}: {error}"));
@@ -182,6 +182,8 @@ fn what_is_missing_is_asked_for_zone_by_zone() {
         ("[season]\nfrom = 2026-05-01\nuntil = 2026-04-01\ninterval = \"28 days\"", "its season ends on 2026-04-01, before it begins on 2026-05-01"),
         ("[season]\ngreen_up = { soil = \"50 F\", days = 5, since = 2026-01-01 }\nuntil = 2026-09-01\ninterval = \"28 days\"", "green-up is asked of temperatures, and none are given; give --weather FILE"),
         ("[season]\nuntil = 2026-09-01\ninterval = \"28 days\"\n[season.warm]\nfrom = 2026-06-01\n[season.cool]\nfrom = 2026-05-01", "zone \"Mixed\": grows grasses of warm and of cool season, whose seasons differ; say which days are meant in [season.zones.\"Mixed\"]"),
+        ("[season]\nfrom = 2026-02-01\nuntil = 2026-09-01\ninterval = \"28 days\"", "the label was checked on 2026-03-01, after its first treatment, 2026-02-01; correct label_checked, or begin later"),
+        ("[season]\nfrom = 2026-05-01\nuntil = 2026-09-01\ninterval = \"28 days\"\npauses = [[\"2026-07-02\", \"2026-07-01\"]]", "its season has a pause that ends on 2026-07-01, before it begins on 2026-07-02"),
         ("[season]\ninterval = \"a month\"", "job.toml: season.interval: \"a month\" is no whole number of days; write it like \"28 days\" or \"4 weeks\""),
         ("[season]\nmost = 0", "job.toml: season.most: no treatment at all; take the line out, or write at least 1"),
         ("[season]\nfrom = \"May\"", "job.toml: season.from: \"May\" is no day of the calendar"),
@@ -257,7 +259,7 @@ fn a_season_is_dosed_as_a_plan_of_its_days() {
             assert_eq!(zones, of_plan, "{name}");
         }
     }
-    assert_eq!(compared, 10, "seasons were added or lost");
+    assert_eq!(compared, 11, "seasons were added or lost");
 }
 
 /// A season of one lawn, in hundredths of fl oz/1000 sq ft and days.
@@ -428,6 +430,77 @@ fn a_limit_lowers_its_own_product_alone() {
         .collect();
     // As worked by hand in the case: 0.6, 0.6 and 0.4; the partner goes on as it is.
     assert_eq!(rates, [[0.6, 3.0], [0.6, 3.0], [0.4, 3.0]]);
+}
+
+/// Days of the cool zone's treatments, and those that were left out with their reasons, of a product
+/// whose label asks for 14 days, under these applications.
+fn around(
+    season: &str,
+    applications: &[&str],
+) -> (Vec<String>, Vec<(String, String)>, Vec<String>) {
+    let product = "id = \"own\"\nname = \"own\"\nclass = \"growth regulator\"\nform = \"liquid\"\nformulation = \"EC\"\nlabel_checked = \"2026-03-01\"\n\
+         [limits]\nmin_interval = { limit = \"14 days\", source = \"label\" }\n";
+    let mut job = format!(
+        "[equipment.knapsack]\nkind = \"backpack\"\ntank = \"4 gal\"\nspray_volume = \"1 gal/1000 sq ft\"\n[season]\n{season}\n"
+    );
+    for application in applications {
+        job.push_str(&format!(
+            "[[application]]\nequipment = \"knapsack\"\nzones = [\"Cool\"]\n{application}\n\
+             [[application.product]]\nproduct = \"own.toml\"\nlabel_checked = \"2026-03-01\"\nrate = \"0.5 fl oz/1000 sq ft\"\n"
+        ));
+    }
+    let season = season_of(&map(), &read(&job, product).unwrap(), None).unwrap();
+    assert_eq!(season.refusal(), None);
+    let left_out = season.courses.iter().flat_map(|course| &course.dropped);
+    (
+        season.rounds.iter().map(|round| format!("{} {}", round.day, round.application)).collect(),
+        left_out.map(|it| (it.day.to_string(), it.reason.clone())).collect(),
+        season.courses.iter().flat_map(|course| course.notes.clone()).collect(),
+    )
+}
+
+/// By hand: 1 June is 9 days before 10 June, so 28 days after that, 8 July, and again 5 August.
+#[test]
+fn a_day_of_the_jobs_own_is_planned_around_in_both_directions() {
+    let season = "from = 2026-05-04\nuntil = 2026-08-15\ninterval = \"28 days\"";
+    let (days, left_out, _) =
+        around(season, &["name = \"Growth\"", "name = \"Mine\"\ndate = 2026-06-10"]);
+    let by_hand =
+        ["2026-05-04 Growth", "2026-06-10 Mine", "2026-07-08 Growth", "2026-08-05 Growth"];
+    assert_eq!(days, by_hand);
+    assert_eq!(left_out.len(), 1);
+    let (day, reason) = &left_out[0];
+    assert_eq!(day, "2026-06-01");
+    assert!(reason.starts_with("less than 28 days from application \"Mine\""), "{reason}");
+}
+
+/// By hand: 11 May is 7 days after 4 May, and the label asks for 14: 18 May.
+#[test]
+fn a_day_within_another_applications_interval_is_listed() {
+    let season = "from = 2026-05-04\nuntil = 2026-06-30";
+    let (days, left_out, _) = around(
+        season,
+        &[
+            "name = \"First\"\nseason = { most = 1 }",
+            "name = \"Second\"\nseason = { from = 2026-05-11, most = 1 }",
+        ],
+    );
+    assert_eq!(days, ["2026-05-04 First", "2026-05-18 Second"]);
+    assert_eq!(left_out.len(), 1);
+    let (day, reason) = &left_out[0];
+    assert_eq!(day, "2026-05-11");
+    assert!(reason.contains("7 days apart; its label asks for 14 days"), "{reason}");
+}
+
+/// A season without a treatment says what leaves no day for one.
+#[test]
+fn a_season_without_a_day_says_why() {
+    let season =
+        "from = 2026-05-04\nuntil = 2026-06-30\npauses = [[\"2026-05-01\", \"2026-07-31\"]]";
+    let (days, _, notes) = around(season, &["name = \"Growth\""]);
+    assert!(days.is_empty(), "{days:?}");
+    let told = "no treatment: pauses cover all of its season, 2026-05-04 to 2026-06-30";
+    assert!(notes.iter().any(|note| note == told), "{notes:?}");
 }
 
 /// Zones that share an application are each counted for themselves.

@@ -105,6 +105,9 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     }
     if told.rounds == 0 {
         writeln!(output.remarks, "refused: no treatment falls into the season")?;
+        for why in &told.why {
+            writeln!(output.remarks, "  {why}")?;
+        }
     }
     Ok(if told.refused || told.rounds == 0 { Verdict::Refused } else { Verdict::Done })
 }
@@ -113,7 +116,22 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
 struct Told {
     events: Vec<CalendarEvent>,
     rounds: usize,
+    /// Of zones that get nothing, a few.
+    why: Vec<String>,
     refused: bool,
+}
+
+/// So many zones that get nothing are told why.
+const TOLD: usize = 5;
+
+/// Why zones get nothing though nothing is refused.
+fn why_none(season: &PropertySeason) -> impl Iterator<Item = String> {
+    season.courses.iter().filter(|course| course.treatments == 0).filter_map(|course| {
+        let note = course.notes.iter().find(|note| note.starts_with("no treatment"));
+        let left_out = || course.dropped.first().map(|it| &it.reason);
+        let why = note.or_else(left_out)?;
+        Some(format!("{}, {}: {why}", course.application, course.zone))
+    })
 }
 
 impl Args {
@@ -140,6 +158,7 @@ impl Args {
             temperatures: temperatures.sources(),
             model: self.model.as_deref().map(|id| temperatures.model(id)).transpose()?,
             models: &temperatures.models,
+            units: self.ground.units(),
         })
     }
 
@@ -159,7 +178,7 @@ impl Args {
             Format::Csv => Form { head: &csv_header, ..Form::PLAIN },
         };
         let mut answer = Some(Answer::new(form, self.out.as_deref(), output.out));
-        let mut told = Told { events: Vec::new(), rounds: 0, refused: false };
+        let mut told = Told { events: Vec::new(), rounds: 0, why: Vec::new(), refused: false };
         let mut findings = table::Findings::default();
         let mut shopping = Shopping::default();
         let mut refused: Vec<Refusal> = Vec::new();
@@ -175,6 +194,8 @@ impl Args {
             };
             properties += 1;
             told.rounds += season.rounds.len();
+            let room = TOLD - told.why.len();
+            told.why.extend(why_none(&season).take(room));
             if let Some(refusal) = season.refusal() {
                 tell_refusal(&refusal, output.remarks)?;
                 refused.push(refusal);

@@ -17,8 +17,8 @@ pub(super) enum Attempt {
     AtItsRate,
     /// It is done with these products, at less than their rates, for this reason.
     Lowered(Vec<ChosenProduct>, String),
-    /// It must wait so many days more.
-    Later(u32),
+    /// It must wait so many days more, for this reason.
+    Later(u32, String),
     /// A year's limit leaves no room for it.
     Dropped(String),
     /// It is not done on any day; with what to do about it, and whether something must be changed.
@@ -35,6 +35,7 @@ pub(super) fn attempt(
     products: &[ChosenProduct],
     equipment: &Equipment,
     drops_at_limit: bool,
+    units: UnitSystem,
 ) -> Attempt {
     // What one zone alone is too little to measure is measured out with the others.
     let equipment =
@@ -50,7 +51,7 @@ pub(super) fn attempt(
         return Attempt::Never { reason, advice, refused: false };
     }
     if let Some(days) = days_short(&dose) {
-        return Attempt::Later(days);
+        return Attempt::Later(days, skipped.reason.clone());
     }
     let refusals = || dose.limits.iter().filter(|it| it.refusal().is_some());
     if refusals().next().is_none() || !refusals().all(is_of_year) {
@@ -61,7 +62,7 @@ pub(super) fn attempt(
     if drops_at_limit || nothing_left {
         return Attempt::Dropped(skipped.reason.clone());
     }
-    match lowered(zone, products, &left) {
+    match lowered(zone, products, &left, Print(units)) {
         Err(why) => Attempt::Dropped(format!("{}; {why}", skipped.reason)),
         Ok((products, told)) => {
             match dose_on(occasion, std::slice::from_ref(zone), &products, &equipment) {
@@ -97,8 +98,9 @@ fn lowered(
     zone: &ZoneToTreat,
     products: &[ChosenProduct],
     left: &[Option<f64>],
+    print: Print,
 ) -> Result<(Vec<ChosenProduct>, String), String> {
-    let print = Print(UnitSystem::Us);
+    let printed = |rate| print.product_rate(rate).replace(" m2", " m²");
     let mut told = Vec::new();
     let mut all = Vec::new();
     for (chosen, left) in products.iter().zip(left) {
@@ -115,9 +117,9 @@ fn lowered(
                 if lower.over(least).is_none_or(|share| share < 1.0 - 1e-9) {
                     return Err(format!(
                         "what is left, {} of {}, is below the least that is known to work, {} ({who})",
-                        print.product_rate(lower),
+                        printed(lower),
                         product.id,
-                        print.product_rate(least)
+                        printed(least)
                     ));
                 }
             }
@@ -126,15 +128,15 @@ fn lowered(
             None => {
                 return Err(format!(
                     "what is left, {} of {}, is less than its rate, and no least rate is known",
-                    print.product_rate(lower),
+                    printed(lower),
                     product.id
                 ));
             }
         }
         told.push(format!(
             "{} instead of {} of {}: that is what its yearly limit leaves",
-            print.product_rate(lower),
-            print.product_rate(rate),
+            printed(lower),
+            printed(rate),
             product.id
         ));
         let rates: BTreeMap<_, _> =

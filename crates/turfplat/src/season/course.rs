@@ -1,10 +1,11 @@
 //! One zone in one application, through a season: when its next treatment is due, and why then.
 
-use turfplat_dose::{ChosenProduct, Species};
-use turfplat_season::{
-    DailySources, Date, HeatModel, NextBecause, Origin, Reached, Window, count_heat, next_day,
-};
+use turfplat_dose::Species;
+use turfplat_season::{DailySources, Date, HeatModel, NextBecause, Window, next_day};
+use turfplat_units::UnitSystem;
 
+use super::apart::{Says, interval, is_about};
+use super::lying::{Lying, days_apart};
 use super::terms::{Command, settle};
 use super::{date, day};
 use crate::job::{Application, Job};
@@ -37,6 +38,13 @@ pub struct Course {
     window: Window,
     most: Option<u32>,
     interval: u32,
+    /// Treatments of its ground that the job dates, each with how many days this keeps to it, and its name.
+    dated: Vec<(Date, u32, String)>,
+    /// After a treatment that was left out the next by the interval; until then the days on which a
+    /// year's limit has room again are tried.
+    regular: Option<Date>,
+    /// True where the one that is due is such a try.
+    is_extra: bool,
 }
 
 /// A treatment that a limit left no room for.
@@ -65,6 +73,8 @@ pub(super) struct Reckoning<'s> {
     /// The model of the command line.
     pub(super) model: Option<&'s HeatModel>,
     pub(super) models: &'s [HeatModel],
+    /// In which units reasons are told.
+    pub(super) units: UnitSystem,
 }
 
 impl<'s> Reckoning<'s> {
@@ -75,9 +85,6 @@ impl<'s> Reckoning<'s> {
         self.model.or_else(of_job)
     }
 }
-
-/// The days on which products lay down on a zone before, each with its product.
-pub(super) type Before<'b> = &'b [(Date, &'b str)];
 
 impl Course {
     /// The course of a zone of this stand, its first treatment due.
@@ -90,7 +97,7 @@ impl Course {
         (place, application): (usize, &Application),
         (index, zone): (usize, &str),
         stand: &[&Species],
-        before: Before<'_>,
+        lying: &Lying<'_>,
         reckoning: &Reckoning<'_>,
     ) -> Result<Course, String> {
         let mut course = Course {
@@ -109,6 +116,9 @@ impl Course {
             window: Window::new(Date::MIN, Date::MIN, &[]).map_err(|error| error.to_string())?,
             most: Some(1),
             interval: 1,
+            dated: Vec::new(),
+            regular: None,
+            is_extra: false,
         };
         if let Some(day) = application.day.and_then(date) {
             // Done once, whenever that is.
@@ -122,6 +132,7 @@ impl Course {
         course.interval_days = Some(days);
         (course.interval, course.interval_by) = (days, by);
         course.notes.extend(note);
+        course.dated = lying.kept_apart(application, days);
         course.drops_at_limit = settled.drops_at_limit;
         course.most = settled.most;
         if let Some(model) = reckoning.model_of(job, application)
@@ -142,35 +153,82 @@ impl Course {
             Some(by) => format!("green-up by your figures ({})", by.word()),
         };
         // What lies on the ground already is a treatment of this course too.
-        let like = |product: &str| application.products.iter().any(|it| it.product.id == product);
-        let last = before.iter().filter(|(_, product)| like(product)).map(|(day, _)| *day).max();
+        let last = lying.last_of(application);
         let first = course.window.on_or_after(found.day);
         if first > Some(found.day) {
             because = "the end of a pause".to_owned();
         }
         course.next = first.map(|day| Due { day, because, estimate: None });
-        if let Some(last) = last {
-            let told = format!("the treatment of {last} ([[history]])");
+        if course.next.is_none() {
+            course.notes.push(format!(
+                "no treatment: pauses cover all of its season, {} to {}",
+                found.day, settled.until
+            ));
+        } else if let Some((last, told_by)) = last {
+            let told = format!("the treatment of {last} ({told_by})");
             let next = course.after(last, &told, job, application, stand, reckoning);
             // What lies back far enough puts nothing off.
             if next.as_ref().is_none_or(|next| Some(next.day) > first) {
+                if next.is_none() {
+                    course.notes.push(course.none_after(last, &told));
+                }
                 course.next = next;
             }
         }
-        match &course.next {
-            None => course.notes.push("no day of its season is left for a treatment".to_owned()),
-            Some(due) => {
-                let after = label_after(application, due.day);
-                course.notes.extend(after);
-            }
+        let due = course.next.take();
+        course.set(due);
+        if let Some(due) = &course.next {
+            label_before(application, due.day)?;
         }
         Ok(course)
     }
 
+    /// Why nothing is due after a treatment of the past that is `told` so.
+    fn none_after(&self, last: Date, told: &str) -> String {
+        let end = self.window.last();
+        if last > end {
+            return format!(
+                "no treatment: {told} lies after the end of its season, {end}; correct the one or the other"
+            );
+        }
+        format!(
+            "no treatment: {} days after {told} its season, which ends on {end}, is over",
+            self.interval
+        )
+    }
+
+    /// Sets what is due, clear of the treatments that the job dates: the user's own days stand.
+    fn set(&mut self, due: Option<Due>) {
+        let Some(mut due) = due else { return self.next = None };
+        while let Some((dated, days, name)) = self.too_near(due.day).cloned() {
+            let next = next_day(&self.window, dated, days, None);
+            let less = format!(
+                "less than {days} days from application {name:?} of {dated}, whose date the job gives"
+            );
+            match next {
+                None => self.notes.push(format!("no treatment on {}: it is {less}", due.day)),
+                Some(_) => self.dropped.push(DroppedRound { day: due.day, reason: less }),
+            }
+            let Some(next) = next else { return self.next = None };
+            let because = format!("{days} days after application {name:?} of {dated}");
+            due = Due { day: next.day, because, ..due };
+        }
+        self.next = Some(due);
+    }
+
+    /// A dated treatment that a day is too near to.
+    fn too_near(&self, day: Date) -> Option<&(Date, u32, String)> {
+        self.dated.iter().find(|(dated, days, _)| days_apart(*dated, day) < i64::from(*days))
+    }
+
     /// Puts the treatment that is due off by so many days, for one with the same active ingredient
-    /// came before.
-    pub(super) fn put_off(&mut self, days: u32) {
+    /// came before, and lists the day.
+    pub(super) fn put_off(&mut self, days: u32, reason: String) {
         let Some(due) = self.next.take() else { return };
+        if !self.is_extra {
+            self.dropped.push(DroppedRound { day: due.day, reason });
+        }
+        (self.is_extra, self.regular) = (false, None);
         let next = next_day(&self.window, due.day, days, None);
         if next.is_none() {
             self.notes.push(format!(
@@ -178,23 +236,35 @@ impl Course {
                 due.day
             ));
         }
-        self.next = next.map(|next| Due {
+        self.set(next.map(|next| Due {
             day: next.day,
             because: "the label's shortest interval after another treatment".to_owned(),
             ..due
-        });
+        }));
     }
 
-    /// Leaves the treatment that is due out, and looks for the next.
-    pub(super) fn drop_round(&mut self, reason: String) {
+    /// Leaves the treatment that is due out, and looks for the next: by its interval, or on `freed`,
+    /// the first day on which limits may have room again.
+    pub(super) fn drop_round(&mut self, reason: String, freed: Option<Date>) {
         let Some(due) = self.next.take() else { return };
-        self.dropped.push(DroppedRound { day: due.day, reason });
-        let next = next_day(&self.window, due.day, self.interval, None);
-        self.next = next.map(|next| Due {
-            day: next.day,
-            because: format!("{} days after {}, which was left out", self.interval, due.day),
-            estimate: None,
-        });
+        if !self.is_extra {
+            self.dropped.push(DroppedRound { day: due.day, reason });
+            self.regular =
+                next_day(&self.window, due.day, self.interval, None).map(|next| next.day);
+        }
+        let freed = freed.and_then(|day| self.window.on_or_after(day));
+        let freed = freed.filter(|day| *day > due.day && self.too_near(*day).is_none());
+        let freed = freed.filter(|day| self.regular.is_none_or(|regular| *day < regular));
+        self.is_extra = freed.is_some();
+        let left_out = self.dropped.last().map_or(due.day, |it| it.day);
+        let because = match freed {
+            Some(_) => {
+                format!("room again within the year's limit, for which {left_out} was left out")
+            }
+            None => format!("{} days after {left_out}, which was left out", self.interval),
+        };
+        let day = freed.or(self.regular);
+        self.set(day.map(|day| Due { day, because, estimate: None }));
     }
 
     /// Ends it.
@@ -212,10 +282,12 @@ impl Course {
     ) {
         let Some(due) = self.next.take() else { return };
         self.treatments += 1;
+        (self.is_extra, self.regular) = (false, None);
         if self.most.is_some_and(|most| self.treatments >= most as usize) {
             return;
         }
-        self.next = self.after(due.day, &due.day.to_string(), job, application, stand, reckoning);
+        let next = self.after(due.day, &due.day.to_string(), job, application, stand, reckoning);
+        self.set(next);
     }
 
     /// When the next treatment is due after one that is `told` so.
@@ -250,7 +322,13 @@ impl Course {
     /// The days that it would be treated on from the one that is due, by its interval alone; the days
     /// after it where that one is at hand.
     pub(super) fn to_come(&self, is_at_hand: bool) -> impl Iterator<Item = turfplat_dose::Day> {
-        let next = |day: &Date| next_day(&self.window, *day, self.interval, None).map(|it| it.day);
+        let next = |day: &Date| {
+            let mut next = next_day(&self.window, *day, self.interval, None)?.day;
+            while let Some((dated, days, _)) = self.too_near(next) {
+                next = next_day(&self.window, *dated, *days, None)?.day;
+            }
+            Some(next)
+        };
         let left =
             self.most.map_or(usize::MAX, |most| most as usize - self.treatments.min(most as usize));
         let first = self.next.as_ref().map(|due| due.day);
@@ -259,122 +337,17 @@ impl Course {
     }
 }
 
-/// What to mind where a label was read only after the first treatment.
-fn label_after(application: &Application, first: Date) -> Option<String> {
+/// Refuses a label that was read only after the first treatment, as a plan of that day does.
+fn label_before(application: &Application, first: Date) -> Result<(), String> {
     let first = first.to_string();
     let later = application.products.iter().find_map(|it| {
         // Dates as year-month-day sort as they follow each other.
         it.label_checked.as_ref().filter(|read| **read > first).map(|read| (read, &it.product.id))
     });
-    later.map(|(read, id)| {
-        format!("the label of {id} was read on {read}, after the first treatment: read it before")
-    })
-}
-
-/// True of a model that follows an active ingredient of the application.
-fn is_about(model: &HeatModel, application: &Application) -> bool {
-    application.products.iter().any(|it| it.product.has_active(&model.active_ingredient))
-}
-
-/// How many days lie between two treatments: what the job says, never less than the labels'.
-fn interval(
-    products: &[ChosenProduct],
-    of_job: Option<u32>,
-) -> Result<(u32, String, Option<String>), String> {
-    let labels = products.iter().filter_map(|it| {
-        let interval = it.product.limits.min_interval.as_ref()?;
-        Some((interval.days, &it.product.id, &interval.provenance))
-    });
-    let label = labels.max_by_key(|(days, ..)| *days);
-    let told = |(days, id, provenance): (u32, &String, &turfplat_dose::Provenance)| {
-        (days, format!("label of {id}: {provenance}"))
-    };
-    match (of_job, label) {
-        (Some(days), Some(label)) if label.0 > days => {
-            let (least, by) = told(label);
-            let note = format!(
-                "the job asks for {days} days between treatments and the label for {least} at least; the label's were taken"
-            );
-            Ok((least, by, Some(note)))
-        }
-        (Some(days), label) => {
-            let note = label.is_none().then(|| {
-                "the product file gives no shortest interval: read on the label whether the job's is long enough".to_owned()
-            });
-            Ok((days, "the job".to_owned(), note))
-        }
-        (None, Some(label)) => {
-            let (days, by) = told(label);
-            Ok((days, by, None))
-        }
-        (None, None) => Err(
-            "no interval is given; take it from your label: interval = \"28 days\" in [season] of the job, or limits.min_interval of the product file".to_owned(),
-        ),
-    }
-}
-
-/// What a model says of the next treatment.
-struct Says {
-    day: Option<Date>,
-    is_for_this_grass: bool,
-    text: String,
-}
-
-impl Says {
-    fn of(
-        model: &HeatModel,
-        stand: &[&Species],
-        treated: Date,
-        last: Date,
-        reckoning: &Reckoning<'_>,
-    ) -> Says {
-        let ids: Vec<&str> = stand.iter().map(|species| species.id.as_str()).collect();
-        let is_for_this_grass = model.is_for(&ids);
-        let sources = &reckoning.temperatures;
-        let id = &model.id;
-        let whose = if is_for_this_grass {
-            format!("; it holds for {} alone", model.site)
-        } else {
-            format!(
-                "; it is for {} ({}) and not for this grass, so the interval holds",
-                model.species.join(", "),
-                model.site
-            )
-        };
-        let unknown = |why: String| Says {
-            day: None,
-            is_for_this_grass,
-            text: format!("model {id}: the day is not known, {why}; the interval holds"),
-        };
-        let Some(base) = model.base else {
-            return unknown("for its base temperature was not found".to_owned());
-        };
-        let Some(first) = treated.tomorrow().ok().filter(|_| !sources.is_empty()) else {
-            return unknown("for no temperatures are given".to_owned());
-        };
-        let end = sources.ends().map_or(last, |end| end.min(last));
-        let count = count_heat(sources, base, model.threshold, first, end);
-        let reached = |day: Date, by: Origin| Says {
-            day: Some(day),
-            is_for_this_grass,
-            text: format!(
-                "model {id}: {} after {treated} are reached on {day} ({}){whose}",
-                model.threshold,
-                by.word()
-            ),
-        };
-        match count.reached {
-            Reached::On { day, by } => reached(day, by),
-            Reached::Unknown { missing, .. } => unknown(format!("for {missing} is missing")),
-            Reached::NotYet { .. } if end < last => {
-                unknown(format!("for the temperatures end on {end}, {} after {treated}", count.sum))
-            }
-            // Not before the season ends: then the model lets no further treatment come.
-            Reached::NotYet { left } => Says {
-                day: last.tomorrow().ok(),
-                is_for_this_grass,
-                text: format!("model {id}: {left} are still wanting on {last}{whose}"),
-            },
-        }
+    match later {
+        None => Ok(()),
+        Some((read, id)) => Err(format!(
+            "product {id:?}: the label was checked on {read}, after its first treatment, {first}; correct label_checked, or begin later"
+        )),
     }
 }

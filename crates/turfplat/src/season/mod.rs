@@ -2,10 +2,12 @@
 //! before, on each zone for itself; so a season is no list of dates times a dose. It is walked day by
 //! day, each treatment dosed as a plan doses it, with all that lies on the ground by then.
 
+mod apart;
 mod attempt;
 mod course;
 mod events;
 mod json;
+mod lying;
 mod program;
 mod terms;
 mod walk;

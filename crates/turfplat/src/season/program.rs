@@ -3,7 +3,7 @@
 use turfplat_dose::{Checked, Purchase};
 use turfplat_map::{PropertyMap, PropertyRef};
 use turfplat_season::{DailySources, Date, HeatModel};
-use turfplat_units::{Amount, Area, Length, Rate};
+use turfplat_units::{Amount, Area, Length, Rate, UnitSystem};
 
 use super::course::{Course, Reckoning};
 use super::terms::Command;
@@ -34,6 +34,8 @@ pub struct SeasonOptions<'s> {
     pub model: Option<&'s HeatModel>,
     /// The models that a job may name.
     pub models: &'s [HeatModel],
+    /// In which units reasons are told.
+    pub units: UnitSystem,
 }
 
 /// A season of one property.
@@ -157,6 +159,7 @@ pub fn season_each<E: From<JobError>>(
         temperatures: options.temperatures,
         model: options.model,
         models: options.models,
+        units: options.units,
     };
     let nothing = ByKind::new();
     let all: Vec<&Application> = job.applications.iter().collect();

@@ -1,6 +1,7 @@
 //! Day by day through a season: what is due is tried, dosed as a plan doses it, and lies on the ground
 //! for all that comes after.
 
+use jiff::ToSpan;
 use turfplat_dose::{
     Checked, ChosenProduct, Dose, Need, Occasion, Product, Purchase, Put, ZoneToTreat, cautions,
     dose_on,
@@ -10,6 +11,7 @@ use turfplat_units::Amount;
 
 use super::attempt::{Attempt, attempt};
 use super::course::{Course, Reckoning};
+use super::lying::Lying;
 use super::program::{NotPlanned, PropertySeason, Round, RoundZone};
 use super::{date, day};
 use crate::buying::sold_in;
@@ -117,16 +119,11 @@ impl<'g> Ground<'g> {
         for (place, application) in self.job.applications.iter().enumerate() {
             for index in walking_order(application, self.site) {
                 let zone = self.site.zones[index].feature.name.as_str();
-                let of_zone = history.iter().filter(|it| it.zones.contains(&index));
-                let before: Vec<(Date, &str)> = of_zone
-                    .filter_map(|it| {
-                        Some((date(it.treatment.day)?, it.treatment.product.id.as_str()))
-                    })
-                    .collect();
+                let lying = Lying::on(index, self.job, self.site, history);
                 let stand = &self.grasses[index].species;
                 let of_application = (place, application);
                 let course =
-                    Course::of(self.job, of_application, (index, zone), stand, &before, reckoning);
+                    Course::of(self.job, of_application, (index, zone), stand, &lying, reckoning);
                 match course {
                     Ok(course) => self.courses.push(course),
                     Err(reason) => self.not_planned.push(NotPlanned {
@@ -170,22 +167,23 @@ impl<'g> Ground<'g> {
                 &application.products,
                 &application.equipment,
                 course.drops_at_limit,
+                reckoning.units,
             );
             match tried {
                 Attempt::AtItsRate => groups[0].members.push(member),
                 Attempt::Lowered(products, told) => {
                     groups.push(Group { products, members: vec![member], lowered: Some(told) });
                 }
-                Attempt::Later(days) if application.day.is_none() => {
-                    self.courses[member].put_off(days);
+                Attempt::Later(days, reason) if application.day.is_none() => {
+                    self.courses[member].put_off(days, reason);
                 }
-                Attempt::Later(days) => {
+                Attempt::Later(days, _) => {
                     let reason = format!(
                         "its date is {days} days too soon after another treatment: give it a later one, or none"
                     );
                     self.never(member, reason, String::new(), true);
                 }
-                Attempt::Dropped(reason) => self.courses[member].drop_round(reason),
+                Attempt::Dropped(reason) => self.leave_out(member, on, reason),
                 Attempt::Never { reason, advice, refused } => {
                     self.never(member, reason, advice, refused);
                 }
@@ -196,6 +194,18 @@ impl<'g> Ground<'g> {
             self.treat(on, application, group, &mut round, reckoning);
         }
         self.rounds.extend(round);
+    }
+
+    /// Leaves a treatment out; the next is tried where what lies there stops counting, too.
+    fn leave_out(&mut self, member: usize, on: Date, reason: String) {
+        let course = &mut self.courses[member];
+        let lying = self.given[course.index].iter().filter_map(|put| date(put.day?));
+        // A year begins anew, or twelve months are over; after 29 February a day later.
+        let over = lying.map(|day| day.saturating_add(1.year()));
+        let over = over.flat_map(|day| [day, day.saturating_add(1.day())]);
+        let new_year = Date::new(on.year().saturating_add(1), 1, 1).ok();
+        let freed = over.chain(new_year).filter(|day| *day > on).min();
+        course.drop_round(reason, freed);
     }
 
     fn never(&mut self, member: usize, reason: String, advice: String, refused: bool) {
@@ -262,7 +272,7 @@ impl<'g> Ground<'g> {
                 for member in members {
                     match &lowered {
                         Some(told) => {
-                            self.courses[member].drop_round(format!("{told}; {error}"));
+                            self.leave_out(member, on, format!("{told}; {error}"));
                         }
                         None => self.never(member, error.to_string(), String::new(), true),
                     }
@@ -272,7 +282,7 @@ impl<'g> Ground<'g> {
         };
         for skipped in &dose.skipped {
             // Each was tried alone; what is refused together with others has no room for a mark.
-            self.courses[members[skipped.index]].drop_round(skipped.reason.clone());
+            self.leave_out(members[skipped.index], on, skipped.reason.clone());
         }
         if dose.zones.is_empty() {
             return;
