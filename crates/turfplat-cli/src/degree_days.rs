@@ -134,7 +134,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         }
     }
     let text = match args.format {
-        Format::Table => as_table(&wanted, &counts),
+        Format::Table => as_table(&wanted, &counts, &sources),
         Format::Json => format!("{:#}\n", as_json(&wanted, &counts, &sources)),
         Format::Csv => records(&counts)?,
     };
@@ -242,7 +242,13 @@ fn reached(count: &HeatCount, sum: DegreeDays) -> String {
     }
 }
 
-fn as_table(wanted: &Wanted<'_>, counts: &[(Date, HeatCount)]) -> String {
+fn as_table(
+    wanted: &Wanted<'_>,
+    counts: &[(Date, HeatCount)],
+    sources: &DailySources<'_>,
+) -> String {
+    let fills =
+        sources.measured.is_some() && (sources.forecast.is_some() || sources.normals.is_some());
     let mut text = format!("Warmth above {}\n", wanted.base);
     if let Some(model) = wanted.model {
         text.push_str(&format!(
@@ -278,8 +284,13 @@ fn as_table(wanted: &Wanted<'_>, counts: &[(Date, HeatCount)]) -> String {
         ));
         if !count.missing.is_empty() {
             text.push_str(&format!(
-                "Missing: {} (no forecast or normals stand for a day among the measured ones)\n",
-                stretches(&count.missing)
+                "Missing: {}{}\n",
+                stretches(&count.missing),
+                if fills {
+                    "; no forecast or normals stand for a day among the measured ones"
+                } else {
+                    ""
+                }
             ));
         }
         text.push_str(&format!("In all: {}.\n", reached(count, wanted.sum)));

@@ -6,6 +6,8 @@ use toml_edit::{ArrayOfTables, DocumentMut, InlineTable, Item, Table, Value};
 use turfplat::units::UnitSystem;
 use turfplat::{Print, PropertySeason, Round, RoundZone};
 
+use crate::season_records::meant;
+
 /// The job of `text`, each of the season's rounds an application with its date and zones.
 pub(crate) fn as_job(text: &str, season: &PropertySeason) -> anyhow::Result<String> {
     let mut job: DocumentMut =
@@ -74,7 +76,7 @@ fn lower(table: &mut Table, season: &PropertySeason, round: &Round, zone: &Round
     for (product, (rate, amount)) in products.into_iter().flat_map(|it| it.iter_mut()).zip(amounts)
     {
         let unit = print.rate_unit(print.product_unit(*amount));
-        let Some(value) = rate.in_unit(unit) else { continue };
+        let Some(value) = rate.in_unit(unit).map(meant) else { continue };
         let mut rates = InlineTable::new();
         for grass in species {
             rates.insert(grass, format!("{value} {unit}").into());

@@ -6,6 +6,7 @@ use turfplat::dose::Checked;
 use turfplat::units::UnitSystem;
 use turfplat::{Course, NotPlanned, Print, PropertySeason, Round, RoundZone};
 
+use crate::season_records::{MANY, left_out};
 use crate::{buy, table};
 
 pub(crate) fn as_table(season: &PropertySeason, units: UnitSystem) -> String {
@@ -58,7 +59,9 @@ fn rounds(season: &PropertySeason, print: Print, units: UnitSystem) -> String {
                 Cell::new(first(round.application.clone())),
                 Cell::new(&zone.zone),
                 table::number(zone.area.print(units)),
-                table::number(each(round, zone, |place| print.product_rate(zone.rates[place]))),
+                table::number(each(round, zone, |place| {
+                    print.product_rate(zone.rates[place]).replace(" m2", " m²")
+                })),
                 table::number(each(round, zone, |place| print.product(zone.amounts[place]))),
                 Cell::new(why(zone, &mut notes)),
             ]);
@@ -117,16 +120,13 @@ fn zones(season: &PropertySeason) -> String {
         for note in &course.notes {
             text.push_str(&format!("  {note}\n"));
         }
-        // Days left out for one reason are told together.
-        let mut left_out: Vec<(&str, Vec<String>)> = Vec::new();
-        for dropped in &course.dropped {
-            match left_out.iter_mut().find(|(reason, _)| *reason == dropped.reason) {
-                Some((_, days)) => days.push(dropped.day.to_string()),
-                None => left_out.push((&dropped.reason, vec![dropped.day.to_string()])),
-            }
-        }
-        for (reason, days) in left_out {
-            text.push_str(&format!("  left out on {}: {reason}\n", days.join(", ")));
+        for (reason, days) in left_out(course) {
+            let told = if days.len() > MANY {
+                format!("{} times, {} to {}", days.len(), days[0], days[days.len() - 1])
+            } else {
+                format!("on {}", days.join(", "))
+            };
+            text.push_str(&format!("  left out {told}: {reason}\n"));
         }
     }
     if text.is_empty() { text } else { format!("\nZones\n{text}") }

@@ -142,7 +142,10 @@ fn a_season_as_a_job_is_planned_as_it_was_told() {
     of_plan.sort();
     assert!(told.len() == 13, "{told:?}");
     assert_eq!(told, of_plan);
-    assert_eq!(season["buy"][0]["needed"], plan["buy"][0]["needed"]);
+    // The job has the lowered rates without the digits that binary adds, and no more of them.
+    let needed = |it: &Value| it["buy"][0]["needed"]["value"].as_f64().unwrap();
+    let less = needed(season) - needed(plan);
+    assert!((-1e-9..1e-6).contains(&less), "{less}");
     // What else stands in the job stays.
     let written = fs::read_to_string(&dated).unwrap();
     assert!(
