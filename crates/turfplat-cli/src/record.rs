@@ -13,8 +13,8 @@ use turfplat::ledger::{
 };
 use turfplat::units::{UnitSystem, nearest};
 use turfplat::{
-    FinishedPlan, Happened, PlannedWork, RecordError, RecordSheet, filled_in, record_form,
-    record_json, record_sheet,
+    FinishedPlan, Happened, PlannedWork, RecordError, RecordSheet, beside_others, filled_in,
+    record_form, record_json, record_sheet,
 };
 
 use crate::ledger::{open, open_whole};
@@ -208,6 +208,11 @@ fn tell_kept(
     };
     if kept.state != State::TakenBack {
         for remark in &sheet.remarks {
+            writeln!(output.remarks, "note: {remark}")?;
+        }
+        let property = Some(kept.record.property.clone());
+        let others = ledger.find(&Query { property, ..Query::default() })?;
+        for remark in beside_others(kept, &others, units) {
             writeln!(output.remarks, "note: {remark}")?;
         }
     }

@@ -281,7 +281,7 @@ pub(crate) fn laid<'a>(
         {
             let known: Vec<&str> = names.iter().map(|zone| zone.name.as_str()).collect();
             let reason = format!(
-                "{file}, {told_by}: is of zone {:?}, which the map has not (zones there: {}); what lies there cannot be counted: name the zone as it was, or correct the record",
+                "{file}, {told_by}: is of zone {:?}, which the map has not (zones there: {}); what lies there cannot be counted: name the zone on the map as it was; or, of a record, take it back and add it anew from a plan of this map",
                 named.join(", "),
                 known.join(", ")
             );

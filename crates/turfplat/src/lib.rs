@@ -104,8 +104,8 @@ pub use quote::{NotTreated, PropertyQuote, Quoting};
 pub use quote_map::{plat_map, quote_map};
 pub use record::{
     FinishedPlan, Happened, HappenedLoad, HappenedProduct, PlannedWork, RecordError, RecordSheet,
-    SheetLoad, SheetProduct, SheetZone, TrailLine, filled_in, record_form, record_json,
-    record_sheet, record_sums,
+    SheetLoad, SheetProduct, SheetZone, TrailLine, beside_others, filled_in, record_form,
+    record_json, record_sheet, record_sums,
 };
 pub use refusal::{Refusal, refusals};
 pub use season::{

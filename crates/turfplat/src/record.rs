@@ -4,6 +4,7 @@
 
 mod amounts;
 mod counted;
+mod earlier;
 mod error;
 mod fill;
 mod form;
@@ -15,6 +16,7 @@ mod remarks;
 mod sheet;
 
 pub(crate) use counted::{counted, product_of_plan};
+pub use earlier::beside_others;
 pub use error::RecordError;
 pub use fill::filled_in;
 pub use form::form as record_form;

@@ -638,3 +638,27 @@ fn a_draft_is_completed_by_blanks_alone() {
     let words = ["complete", "1", "--license", "X-2"];
     refused_for(&work, &words, "replaced by record 2");
 }
+
+#[test]
+fn work_too_soon_and_too_much_of_a_year_is_said_and_kept() {
+    // The label asks for 28 days and gives 1.25 fl oz/1000 sq ft a year: 0.5 twice is 1 of it, thrice 1.5.
+    let work = Work::new("record-soon");
+    work.added(&["--as-planned", "--date", "2024-05-01"]);
+    let plan = work.folder.path("plan/plan.json");
+    let add = |date: &str| {
+        let output = work.record(&["add", &plan, "--as-planned", "--date", date]);
+        assert_eq!(status(&output), 0, "{}", text(&output.stderr));
+        text(&output.stderr)
+    };
+    let soon = add("2024-05-15");
+    assert!(
+        soon.contains("14 days from record 1 (2024-05-01), and its label asks for 28"),
+        "{soon}"
+    );
+    assert!(!soon.contains("most in a year"), "{soon}");
+    let much = add("2024-07-01");
+    assert!(!much.contains("days from record"), "{much}");
+    assert!(much.contains("with records 1, 2") && much.contains("1.5 fl oz/1000 sq ft"), "{much}");
+    let next_year = add("2025-07-20");
+    assert!(!next_year.contains("its label"), "{next_year}");
+}
