@@ -37,6 +37,10 @@ pub enum LedgerError {
     #[error("{}: cannot be written ({reason}); nothing was kept there", file.display())]
     NotWritable { file: PathBuf, reason: String },
 
+    /// The place does not let it be read.
+    #[error("{}: cannot be opened to be read ({reason}); see who may read it, and where a write broke off or its form is of an earlier release, copy it to a place that can be written", file.display())]
+    NotReadable { file: PathBuf, reason: String },
+
     /// Whatever else SQLite says.
     #[error("{}: {reason}", file.display())]
     Sqlite { file: PathBuf, reason: String },

@@ -125,7 +125,12 @@ impl Ledger {
     ///
     /// No file, no ledger, one of a later release, one that was altered or is damaged.
     pub fn open(path: &Path) -> Result<Ledger, LedgerError> {
-        Ok(Ledger { path: path.to_owned(), connection: schema::open(path, false)? })
+        let connection = schema::open(path, false).map_err(|error| match error {
+            // Nobody wanted to write.
+            LedgerError::NotWritable { file, reason } => LedgerError::NotReadable { file, reason },
+            error => error,
+        })?;
+        Ok(Ledger { path: path.to_owned(), connection })
     }
 
     /// Opens the ledger at `path`, or begins one where nothing is.
