@@ -15,7 +15,7 @@ use crate::input::{MapArgs, check_unchanged, refuse_job_on, tell_refusal};
 use crate::job_args::{Format, JobArgs};
 use crate::paper::{self, PageName};
 use crate::rows::csv_text;
-use crate::{Output, Verdict, buy, files, label, table};
+use crate::{Output, Verdict, buy, files, label, letters, table};
 
 /// Work out a day: the loads that serve a list of properties, and one line a stop
 ///
@@ -88,6 +88,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
             )?;
         }
         Some(file) => {
+            sheet.zones.iter().for_each(|zone| letters::note_text(&zone.zone));
             files::write(file, &paper::day_order(&day_order(&sheet, date, units), args.page)?)?;
             writeln!(output.remarks, "wrote the day sheet to {}", file.display())?;
         }

@@ -34,7 +34,8 @@ pub(crate) fn note_all(document: &Value) {
     }
 }
 
-fn note_text(text: &str) {
+/// Takes note of a text that is printed, such as a name that stands there in sentences alone.
+pub(crate) fn note_text(text: &str) {
     let letters = lacking(text);
     if letters.is_empty() {
         return;

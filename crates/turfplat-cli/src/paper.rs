@@ -289,9 +289,11 @@ mod built_in {
     }
 
     pub(crate) fn day_order(order: &DayOrder, page: PageName) -> anyhow::Result<Vec<u8>> {
+        let order = serde_json::to_value(order)?;
+        letters::note_all(&order);
         let data = json!({
             "order": order,
-            "date": order.date,
+            "date": order["date"],
             "paper": page.as_engine_calls_it(),
             "size": DAY_TYPE,
         });

@@ -408,6 +408,18 @@ label_checked = "2026-05-02"
         }
     }
 
+    /// Names in a script that the font lacks come out as boxes: whoever prints hears of it.
+    #[test]
+    fn letters_that_a_day_sheet_lacks_are_told() {
+        let folder = Folder::new("day-letters");
+        let paper = folder.path("day.pdf");
+        let map = collection(&[&lawn_of("a", 0.0).replace("\"Lawn\"", "\"草坪\"")]);
+        let output = day(&folder, &map, JOB, &["-o", &paper]);
+        assert_eq!(status(&output), 0, "{}", text(&output.stderr));
+        let said = text(&output.stderr);
+        assert!(said.contains("\"草坪\": the fonts of sheets and papers have no 草, 坪"), "{said}");
+    }
+
     #[test]
     fn a_day_on_which_nothing_is_treated_is_no_paper() {
         let folder = Folder::new("day-nothing");
