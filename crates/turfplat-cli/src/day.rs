@@ -74,6 +74,9 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         Err(error) => return Err(error.into()),
     };
     check_unchanged(&map)?;
+    for uncounted in &sheet.uncounted {
+        writeln!(output.remarks, "note: {uncounted}")?;
+    }
     for refusal in &sheet.refusals {
         tell_refusal(refusal, output.remarks)?;
     }

@@ -27,6 +27,7 @@ pub fn day_json(sheet: &DaySheet<'_>, date: Option<&str>, units: UnitSystem) -> 
             value
         }).collect::<Vec<_>>(),
         "refused": sheet.refusals.iter().flat_map(|refusal| &refusal.reasons).collect::<Vec<_>>(),
+        "uncounted": sheet.uncounted,
         "cautions": sheet.cautions,
     })
 }

@@ -40,6 +40,8 @@ pub struct DaySheet<'a> {
     pub findings: Vec<(usize, Finding)>,
     /// What of the map is refused and belongs to no stop.
     pub refusals: Vec<Refusal>,
+    /// What other applications of the job name and the map has not: limits of the year do not count it.
+    pub uncounted: Vec<String>,
 }
 
 /// One property on the day.
@@ -94,9 +96,6 @@ pub enum DayError {
     #[error(transparent)]
     Application(#[from] ApplicationError),
 
-    #[error("stop {number}: no property {property:?} has turf on the map{hint}")]
-    NoProperty { number: usize, property: String, hint: String },
-
     #[error("stops {first} and {second} are both {property:?}; keep one")]
     Twice { first: usize, second: usize, property: String },
 }
@@ -122,12 +121,13 @@ struct Planned {
 /// * `stops`: ids of properties in the order of the day; empty: every property, in that of the map.
 /// * Within a stop the zones that go on with what is in the tank come first, then those of each other
 ///   strength together.
-/// * A property that is refused keeps its place among the stops and says why; the rest are done.
+/// * A property that is refused, or that is nowhere on the map, keeps its place among the stops and says why; the rest are done.
 ///
 /// # Errors
 ///
-/// [`DayError`] for an application or a stop that there is not, and for a job that cannot be done on
-/// the map as a whole.
+/// [`DayError`] for an application that there is not, for a stop that is named twice, and for a job that
+/// cannot be done on the map as a whole. A zone that another application of the job names and the map has
+/// not is no such thing: it is left out of what limits count, and `uncounted` says so.
 pub fn day_sheet<'a>(
     map: &PropertyMap,
     job: &'a Job,
@@ -136,16 +136,17 @@ pub fn day_sheet<'a>(
     stops: &[String],
 ) -> Result<DaySheet<'a>, DayError> {
     let application = job.application(application)?;
-    let order = Order::of(map, stops)?;
+    let Order { wanted: properties, unknown } = Order::of(map, stops)?;
     let mut planned: HashMap<String, Planned> = HashMap::new();
-    let mut refused: HashMap<String, Vec<String>> = HashMap::new();
+    let mut refused: HashMap<String, Vec<String>> = unknown;
     let mut in_order: Vec<String> = Vec::new();
     let mut refusals = Vec::new();
     let mut cautions: Vec<String> = Vec::new();
     // A stop alone may take less than any mark measures, and nobody measures it alone.
-    let unmarked = job.without_marks();
+    let mut unmarked = job.without_marks();
+    let uncounted = unmarked.keep_zones_of_others(map, &application.name);
     let look = |plan: PropertyPlan<'_>| Planned::of(&plan, application);
-    plan_these(map, &unmarked, options, &order.wanted, look, |done| -> Result<(), JobError> {
+    plan_these(map, &unmarked, options, &properties, look, |done| -> Result<(), JobError> {
         match done {
             Ok(done) => {
                 let said = done.crossed.map(str::to_owned);
@@ -183,6 +184,7 @@ pub fn day_sheet<'a>(
         cautions,
         findings: Vec::new(),
         refusals,
+        uncounted,
     };
     let mut dosed: Vec<DosedZone> = Vec::new();
     for (place, property) in wanted.into_iter().enumerate() {
@@ -219,12 +221,15 @@ pub fn day_sheet<'a>(
 /// Which properties of the map are planned, in which order.
 struct Order {
     wanted: Vec<PropertyRef>,
+    /// Stops that are nowhere on the map, each with the reason.
+    unknown: HashMap<String, Vec<String>>,
 }
 
 impl Order {
     fn of(map: &PropertyMap, stops: &[String]) -> Result<Order, DayError> {
         if stops.is_empty() {
-            return Ok(Order { wanted: map.properties().to_vec() });
+            let unknown = HashMap::new();
+            return Ok(Order { wanted: map.properties().to_vec(), unknown });
         }
         let places: HashMap<&str, PropertyRef> =
             map.properties().iter().filter_map(|it| Some((map.id(*it)?, *it))).collect();
@@ -232,6 +237,7 @@ impl Order {
             refusals(map).into_iter().filter_map(|refusal| refusal.property).collect();
         let mut seen: HashMap<&str, usize> = HashMap::new();
         let mut wanted = Vec::new();
+        let mut unknown: HashMap<String, Vec<String>> = HashMap::new();
         for (number, stop) in (1..).zip(stops) {
             if let Some(first) = seen.insert(stop, number) {
                 return Err(DayError::Twice { first, second: number, property: stop.clone() });
@@ -244,12 +250,12 @@ impl Order {
                     let meant = nearest(stop, places.keys().copied());
                     let hint =
                         meant.map_or_else(String::new, |id| format!("; did you mean {id:?}?"));
-                    let property = stop.clone();
-                    return Err(DayError::NoProperty { number, property, hint });
+                    let reason = format!("no property {stop:?} has turf on the map{hint}");
+                    unknown.insert(stop.clone(), vec![reason]);
                 }
             }
         }
-        Ok(Order { wanted })
+        Ok(Order { wanted, unknown })
     }
 }
 

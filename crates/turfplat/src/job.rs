@@ -97,6 +97,28 @@ impl Job {
         job
     }
 
+    /// Takes zones that are nowhere on the map out of all applications but `name`, and says which: what one
+    /// application names by a slip must not stop another.
+    pub(crate) fn keep_zones_of_others(&mut self, map: &PropertyMap, name: &str) -> Vec<String> {
+        let mut told = Vec::new();
+        for other in self.applications.iter_mut().filter(|other| other.name != name) {
+            other.season.zones.retain(|zone, _| map.has_zone(zone));
+            let Some(zones) = &mut other.zones else { continue };
+            zones.retain(|zone| {
+                let known = map.has_zone(zone);
+                if !known {
+                    told.push(format!(
+                        "application {:?} names zone {zone:?}, which is nowhere on the map: what it would put \
+                         down there is not counted",
+                        other.name
+                    ));
+                }
+                known
+            });
+        }
+        told
+    }
+
     /// Reads a job file; `load` gives the text of a product file by the path in the job.
     ///
     /// # Errors

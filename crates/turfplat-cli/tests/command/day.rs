@@ -159,15 +159,62 @@ fn a_stop_that_cannot_be_done_keeps_its_place_and_the_rest_go_on() {
     assert!(text(&output.stderr).contains("refused: stop 2, b:"), "{}", text(&output.stderr));
 }
 
+/// A slip in the list of the day must not keep the crew at home.
+#[test]
+fn a_stop_that_is_nowhere_on_the_map_keeps_its_place_and_the_day_goes_on() {
+    let folder = Folder::new("day-slip");
+    let stops = folder.file("stops.txt", "a\nhouse 22\nb\n");
+    let map = town(&["a", "house 2", "b"]);
+    let output = day(&folder, &map, JOB, &["--stops", &stops, "--format", "json"]);
+    assert_eq!(status(&output), 1);
+    let sheet = json(&output);
+    let reason = "no property \"house 22\" has turf on the map; did you mean \"house 2\"?";
+    assert_eq!(sheet["stops"][1]["property"], "house 22");
+    assert_eq!(sheet["stops"][1]["refused"], serde_json::json!([reason]));
+    assert_eq!(
+        (&sheet["stops"][0]["refused"], &sheet["stops"][2]["property"]),
+        (&serde_json::json!([]), &"b".into())
+    );
+    // Worked by hand: 2 × 5,000 sq ft at 0.5 fl oz/1000 sq ft.
+    assert!((figure(&sheet["carry"][0]["needed"]) - 5.0).abs() < 1e-9);
+    let said = text(&output.stderr);
+    assert!(said.contains(&format!("refused: stop 2, house 22: {reason}")), "{said}");
+}
+
+/// The slip of July is no reason to leave June undone; what it keeps from being counted is told. June's own
+/// slip would leave turf out unseen, and is refused.
+#[test]
+fn a_zone_that_another_application_misses_does_not_stop_the_day() {
+    let folder = Folder::new("day-other");
+    let july = "[[application]]\nname = \"July\"\nequipment = \"knapsack\"\nzones = [\"Lawn\", \"Bakc\"]\n[[application.product]]\nproduct = \"ferrous-sulfate-20-fe\"\nrate = \"2 oz wt/1000 sq ft\"\nlabel_checked = \"2026-05-02\"\n";
+    let job = format!("{JOB}{july}");
+    let output = day(&folder, &town(&["a"]), &job, &["--application", "June", "--format", "json"]);
+    assert_eq!(status(&output), 0, "{}", text(&output.stderr));
+    let said = text(&output.stderr);
+    assert!(said.contains("note: application \"July\" names zone \"Bakc\""), "{said}");
+    assert_eq!(json(&output)["uncounted"].as_array().unwrap().len(), 1);
+    let output = day(&folder, &town(&["a"]), &job, &["--application", "July"]);
+    assert_eq!(status(&output), 1);
+    assert!(text(&output.stderr).contains("Bakc"), "{}", text(&output.stderr));
+}
+
+/// Beside good stops one on which nothing is put down is no success.
+#[test]
+fn a_stop_that_gets_nothing_is_told_and_is_no_success() {
+    let folder = Folder::new("day-undosed");
+    let far = lawn_of("d", 1500.0).replace("tall-fescue", "creeping-bentgrass");
+    let map = collection(&[&lawn_of("a", 0.0), &far]);
+    let output = day(&folder, &map, TWO_RATES, &[]);
+    assert_eq!(status(&output), 1, "{}", text(&output.stderr));
+    let said = text(&output.stderr);
+    let words = "refused: stop 2, d: application \"June\" doses nothing on any zone (Lawn: ";
+    assert!(said.contains(words), "{said}");
+}
+
 #[test]
 fn lists_of_stops_that_cannot_be_meant_name_the_place_and_the_cure() {
     let folder = Folder::new("day-stops");
     let cases = [
-        (
-            "stops.txt",
-            "a\nbb\n",
-            "stop 2: no property \"bb\" has turf on the map; did you mean \"b\"?",
-        ),
         ("stops.txt", "a\nb\na\n", "stops 1 and 3 are both \"a\"; keep one"),
         ("stops.txt", "# nobody\n", "names no property; write one id a line"),
         ("stops.csv", "id,time\na,8\n", "has no column \"property\" (there is: id, time)"),
