@@ -117,6 +117,16 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
             let Stop { number, property, .. } = stop;
             writeln!(output.remarks, "refused: stop {number}, {property}: {reason}")?;
         }
+        if stop.undosed {
+            let Stop { number, property, skipped, .. } = stop;
+            let why =
+                skipped.first().map_or_else(String::new, |(zone, why)| format!(" ({zone}: {why})"));
+            writeln!(
+                output.remarks,
+                "refused: stop {number}, {property}: application {:?} doses nothing on any zone{why}",
+                sheet.application
+            )?;
+        }
     }
     let is_done = sheet.is_whole() && !sheet.zones.is_empty();
     Ok(if is_done { Verdict::Done } else { Verdict::Refused })

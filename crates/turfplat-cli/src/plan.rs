@@ -18,7 +18,7 @@ use crate::job_args::{Format, JobArgs};
 use crate::own_files;
 use crate::passes::PassArgs;
 use crate::plan_files::{Drawing, Folders};
-use crate::plan_records::{COLUMNS, SUMMARY_COLUMNS, records, refused_records};
+use crate::plan_records::{COLUMNS, SUMMARY_COLUMNS, records, refused_records, why_undosed};
 use crate::plan_table::as_table;
 use crate::progress::Progress;
 use crate::rows::csv_text;
@@ -132,6 +132,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         let findings = if tell { plan.findings } else { Vec::new() };
         let undosed = plan.applications.iter().map(undosed).collect();
         Ok(Piece {
+            property: plan.property.clone(),
             text,
             summary,
             findings,
@@ -162,6 +163,8 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     let mut shopping = Shopping::default();
     // By application: why it doses nothing on the first property; `None` once it doses something.
     let mut nothing: BTreeMap<String, Option<String>> = BTreeMap::new();
+    // Property, application and reason.
+    let mut undosed_there: Vec<(String, String, String)> = Vec::new();
     let result = plan_each(&map, &job, &options, look, |result| -> anyhow::Result<()> {
         done += 1;
         progress.at(done);
@@ -175,6 +178,10 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
                 refused.extend(piece.refusal);
                 unplanned.extend(piece.stopped.map(Some));
                 for (application, reason) in piece.undosed {
+                    if let Some(reason) = &reason {
+                        let there = (piece.property.clone(), application.clone(), reason.clone());
+                        undosed_there.push(there);
+                    }
                     let known = nothing.entry(application).or_insert_with(|| reason.clone());
                     if reason.is_none() {
                         *known = None;
@@ -243,7 +250,15 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
             )?;
         }
     }
-    let all_dosed = nothing.values().all(Option::is_none);
+    for (property, application, reason) in &undosed_there {
+        // Of what is dosed nowhere one line says it.
+        if nothing.get(application).is_some_and(Option::is_none) {
+            let reasons =
+                vec![format!("application {application:?} doses nothing on any zone ({reason})")];
+            tell_refusal(&Refusal { property: Some(property.clone()), reasons }, output.remarks)?;
+        }
+    }
+    let all_dosed = undosed_there.is_empty();
     Ok(if refused.is_empty() && planned > 0 && all_dosed && !none_pictured {
         Verdict::Done
     } else {
@@ -259,6 +274,7 @@ fn bought_json(bought: &[Purchase], units: UnitSystem) -> Option<serde_json::Val
 
 /// What is left of a property's plan once it is printed.
 struct Piece {
+    property: String,
     text: String,
     summary: String,
     findings: Vec<Finding>,
@@ -296,8 +312,5 @@ fn beside_table(refusal: &Refusal, plan: &PropertyPlan<'_>) -> Refusal {
 
 /// An application that puts nothing down on a property, with the first reason.
 fn undosed(application: &ApplicationPlan<'_>) -> (String, Option<String>) {
-    let first =
-        application.skipped.first().filter(|it| application.zones.is_empty() && !it.refused);
-    let reason = first.map(|skipped| format!("{}: {}", skipped.zone, skipped.reason));
-    (application.name.to_owned(), reason)
+    (application.name.to_owned(), why_undosed(application))
 }

@@ -112,6 +112,14 @@ pub(crate) const SUMMARY_COLUMNS: [&str; 10] = [
     "refused",
 ];
 
+/// Why an application puts nothing down on a property: the first reason. `None` where it doses something,
+/// and where a limit stops it, which is told as a refusal.
+pub(crate) fn why_undosed(application: &ApplicationPlan<'_>) -> Option<String> {
+    let first = application.skipped.first();
+    let first = first.filter(|it| application.zones.is_empty() && !it.refused)?;
+    Some(format!("{}: {}", first.zone, first.reason))
+}
+
 /// One line an application.
 pub(crate) fn summary_records(
     plan: &PropertyPlan<'_>,
@@ -138,7 +146,7 @@ pub(crate) fn summary_records(
                 &application.skipped.len().to_string(),
                 &products.collect::<Vec<_>>().join("; "),
                 &loads.to_string(),
-                "",
+                &why_undosed(application).unwrap_or_default(),
             ])?;
         }
         Ok(())

@@ -65,6 +65,8 @@ pub struct Stop {
     pub skipped: Vec<(String, String)>,
     /// Why it, or a part of it, is refused.
     pub refused: Vec<String>,
+    /// True where the application is for it and puts nothing down, for reasons in `skipped`.
+    pub undosed: bool,
 }
 
 /// One zone of a stop.
@@ -283,6 +285,7 @@ impl Planned {
         stop.without_setback = done.without_setback.clone();
         let skipped = done.skipped.iter().filter(|zone| !zone.refused);
         stop.skipped = skipped.map(|zone| (zone.zone.clone(), zone.reason.clone())).collect();
+        stop.undosed = done.zones.is_empty() && stop.refused.is_empty();
         planned.zones = done.dosed.clone();
         planned
     }
@@ -298,6 +301,7 @@ impl Planned {
             without_setback: Vec::new(),
             skipped: Vec::new(),
             refused: Vec::new(),
+            undosed: false,
         };
         Planned {
             findings: Vec::new(),
@@ -351,7 +355,8 @@ impl DaySheet<'_> {
 
     /// True where every stop can be done as a whole.
     pub fn is_whole(&self) -> bool {
-        self.refusals.is_empty() && self.stops.iter().all(|stop| stop.refused.is_empty())
+        self.refusals.is_empty()
+            && self.stops.iter().all(|stop| stop.refused.is_empty() && !stop.undosed)
     }
 
     /// The loads of the day in their order, numbered from 1, each with its batch.

@@ -357,3 +357,25 @@ fn letters_that_no_font_of_ours_has_are_told_once_a_run() {
     let output = turfplat(&["sheet", &map, "--plane", "ft", "--job", &job, "-o", &june]);
     assert!(!text(&output.stderr).contains('□'), "{}", text(&output.stderr));
 }
+
+/// One property whose grass has no rate, beside a good one: no success, and the summary says why.
+#[test]
+fn an_application_that_doses_nothing_on_one_property_is_no_success() {
+    let folder = Folder::new("answers-undosed");
+    let far = lawn_of("B", 1500.0).replace("tall-fescue", "creeping-bentgrass");
+    let map = folder.file("map.geojson", collection(&[&lawn_of("A", 0.0), &far]));
+    let rates = "[application.product.rates]\n\"tall-fescue\" = \"0.5 fl oz/1000 sq ft\"\n";
+    let job = folder.file("job.toml", JOB.replace("rate = \"0.5 fl oz/1000 sq ft\"\n", "") + rates);
+    let out = folder.path("out");
+    let output = turfplat(&["plan", &map, "--plane", "ft", "--job", &job, "--out", &out]);
+    assert_eq!(status(&output), 1, "{}", text(&output.stderr));
+    let said = text(&output.stderr);
+    assert!(said.contains("application \"June\" doses nothing on any zone (Lawn: "), "{said}");
+    let summary = fs::read_to_string(format!("{out}/summary.csv")).unwrap();
+    let refused: Vec<(String, bool)> = csv::Reader::from_reader(summary.as_bytes())
+        .records()
+        .map(|row| row.unwrap())
+        .map(|row| (row[0].to_owned(), row[9].starts_with("Lawn: ")))
+        .collect();
+    assert_eq!(refused, [("A".to_owned(), false), ("B".to_owned(), true)]);
+}
