@@ -76,6 +76,37 @@ mod with_the_engine {
         }
     }
 
+    /// The number bears the id: one of 71 letters is broken, and stands within the paper.
+    #[test]
+    fn a_long_number_leaves_the_head_of_a_quote_as_it_is() {
+        let folder = Folder::new("quote-long");
+        let id = format!("lot-{}", "abcdefghijklmnop-".repeat(4));
+        let id = id[..71].trim_end_matches('-').to_owned();
+        let map = folder.file("map.geojson", collection(&[&lawn_of(&id, 0.0)]));
+        let out = folder.path("out");
+        let output = quote(&folder, &map, &out, &["--plane", "ft"]);
+        assert_eq!(status(&output), 0, "{}", text(&output.stderr));
+        let json = fs::read_dir(&out).unwrap().map(|it| it.unwrap().path());
+        let place = json.filter(|it| it.is_dir()).next().unwrap_or_else(|| Path::new(&out).into());
+        let pdf = place.join("quote.pdf").display().to_string();
+        let boxes =
+            Command::new("pdftotext").args(["-l", "1", "-bbox", &pdf, "-"]).output().unwrap();
+        let boxes = text(&boxes.stdout);
+        let at = |words: &str, key: &str| -> f64 {
+            let line = boxes.lines().find(|line| line.contains(words)).unwrap();
+            let value = line.split_once(&format!("{key}=\"")).unwrap().1;
+            value[..value.find('"').unwrap()].parse().unwrap()
+        };
+        // Letter: 612 points wide, with margins of 30. What the quote is for has its half of it.
+        assert!(at(">Number<", "xMin") > 290.0, "{boxes}");
+        let xs = boxes.lines().filter_map(|line| line.split_once("xMax=\"")).map(|it| it.1);
+        for x in xs {
+            let x: f64 = x[..x.find('"').unwrap()].parse().unwrap();
+            // A break that is not seen hangs over the margin.
+            assert!(x <= 586.0, "{x}: {boxes}");
+        }
+    }
+
     #[test]
     fn one_visit_before_a_tax_of_the_season_comes_to_the_whole() {
         let folder = Folder::new("quote-paper-season");
