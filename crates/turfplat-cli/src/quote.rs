@@ -272,6 +272,8 @@ impl Run<'_> {
         let flat = |done: Result<Looked, Refusal>| done.unwrap_or_else(Err);
         match self.job {
             Some(job) => {
+                // What goes on the turf is paid for, whatever a cup measures.
+                let job = &job.without_marks();
                 let options = PlanOptions {
                     within_parcel: self.args.ground.within_parcel,
                     // Labels are often read after the quote: its day is asked for only where what went

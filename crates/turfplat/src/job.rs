@@ -88,7 +88,7 @@ pub(crate) enum WrittenRates {
 impl Job {
     /// The job of somebody who measures to the drop: what no cup can measure of one lawn alone is no
     /// reason to leave it out where a tank serves several.
-    pub(crate) fn without_marks(&self) -> Job {
+    pub fn without_marks(&self) -> Job {
         let mut job = self.clone();
         for application in &mut job.applications {
             let Equipment { smallest_measure, smallest_weight, .. } = &mut application.equipment;

@@ -58,6 +58,21 @@ fn read(folder: &Folder, name: &str) -> String {
     fs::read_to_string(folder.path(name)).unwrap()
 }
 
+/// Of 5,000 sq ft at 0.5 fl oz/1000 sq ft no cup with marks of 30 fl oz measures 2.5: a customer asks what
+/// it costs, and pays for the ground and for what goes on it.
+#[test]
+fn a_lawn_too_small_for_the_cup_is_quoted_all_the_same() {
+    let office = Office::new("quote-cup", &["lot-1"]);
+    let job = JOB.replace("tank =", "smallest_measure = \"30 fl oz\"\ntank =");
+    let job = office.folder.file("cup.toml", job);
+    let plan = turfplat(&["plan", &office.map, "--plane", "ft", "--job", &job]);
+    assert_eq!(status(&plan), 1, "{}", text(&plan.stdout));
+    let done = office.quote(&["--job", &job]);
+    assert_eq!(status(&done), 0, "{}", text(&done.stderr));
+    let table = text(&done.stdout);
+    assert!(table.contains("Visit: $50.00 + Tax 8.25 % $4.13 = $54.13"), "{table}");
+}
+
 #[test]
 fn a_quote_comes_to_the_cent_in_every_form() {
     let office = Office::new("quote-cent", &["lot-1"]);
