@@ -177,6 +177,8 @@ mod built_in {
     const QUOTE_TYPE: f64 = 9.0;
     /// Maps of a quote, in points, smallest first: the first on which each zone has its name.
     const QUOTE_MAPS: [(f64, f64); 3] = [(300.0, 250.0), (340.0, 320.0), (535.0, 480.0)];
+    /// The name by which a template of a quote knows its map.
+    const QUOTE_MAP: &str = "map.svg";
     /// Type of a record, in points.
     const RECORD_TYPE: f64 = 8.6;
     /// Of more zones or loads nobody expects one page.
@@ -354,7 +356,7 @@ mod built_in {
         let ground = drawn.as_ref().map(|((width, height), plate)| {
             let alt =
                 format!("Map of {}, 1:{}: the turf that is priced.", quote.property, plate.scale);
-            json!({ "width": width, "height": height, "alt": alt })
+            json!({ "name": QUOTE_MAP, "width": width, "height": height, "alt": alt })
         });
         let document = quote.to_json();
         letters::note_all(&document);
@@ -364,12 +366,12 @@ mod built_in {
             "quote": document,
             "paper": paper.page.as_engine_calls_it(),
             "size": QUOTE_TYPE,
-            "logo": paper.logo.as_ref().map(|(name, _)| name),
+            "logo": paper.logo.as_ref().map(|(name, _)| json!({ "name": name })),
             "map": ground,
         });
         let files = paper.logo.iter().map(|(name, picture)| (*name, picture.as_slice()));
         let files: Vec<(&str, &[u8])> =
-            files.chain(drawn.iter().map(|(_, plate)| ("map.svg", plate.svg.as_bytes()))).collect();
+            files.chain(drawn.iter().map(|(_, plate)| (QUOTE_MAP, plate.svg.as_bytes()))).collect();
         Ok(render(&template, &data, &files)?.bytes)
     }
 

@@ -155,13 +155,14 @@ mod with_the_engine {
         );
         let own = folder.file(
             "own.typ",
-            "#let data = json(\"data.json\")\nOffer #data.quote.property\n#image(data.logo)\n",
+            "#let data = json(\"data.json\")\nOffer #data.quote.property\n#image(data.logo.name)\n#image(data.map.name, width: data.map.width * 1pt, height: data.map.height * 1pt, alt: data.map.alt)\n",
         );
         let out = folder.path("out");
         let output =
             quote(&folder, &demo("map.geojson"), &out, &["--template", &own, "--logo", &logo]);
         assert_eq!(status(&output), 0, "{}", text(&output.stderr));
-        assert!(read(&folder, "out/quote.pdf").starts_with("Offer "));
+        let set = read(&folder, "out/quote.pdf");
+        assert!(set.starts_with("Offer ") && set.contains("Front lawn"), "{set}");
         let output = quote(&folder, &demo("map.geojson"), &out, &["--logo", &logo, "--page", "a4"]);
         assert_eq!(status(&output), 0, "{}", text(&output.stderr));
         // What cannot be set stops the run with its place.
