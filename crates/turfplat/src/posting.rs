@@ -188,10 +188,22 @@ fn notes(
     if treated.end.is_some() {
         notes.push("until when people keep off is counted in hours of a clock that nobody sets meanwhile: on the days on which clocks change, put the hour to it in spring and take it off in fall, or keep to the later of the two".to_owned());
     }
-    let scraps = markers.pieces.iter().filter(|it| it.area.square_feet() < SCRAP).count();
+    let pieces = |count: usize| match count {
+        1 => "1 piece is".to_owned(),
+        count => format!("{count} pieces are"),
+    };
+    let crumbs = markers.pieces.iter().filter(|it| is_crumb(it.area)).count();
+    if crumbs > 0 && rule.spacing.is_some() {
+        notes.push(format!(
+            "{} smaller than {CRUMB} sq ft and counted without a sign: what is left of a drawing; look at the \
+             place, and mark it if it is treated",
+            pieces(crumbs)
+        ));
+    }
+    let scraps = markers.pieces.iter().filter(|it| it.area.square_feet() < SCRAP);
+    let scraps = scraps.filter(|it| !is_crumb(it.area)).count();
     if scraps > 0 {
-        let are =
-            if scraps == 1 { "1 piece is".to_owned() } else { format!("{scraps} pieces are") };
+        let are = pieces(scraps);
         notes.push(format!(
             "{are} smaller than {SCRAP} sq ft: what you leave untreated needs no sign of its own"
         ));
@@ -211,6 +223,14 @@ fn notes(
 
 /// A piece below this, in square feet, is often left out by whoever walks there; a choice of this tool.
 const SCRAP: f64 = 10.0;
+
+/// A piece below this, in square feet, is no sign of its own: nobody sees where to put one; a choice of
+/// this tool.
+const CRUMB: f64 = 1.0;
+
+fn is_crumb(area: Area) -> bool {
+    area.square_feet() < CRUMB
+}
 
 /// A piece below this is what two drawings of one edge leave between them, in square metres.
 const SPECK: f64 = 0.01;
@@ -241,7 +261,9 @@ fn markers(
             )
         }
     };
-    let count = pieces.iter().map(|piece| piece.markers).sum();
+    let count: Option<u64> = pieces.iter().map(|piece| piece.markers).sum();
+    // What is treated has a sign, be it ever so small.
+    let count = count.map(|count| count.max(pieces.len().min(1) as u64));
     Markers { count: rule.spacing.and(count), how, pieces }
 }
 
@@ -256,10 +278,12 @@ fn piece(polygon: &Polygon<f64>, zones: &[(&str, Ground)], rule: &PostingRule) -
     let on_edge = |spacing: Length| {
         ((perimeter - OUTLINE_TOLERANCE_METRES) / spacing.metres()).ceil().max(1.0) as u64
     };
+    let area = Area::from_square_metres(area).filter(|area| area.square_metres() >= SPECK)?;
+    let signs = |spacing| if is_crumb(area) { 0 } else { on_edge(spacing) };
     Some(Piece {
         zones: names.map(|(name, _)| (*name).to_owned()).collect(),
         perimeter: Length::from_metres(perimeter)?,
-        area: Area::from_square_metres(area).filter(|area| area.square_metres() >= SPECK)?,
-        markers: rule.spacing.map(on_edge),
+        area,
+        markers: rule.spacing.map(signs),
     })
 }

@@ -60,6 +60,14 @@ fn signs_follow_from_the_outer_edge_of_each_piece() {
         (vec![front.clone(), bed([40, -5, 50, 55])], vec![(200.0, 4), (180.0, 4)]),
         // one that lies apart needs its own: 2 × (30 + 20) = 100
         (vec![front, beside, apart], vec![(500.0, 10), (100.0, 2)]),
+        // a crumb that a drawing leaves has none
+        (
+            vec![
+                lawn("Front", [0, 0, 100, 50]),
+                lawn("Crumb", [0, 80, 30, 100]).replace("100", "80.9").replace("30", "0.9"),
+            ],
+            vec![(300.0, 6), (3.6, 0)],
+        ),
         // however small
         (vec![lawn("Strip", [0, 0, 3, 2])], vec![(10.0, 1)]),
     ];
@@ -78,6 +86,11 @@ fn signs_follow_from_the_outer_edge_of_each_piece() {
         assert_eq!(
             notes.contains("1 piece is smaller than 10 sq ft"),
             expected[0].0 < 11.0,
+            "{notes}"
+        );
+        assert_eq!(
+            notes.contains("1 piece is smaller than 1 sq ft"),
+            expected.iter().any(|(_, signs)| *signs == 0),
             "{notes}"
         );
         assert_eq!(markers["count"], expected.iter().map(|(_, signs)| signs).sum::<i32>());
