@@ -399,7 +399,7 @@ impl<'a> PropertyPlan<'a> {
                     let walking = job.applications[place].walking;
                     if let Some(wind) = options.wind {
                         plan.wind = Some(wind);
-                        plan.cautions.insert(0, wind.caution());
+                        plan.cautions.insert(0, wind.caution(plan.products.iter().copied()));
                         found.extend(wind_findings(&job.applications[place], job, wind, &site));
                     }
                     plan.walking = walking.map(|it| it.with_edge_first(options.edge_first));
@@ -426,9 +426,9 @@ impl<'a> PropertyPlan<'a> {
         for product in applications.iter().flat_map(|application| &application.products) {
             products.insert(&product.id, product);
         }
-        let mut cautions =
-            cautions(&products.into_values().collect::<Vec<_>>(), &job.jurisdictions);
-        cautions.splice(0..0, options.wind.map(|wind| wind.caution()));
+        let products: Vec<&Product> = products.into_values().collect();
+        let mut cautions = cautions(&products, &job.jurisdictions);
+        cautions.splice(0..0, options.wind.map(|wind| wind.caution(products.iter().copied())));
         Ok(PropertyPlan {
             places: &job.jurisdictions,
             hired: job.hired,

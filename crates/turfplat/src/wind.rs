@@ -97,10 +97,19 @@ impl Wind {
 }
 
 impl Wind {
-    /// What whoever carries the plan must know of it.
-    pub(crate) fn caution(&self) -> String {
+    /// What whoever carries the plan must know of it: a buffer that nobody knows is none that was kept.
+    pub(crate) fn caution<'p>(&self, products: impl IntoIterator<Item = &'p Product>) -> String {
+        let silent = products.into_iter().filter(|it| it.label.drift_buffers.is_empty());
+        let silent: Vec<&str> = silent.map(|product| product.name.as_str()).collect();
+        let unknown = match silent.is_empty() {
+            true => String::new(),
+            false => format!(
+                " No drift buffer is known for {}: for it nothing more is kept for the wind; read the label.",
+                silent.join(" and ")
+            ),
+        };
         format!(
-            "For {} alone: measure it on the ground before you start; when it turns or freshens, stop and work the plan out anew.",
+            "For {} alone: measure it on the ground before you start; when it turns or freshens, stop and work the plan out anew.{unknown}",
             self.in_words()
         )
     }

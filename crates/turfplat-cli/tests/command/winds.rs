@@ -63,6 +63,7 @@ fn drift_buffers_lie_where_the_wind_blows_towards_the_pond() {
         assert_eq!(application["wind"].is_null(), wind.is_empty());
         let caution = document["properties"][0]["cautions"][0].as_str().unwrap();
         assert_eq!(caution.starts_with("For wind from"), !wind.is_empty(), "{caution}");
+        assert!(!caution.contains("No drift buffer is known"), "{caution}");
     }
 }
 
@@ -80,6 +81,8 @@ fn a_wind_is_told_where_it_changes_nothing_or_is_too_light() {
     folder.file("own.toml", silent);
     let output = turfplat(&[&base[..], &["6 mph"]].concat());
     assert!(text(&output.stderr).contains("no [drift_buffers] in the product file of own"));
+    let told = text(&output.stdout);
+    assert!(told.contains("No drift buffer is known for"), "{told}");
 }
 
 #[test]
