@@ -60,14 +60,6 @@ impl Reader<'_> {
         PriceError::NotMoney { at, text }
     }
 
-    pub(crate) fn optional_price(
-        &self,
-        key: &str,
-        said: &Option<Spanned<Price>>,
-    ) -> Result<Option<Decimal>, PriceError> {
-        said.as_ref().map(|said| self.price(key, said)).transpose()
-    }
-
     /// A price that is an amount of its own, and not multiplied before it is paid.
     pub(crate) fn payable(
         &self,

@@ -28,7 +28,7 @@ impl Reader<'_> {
 
     pub(crate) fn travel(&self, said: &Spanned<TravelTable>) -> Result<Travel, PriceError> {
         let table = said.get_ref();
-        let per_visit = self.optional_price("travel.per_visit", &table.per_visit)?;
+        let per_visit = self.payable("travel.per_visit", &table.per_visit)?;
         let per_distance = match (&table.per_mile, &table.per_km) {
             (None, None) if per_visit.is_none() => {
                 return Err(PriceError::NoTravelPrice { at: self.place("travel", said) });
@@ -251,8 +251,7 @@ impl Reader<'_> {
         if let Some(said) = labor.filter(|_| per_hour.is_none()) {
             return Err(PriceError::NoLaborPrice { at: self.place(&key("labor"), said) });
         }
-        let per_application =
-            self.optional_price(&key("per_application"), &table.per_application)?;
+        let per_application = self.payable(&key("per_application"), &table.per_application)?;
         if tiers.is_empty() && per_application.is_none() && product.is_none() && labor.is_none() {
             let at = self.place(&format!("service {name:?}"), whole);
             return Err(PriceError::NoPrice { at });

@@ -87,6 +87,7 @@ fn each_mistake_is_refused_with_its_line_and_the_cure() {
         (format!("valid_days = 0\n{GOOD}"), "p.toml: line 1: valid_days: 0 is out of range; write 1 to 3650 days"),
         (format!("per = \"acre\"\n{GOOD}"), r#"p.toml: line 1: per: "acre" is not known; use one of: 1000 sq ft, A, 100 m2, ha"#),
         (format!("minimum_per_visit = \"45.005\"\n{GOOD}"), r#"p.toml: line 1: minimum_per_visit: "45.005" cannot be paid: USD has no less than 0.01; write a multiple of it"#),
+        (GOOD.replacen("[[service]]", "[travel]\nper_visit = \"4.005\"\n[[service]]", 1), r#"p.toml: line 3: travel.per_visit: "4.005" cannot be paid: USD has no less than 0.01; write a multiple of it"#),
         (format!("total_to = \"0.5\"\n{}", GOOD.replace("USD", "JPY")), r#"p.toml: line 1: total_to: "0.5" cannot be paid: JPY has no less than 1; write a multiple of it"#),
     ];
     for (text, message) in &table {
