@@ -155,7 +155,7 @@ mod built_in {
     use turfplat::sheet::SprayMap;
     use turfplat::sheet::{Beside, Plate, plate};
     use turfplat::{
-        ApplicationPlan, DayOrder, PropertyPlan, PropertyQuote, RecordSheet, spray_map,
+        ApplicationPlan, DayOrder, PropertyPlan, PropertyQuote, RecordSheet, is_readable, spray_map,
     };
     use turfplat_pdf::{Template, render};
 
@@ -259,14 +259,15 @@ mod built_in {
                 map.property, map.application
             );
             // Where the map has numbers, the tables bear those of all zones: each has one.
-            let number = |index: usize| match numbered.is_empty() {
+            // A name that cannot be printed has its number everywhere.
+            let number = |index: usize, name: &str| match numbered.is_empty() && is_readable(name) {
                 true => String::new(),
                 false => (index + 1).to_string(),
             };
             let numbers: Vec<String> =
-                application.zones.iter().map(|zone| number(zone.index)).collect();
+                application.zones.iter().map(|zone| number(zone.index, &zone.zone)).collect();
             let not_treated: Vec<String> =
-                application.skipped.iter().map(|zone| number(zone.index)).collect();
+                application.skipped.iter().map(|zone| number(zone.index, &zone.zone)).collect();
             let data: Value = json!({
                 "order": order,
                 "date": order["date"],

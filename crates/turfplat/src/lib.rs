@@ -113,7 +113,7 @@ pub use season::{
     season_events, season_json,
 };
 pub use setback_words::to_watch;
-pub use spray_map::spray_map;
+pub use spray_map::{is_readable, spray_map};
 pub use walking::{LoadMark, Walked, Walking, ZoneWalk};
 pub use walking_json::passes_geojson;
 pub use walking_words::{OrderedPasses, OrderedWalk, ordered_walk};

@@ -49,6 +49,14 @@ pub fn spray_map(
     }
 }
 
+/// False of a name of which the fonts of maps and papers have no letter and no digit: of several such
+/// lawns nobody could tell which is which, so each bears its number.
+pub fn is_readable(name: &str) -> bool {
+    let lacking = sheet::lacking(name);
+    let mut telling = name.chars().filter(|it| it.is_alphanumeric()).peekable();
+    telling.peek().is_none() || telling.any(|letter| !lacking.contains(letter))
+}
+
 fn zones(
     plan: &PropertyPlan<'_>,
     application: &ApplicationPlan<'_>,
@@ -59,7 +67,10 @@ fn zones(
     };
     let zone = |(index, laid): (usize, &Laid)| {
         let blank = sheet::Zone {
-            name: laid.feature.name.clone(),
+            name: match is_readable(&laid.feature.name) {
+                true => laid.feature.name.clone(),
+                false => format!("zone {} ({})", index + 1, laid.feature.name),
+            },
             species: Vec::new(),
             treated: MultiPolygon(Vec::new()),
             drawn: as_drawn(&laid.shape),

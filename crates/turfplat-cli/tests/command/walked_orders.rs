@@ -240,6 +240,44 @@ fn an_order_of_a_large_property_begins_on_its_first_page_and_speaks_as_its_map_d
     }
 }
 
+/// Worked by hand: a quart of 0.5 fl oz and 2 oz wt to the gallon holds 0.125 fl oz, 3.70 mL, and 0.5 oz
+/// wt, 14.2 g (29.5735 mL and 28.3495 g; NIST Handbook 44, Appendix C). No cup has a mark for the first.
+#[test]
+fn a_jar_is_filled_by_what_a_syringe_and_a_scale_have() {
+    let folder = Folder::new("order-jar");
+    let map = folder.file("map.geojson", collection(&[LAWN]));
+    let iron = "[[application.product]]\nproduct = \"ferrous-sulfate-20-fe\"\nrate = \"2 oz wt/1000 sq ft\"\nlabel_checked = \"2026-05-02\"\n";
+    let job = folder.file("job.toml", format!("{JOB}{iron}"));
+    let told = order(&map, &job, &folder.path("order.pdf"), &["--plane", "ft"]);
+    let (_, jar) = told.split_once("Jartest,for").unwrap();
+    let table = text(&turfplat(&["plan", &map, "--plane", "ft", "--job", &job]).stdout);
+    let (_, listed) = table.split_once("Jar test, for").unwrap();
+    for words in [": 3.7 mL", ": 14 g"] {
+        assert!(jar.contains(&packed(words)), "{words}: {jar}");
+        assert!(listed.contains(words), "{words}: {listed}");
+    }
+}
+
+/// Two lawns whose names come out as boxes are told apart by their numbers, on the map and in each table.
+#[test]
+fn a_name_that_no_font_has_bears_its_number() {
+    let folder = Folder::new("order-boxes");
+    let [one, other] = ["草坪", "后院"].map(|name| LAWN.replace("Lawn", name));
+    let other = other
+        .replace("[0,0],[100,0],[100,50],[0,50],[0,0]", "[0,60],[100,60],[100,80],[0,80],[0,60]");
+    let readable = LAWN
+        .replace("[0,0],[100,0],[100,50],[0,50],[0,0]", "[0,90],[100,90],[100,120],[0,120],[0,90]");
+    let map = folder.file("map.geojson", collection(&[&one, &other, &readable]));
+    let job = folder.file("job.toml", walked_job());
+    let told = order(&map, &job, &folder.path("order.pdf"), &["--plane", "ft"]);
+    // On the map, in the table of zones, and in what a load covers.
+    for words in ["zone1(□□)", "zone2(□□)", "1□□tallfescue5,000sqft", "2□□:2,000sqft", "Lawn:"]
+    {
+        assert!(told.contains(words), "{words}: {told}");
+    }
+    assert!(!told.contains("zone3"), "{told}");
+}
+
 /// One batch: its loads are plain numbers, as its flags are.
 #[test]
 fn a_load_of_the_only_batch_is_named_by_its_number() {
