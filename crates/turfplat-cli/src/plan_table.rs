@@ -1,9 +1,7 @@
 //! The plan as a person reads it in a terminal: zones, loads, mixing, limits, setbacks.
 
 use comfy_table::Cell;
-use turfplat::dose::{
-    Batch, Cover, Equipment, Load, Step, caution_for_the_crew, litre_jar, quart_jar,
-};
+use turfplat::dose::{Batch, Cover, Load, Step, caution_for_the_crew, litre_jar, quart_jar};
 use turfplat::units::{Amount, Area, UnitSystem, decimal};
 use turfplat::{ApplicationPlan, Print, PropertyPlan, TreatedZone, rest_and_rinsing};
 
@@ -196,7 +194,7 @@ fn mixing_table(
         batch.jar_test(&application.products, jar).filter(|_| application.products.len() > 1)
     {
         text.push_str(&format!("Jar test, for {}\n", test.jar.print(Print(units).spray_unit())));
-        text.push_str(&listed(&test.steps, application.equipment, units, notes));
+        text.push_str(&listed(&test.steps, units, notes));
     }
     text
 }
@@ -212,7 +210,7 @@ fn after_batches(
     let told = rest_and_rinsing(&application.batches, "batch");
     if !told.is_empty() {
         text.push_str("Rest and rinsing\n");
-        text.push_str(&listed(&told, application.equipment, units, &mut notes));
+        text.push_str(&listed(&told, units, &mut notes));
     }
     for (number, note) in notes.0.iter().enumerate() {
         text.push_str(&format!("  [{}] {note}\n", number + 1));
@@ -236,14 +234,14 @@ impl Footnotes {
     }
 }
 
+/// Steps of a jar test, or of rinsing, which have no amounts.
 fn listed<'s>(
     steps: impl IntoIterator<Item = &'s Step>,
-    with: &Equipment,
     units: UnitSystem,
     notes: &mut Footnotes,
 ) -> String {
     let line = |step: &Step| {
-        let amount = Print(units).step(step, with);
+        let amount = Print(units).step_in_jar(step);
         let amount = if amount.is_empty() { amount } else { format!(": {amount}") };
         format!("  {}. {}{amount} {}\n", step.number, step.what, notes.mark(step))
     };

@@ -88,12 +88,12 @@ pub(crate) fn jar_test(
     let products: &[&Product] = &application.products;
     let first = application.batches.first().filter(|_| products.len() > 1);
     let test = first.and_then(|batch| batch.jar_test(products, jar));
-    let told = |step: &Step| in_words(step, application.equipment, print);
+    let told = |step: &Step| in_words(step, print);
     test.map_or_else(Vec::new, |test| test.steps.iter().map(told).collect())
 }
 
-fn in_words(step: &Step, with: &Equipment, print: Print) -> String {
-    match print.step(step, with) {
+fn in_words(step: &Step, print: Print) -> String {
+    match print.step_in_jar(step) {
         amount if amount.is_empty() => step.what.clone(),
         amount => format!("{}: {amount}", step.what),
     }

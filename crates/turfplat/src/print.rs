@@ -1,6 +1,6 @@
 use turfplat_dose::{Equipment, RATE_TOLERANCE, Step};
 use turfplat_units::{
-    Amount, AmountUnit, AreaUnit, Rate, RateUnit, Time, UnitSystem, at_most, decimal,
+    Amount, AmountUnit, AreaUnit, Rate, RateUnit, Time, UnitSystem, at_most, decimal, significant,
 };
 
 /// Amounts as they are printed: products by volume or by weight as they come, tanks by the gallon or litre.
@@ -128,6 +128,25 @@ impl Print {
         match (step.amount, &step.product) {
             (None, _) => String::new(),
             (Some(amount), Some(_)) => self.to_measure(amount, with),
+            (Some(amount), None) => self.spray(amount),
+        }
+    }
+
+    /// The amount of a step of a jar test: of a product in milliliters or grams to two figures, as a syringe
+    /// and a small scale have them, for no cup has a mark for a hundredth of a fluid ounce.
+    pub fn step_in_jar(self, step: &Step) -> String {
+        match (step.amount, &step.product) {
+            (None, _) => String::new(),
+            (Some(amount), Some(_)) => {
+                let unit = match amount {
+                    Amount::Volume(_) => AmountUnit::Millilitre,
+                    Amount::Mass(_) => AmountUnit::Gram,
+                };
+                match amount.in_unit(unit) {
+                    Some(value) => format!("{} {}", significant(value, 2), unit.name()),
+                    None => self.product(amount),
+                }
+            }
             (Some(amount), None) => self.spray(amount),
         }
     }
