@@ -29,7 +29,7 @@ impl Limits {
         Limits { batches: 16, loads: 6, notes: 6, legend: 48, letters: 160 },
         Limits { batches: 8, loads: 3, notes: 4, legend: 48, letters: 120 },
         Limits { batches: 4, loads: 1, notes: 2, legend: 48, letters: 80 },
-        Limits { batches: 1, loads: 0, notes: 0, legend: 16, letters: 70 },
+        Limits { batches: 1, loads: 0, notes: 0, legend: 48, letters: 70 },
     ];
 }
 
@@ -49,7 +49,13 @@ pub(crate) enum Explained {
 pub(crate) const KEY_TYPE: f64 = 8.0;
 
 /// Letters of one line of the key.
-const KEY_LETTERS: usize = 240;
+const KEY_LETTERS: usize = 600;
+
+/// Letters of a strength, a total, or a line of the legend: these are not shortened to make room.
+const WHOLE: usize = 240;
+
+/// Where all that has no room on a sheet is told.
+const ELSEWHERE: &str = "see the work order";
 
 /// The rows of the panel. `keyed` lists the zones that stand on the map as a number.
 pub(crate) fn rows(
@@ -74,10 +80,10 @@ pub(crate) fn rows(
             out.item(Sign::Nothing, &format!("Batch {}: {zones}", batch.number), true);
             out.bind();
             for line in &batch.mix {
-                out.item(Sign::Nothing, &text(line), false);
+                out.item(Sign::Nothing, &shorten(line, WHOLE), false);
             }
             for load in batch.loads.iter().take(limits.loads) {
-                out.item(Sign::Tick, &text(load), false);
+                out.item(Sign::Tick, &load_in(load, &batch.zones, limits.letters), false);
             }
             more(&mut out, batch.loads.len(), limits.loads, "load");
             out.bind_if_short(first);
@@ -92,7 +98,7 @@ pub(crate) fn rows(
     } else if !map.totals.is_empty() {
         out.heading("In all");
         for total in map.totals.iter().take(limits.batches.saturating_mul(8)) {
-            out.item(Sign::Nothing, &text(total), true);
+            out.item(Sign::Nothing, &shorten(total, WHOLE), true);
             if map.totals.len() <= 6 {
                 out.bind();
             }
@@ -130,7 +136,7 @@ pub(crate) fn legend_rows(
     let mut out = Writer::new(size, width);
     if is_short {
         for (key, words) in legend::short_entries(map, styles, seen) {
-            out.item(Sign::Sample(key), &shorten(&words, limits.letters), false);
+            out.item(Sign::Sample(key.clone()), &legend_words(&key, &words), false);
         }
     } else {
         on_this_map(&mut out, (map, styles), seen, limits);
@@ -166,11 +172,46 @@ fn on_this_map(out: &mut Writer, (map, styles): (&SprayMap, &Styles), seen: &See
     }
     out.heading("On this map");
     for (index, (key, words)) in entries.iter().take(limits.legend).enumerate() {
-        out.item(Sign::Sample(key.clone()), &shorten(words, limits.letters), false);
+        out.item(Sign::Sample(key.clone()), &legend_words(key, words), false);
         // Never a heading with one lonely sample at the foot of a column.
         if index < 3.min(entries.len().saturating_sub(1)) {
             out.bind();
         }
+    }
+    more(out, entries.len(), limits.legend, "sign");
+}
+
+/// A line of the legend. What is kept out of is said to the last word, and wrapped.
+fn legend_words(key: &legend::Key, words: &str) -> String {
+    if matches!(key, legend::Key::Strip) { words.to_owned() } else { shorten(words, WHOLE) }
+}
+
+/// A load in about so many letters: what is filled in whole, and of the zones that it covers as many
+/// as there is room for, each with its whole name.
+fn load_in(load: &str, zones: &[String], letters: usize) -> String {
+    const COVERS: &str = "; covers ";
+    if load.chars().count() <= letters {
+        return load.to_owned();
+    }
+    let Some((fill, covers)) = load.split_once(COVERS) else { return shorten(load, WHOLE) };
+    let mut starts: Vec<usize> = zones
+        .iter()
+        .flat_map(|zone| {
+            let start = format!(", {zone}: ");
+            covers.match_indices(&start).map(|(at, _)| at).collect::<Vec<_>>()
+        })
+        .collect();
+    starts.sort_unstable();
+    starts.dedup();
+    let room = letters.saturating_sub(fill.chars().count() + COVERS.len());
+    let kept = starts.iter().rposition(|&at| covers[..at].chars().count() <= room);
+    let fill = shorten(fill, WHOLE.max(letters));
+    match kept {
+        Some(last) => {
+            let left = starts.len() - last;
+            format!("{fill}{COVERS}{} and {left} more: {ELSEWHERE}", &covers[..starts[last]])
+        }
+        None => format!("{fill}; what it covers: {ELSEWHERE}"),
     }
 }
 
@@ -223,8 +264,7 @@ fn more(out: &mut Writer, all: usize, kept: usize, what: &str) {
             (_, "batch") => "es",
             _ => "s",
         };
-        let rest =
-            format!("… and {} more {what}{plural}: see the full plan (turfplat plan)", all - kept);
+        let rest = format!("… and {} more {what}{plural}: {ELSEWHERE}", all - kept);
         out.item(Sign::Nothing, &rest, false);
     }
 }
@@ -233,7 +273,7 @@ fn more(out: &mut Writer, all: usize, kept: usize, what: &str) {
 fn listed(names: &[String], letters: usize) -> String {
     let mut text = String::new();
     for (index, name) in names.iter().enumerate() {
-        let name = shorten(name, 60);
+        let name = shorten(name, WHOLE);
         if index > 0 && text.chars().count() + name.chars().count() > letters {
             return format!("{text} and {} more", names.len() - index);
         }
@@ -243,4 +283,30 @@ fn listed(names: &[String], letters: usize) -> String {
         text.push_str(&name);
     }
     text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_load_that_is_too_long_ends_after_a_whole_name() {
+        let zones =
+            ["North lawn", "Bank, steep", "East, by the gate", "South lawn"].map(String::from);
+        let load = "load 1: 3 gal = 0.75 fl oz + 2.99 gal water; covers North lawn: 4,000 sq ft, \
+                    Bank, steep: 12 sq ft, East, by the gate: 1,200 sq ft, South lawn: 9 sq ft";
+        assert_eq!(load_in(load, &zones, 600), load);
+        let fill = "load 1: 3 gal = 0.75 fl oz + 2.99 gal water";
+        let table = [
+            (
+                130,
+                "; covers North lawn: 4,000 sq ft, Bank, steep: 12 sq ft and 2 more: see the work order",
+            ),
+            (90, "; covers North lawn: 4,000 sq ft and 3 more: see the work order"),
+            (60, "; what it covers: see the work order"),
+        ];
+        for (letters, rest) in table {
+            assert_eq!(load_in(load, &zones, letters), format!("{fill}{rest}"), "{letters}");
+        }
+    }
 }

@@ -5,7 +5,7 @@ use geo::Coord;
 
 use crate::canvas::{Canvas, number, push_segment};
 use crate::label::Wording;
-use crate::map::Strip;
+use crate::map::{Strip, Wind};
 use crate::motif::STRIP_INK;
 use crate::place::{Placed, Placer, Says};
 use crate::scale::View;
@@ -35,6 +35,8 @@ pub(crate) struct Held {
     edge: Vec<Vec<Coord>>,
     /// How far, in points.
     length: f64,
+    /// Towards the wind that the strip is kept for.
+    upwind: Option<Coord>,
 }
 
 impl Held {
@@ -42,7 +44,15 @@ impl Held {
         let line = |line: &geo::LineString<f64>| -> Vec<Coord> {
             line.coords().copied().filter(is_usable).map(|c| view.to_page(c)).collect()
         };
-        Held { edge: strip.edge.iter().map(line).collect(), length: strip.metres * view.per_metre }
+        let upwind = match strip.wind {
+            Some(Wind::From { degrees, .. }) if degrees.is_finite() => {
+                let (sin, cos) = degrees.to_radians().sin_cos();
+                Some(Coord { x: sin, y: -cos })
+            }
+            _ => None,
+        };
+        let edge = strip.edge.iter().map(line).collect();
+        Held { edge, length: strip.metres * view.per_metre, upwind }
     }
 
     /// The point of the edge that is nearest to `p`.
@@ -101,7 +111,10 @@ impl Placer<'_> {
             // A foot's length on the far side of a brook says nothing to who stands on the lawn.
             let off = to - middle;
             let far = off.x.hypot(off.y) / frame.width().max(frame.height());
-            let cost = i64::from(!at_turf) * 1_000 + (far * 200.0 + slant * 100.0) as i64;
+            // For a wind it is shown where the strip faces it.
+            let away = held.upwind.map_or(0.0, |to| 1.0 - (to.x * way.x + to.y * way.y) / length);
+            let cost =
+                i64::from(!at_turf) * 1_000 + (far * 200.0 + slant * 100.0 + away * 400.0) as i64;
             lines.push((cost, from, to));
         }
         lines.sort_by_key(|(cost, ..)| *cost);

@@ -20,6 +20,10 @@ use crate::underlay;
 /// Corners nearer to their chord than this, in points, cannot be seen in print.
 const INVISIBLE: f64 = 0.03;
 
+/// Farther than this, in points, nothing reaches beyond the frame: shapes are cut before, lines and
+/// pictures at the frame.
+const BEYOND: f64 = 40.0;
+
 /// The map's shapes on the page.
 pub(crate) struct Plate {
     pub(crate) scene: Scene,
@@ -155,7 +159,7 @@ impl Plate {
 /// Blank paper around the map, over all that reaches beyond its frame. A clip would do the
 /// same and was measured: it takes half as long again to draw.
 fn mat(canvas: &mut Canvas, frame: Bounds) {
-    let rings = [frame.grown(40.0), frame].map(|b| Shape::rectangle(b).rings).concat();
+    let rings = [frame.grown(BEYOND), frame].map(|b| Shape::rectangle(b).rings).concat();
     if let Some(mat) = Shape::from_rings(rings) {
         canvas.shape(&mat, r##"fill="#fff" fill-rule="evenodd""##);
     }

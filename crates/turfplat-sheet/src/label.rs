@@ -4,7 +4,7 @@ use geo::Coord;
 
 use crate::canvas::{Anchor, Canvas, GREY, INK, Type, number};
 use crate::font;
-use crate::map::{SprayMap, Zone};
+use crate::map::{SprayMap, Strip, Zone};
 use crate::shape::Bounds;
 use crate::style::Styles;
 use crate::text::{shorten, wrap};
@@ -180,13 +180,21 @@ fn in_two(name: &str) -> Vec<(String, bool)> {
     }
 }
 
-/// `25 ft from water`, in one line and in two.
-pub(crate) fn strip_wordings(distance: &str, to: &str) -> Vec<Wording> {
-    let (distance, from) = (shorten(distance, 20), format!("from {}", shorten(to, 30)));
+/// `25 ft from water` in one line and in more, whole: a distance without its end is none.
+pub(crate) fn strip_wordings(strip: &Strip) -> Vec<Wording> {
+    let distance = shorten(&strip.distance, 60);
+    let to = format!("from {}", shorten(&strip.to, 60));
+    let mut all = vec![vec![format!("{distance} {}", strip.from())]];
+    match &strip.wind {
+        Some(wind) => {
+            all.push(vec![format!("{distance} {to}"), wind.words()]);
+            all.push(vec![distance, to, wind.words()]);
+        }
+        None => all.push(vec![distance, to]),
+    }
     let ink = Some(crate::motif::STRIP_INK);
-    [vec![(format!("{distance} {from}"), true)], vec![(distance, true), (from, true)]]
-        .map(|lines| Wording { ink, ..Wording::new(lines) })
-        .to_vec()
+    let bold = |lines: Vec<String>| lines.into_iter().map(|line| (line, true)).collect();
+    all.into_iter().map(|lines| Wording { ink, ..Wording::new(bold(lines)) }).collect()
 }
 
 /// A quiet name, in one line or in two.

@@ -93,6 +93,7 @@ pub(crate) fn any_map() -> impl Strategy<Value = SprayMap> {
                 metres: KEPT,
                 shape: edge.buffer(KEPT),
                 edge: MultiLineString(edge.iter().map(|p| p.exterior().clone()).collect()),
+                wind: None,
             })
             .collect(),
         marks: marks

@@ -228,7 +228,16 @@ impl<P> Settled<P> {
         loop {
             let before = keyed.len();
             let (parted, view, inner) = choose(seen.as_ref().unwrap_or(&everything), &keyed);
-            let plate = Plate::new(map, view, inner);
+            let mut plate = Plate::new(map, view, inner);
+            // On an overview flags lie under the boxes of other sheets and on the numbers of zones.
+            if !asked.others.is_empty() {
+                plate.trail.hide_flags();
+                plate.scene.flags.clear();
+            }
+            // Once too small a scale was tried, the legend says so, and a later one is not as large.
+            if seen.as_ref().is_some_and(|seen| seen.close_passes) {
+                plate.trail.hide_passes();
+            }
             // The legend lists only what shows, but that is known only now. Once it is, it may
             // only grow, so this ends.
             let mut now = Seen::on(map, &plate);
@@ -242,7 +251,13 @@ impl<P> Settled<P> {
             now.corner = plate.scene.frame.contains(Grid::new(map, view).zero(view));
             let listed = match &mut seen {
                 Some(seen) => !seen.grow(&now),
-                None => seen.insert(now) == &everything,
+                None => {
+                    let listed = now == everything;
+                    // All samples made the first map small: passes may yet have room.
+                    let passes = now.passes || now.close_passes;
+                    seen = Some(Seen { passes, close_passes: false, ..now });
+                    listed
+                }
             };
             if !listed {
                 continue;

@@ -11,6 +11,7 @@ use crate::seen::Seen;
 use crate::shape::{Bounds, Shape};
 use crate::style::{Style, Styles};
 use crate::symbol;
+use crate::text::shorten;
 use crate::trail;
 use crate::underlay;
 
@@ -62,7 +63,7 @@ pub(crate) fn entries(map: &SprayMap, styles: &Styles, seen: &Seen) -> Vec<(Key,
     }
     let mut distances: Vec<String> = Vec::new();
     for strip in visible(&map.strips, &seen.strips) {
-        let text = format!("{} from {}", strip.distance, strip.to);
+        let text = format!("{} {}", shorten(&strip.distance, 60), strip.from());
         if !distances.contains(&text) {
             distances.push(text);
         }
@@ -162,12 +163,11 @@ fn of_trail(map: &SprayMap, seen: &Seen) -> Vec<(Key, String)> {
         };
         list.push((Key::LoadEnd, words));
     }
-    if map.trail.shows_passes && !map.trail.ways.is_empty() {
-        let words = match seen.passes {
-            true => "passes, from the ring on",
-            false => "passes, too close together to be drawn at this scale",
-        };
+    if seen.close_passes {
+        let words = "passes: too close together to be drawn at this scale";
         list.push((Key::Passes, words.to_owned()));
+    } else if seen.passes {
+        list.push((Key::Passes, "passes, from the ring on".to_owned()));
     }
     list
 }

@@ -44,7 +44,7 @@ mod title;
 mod trail;
 mod underlay;
 
-pub use map::{Batch, Feature, Kind, Mark, MarkKind, SprayMap, Strip, Zone};
+pub use map::{Batch, Feature, Kind, Mark, MarkKind, SprayMap, Strip, Wind, Zone};
 pub use page::Page;
 pub use plate::{Beside, Plate, plate, shown_on_plate};
 pub use raster::{SheetError, outlined, png};

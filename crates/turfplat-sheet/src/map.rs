@@ -54,6 +54,11 @@ impl SprayMap {
             && !self.totals.iter().any(|total| total.starts_with("spray"))
     }
 
+    /// The wind that strips are kept for, if any are.
+    pub(crate) fn wind(&self) -> Option<&Wind> {
+        self.strips.iter().find_map(|strip| strip.wind.as_ref())
+    }
+
     pub(crate) fn title(&self) -> &'static str {
         if self.is_dry() { "Spreading map" } else { "Spray map" }
     }
@@ -133,6 +138,43 @@ pub struct Strip {
     pub edge: MultiLineString<f64>,
     /// The strip; whether it includes the feature itself makes no difference to the map.
     pub shape: MultiPolygon<f64>,
+    /// The wind that it is kept for; `None` where it is kept whatever the weather.
+    pub wind: Option<Wind>,
+}
+
+impl Strip {
+    /// `from water`, or `from water for wind SW`.
+    pub(crate) fn from(&self) -> String {
+        let to = crate::text::shorten(&self.to, 60);
+        match &self.wind {
+            Some(wind) => format!("from {to} {}", wind.words()),
+            None => format!("from {to}"),
+        }
+    }
+}
+
+/// The wind of the hour of spraying.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Wind {
+    /// Too light to have a direction.
+    Light,
+    /// It blows from here.
+    From {
+        /// Point of the compass, such as `SW`.
+        point: String,
+        /// Degrees from north by east.
+        degrees: f64,
+    },
+}
+
+impl Wind {
+    /// `for wind SW`.
+    pub(crate) fn words(&self) -> String {
+        match self {
+            Wind::Light => "for light wind".to_owned(),
+            Wind::From { point, .. } => format!("for wind {}", crate::text::shorten(point, 12)),
+        }
+    }
 }
 
 /// A point with a symbol and a name.

@@ -258,11 +258,18 @@ impl<'a> Placer<'a> {
     fn strips(&mut self, map: &SprayMap) {
         let off: Vec<&Shape> =
             self.scene.features.iter().chain(&self.scene.zones).flatten().collect();
-        for index in by_size(&self.scene.strips) {
+        let mut order = by_size(&self.scene.strips);
+        let is_windy = map.strips.iter().any(|strip| strip.wind.is_some());
+        if is_windy {
+            // Strips for the weather and for the wind lie upon each other: the wider governs.
+            let wide = |index: &usize| map.strips.get(*index).map_or(0.0, |strip| strip.metres);
+            order.sort_by(|a, b| wide(b).total_cmp(&wide(a)));
+        }
+        for index in order {
             let (Some(on), Some(strip)) = (&self.scene.strips[index], map.strips.get(index)) else {
                 continue;
             };
-            let wordings = label::strip_wordings(&strip.distance, &strip.to);
+            let wordings = label::strip_wordings(strip);
             let small = self.sizes.0;
             if self.dimensioned(index, on, &off, &wordings) {
                 continue;
@@ -276,9 +283,13 @@ impl<'a> Placer<'a> {
             let seen = self.ground(on, &off).pole(2.0, 2.0, 2.0).filter(|pole| pole.room > 0.6);
             let Some(Pole { at, .. }) = seen else { continue };
             let size = small;
-            if let Some(wording) = wordings.first()
-                && let Some((bounds, to)) = self.led(at, wording.size(size), None, true)
-            {
+            let ways = [true, false].into_iter().take(if is_windy { 2 } else { 1 });
+            let wordings = wordings.iter().take(if is_windy { 2 } else { 1 });
+            let mut tries = ways.flat_map(|clear| wordings.clone().map(move |it| (clear, it)));
+            let found = tries.find_map(|(clear, wording)| {
+                Some((wording, self.led(at, wording.size(size), None, clear)?))
+            });
+            if let Some((wording, (bounds, to))) = found {
                 let says = Says::Words(wording.clone());
                 self.put(Placed {
                     bounds,

@@ -98,7 +98,7 @@ pub fn plate(map: &SprayMap, (width, height): (f64, f64), page: Beside) -> Plate
     let Settled { parted, view, plate, labels, keyed, is_crowded } = settled;
     let mut canvas = Canvas::new();
     if let Some(underlay) = &map.underlay {
-        underlay.draw(&mut canvas, view);
+        underlay.draw(&mut canvas, view, plate.scene.frame);
     }
     plate.draw(&mut canvas, (map, &styles), &labels.dimensions);
     let grid = Grid::new(map, view).no_smaller(LEAST);
@@ -107,7 +107,7 @@ pub fn plate(map: &SprayMap, (width, height): (f64, f64), page: Beside) -> Plate
     grid.frame(&mut canvas, view, plate.scene.frame);
     let is_high = parted.scale_at.width() < NARROW;
     let strip = Strip { at: parted.scale_at, size: LEAST, is_high };
-    scale_strip(&mut canvas, (view, map.units), strip, grid.step(), None);
+    scale_strip(&mut canvas, (view, map), strip, grid.step(), None);
     let Legend { rows, columns, at, column_width } = &parted.legend;
     for (index, column) in columns.iter().enumerate() {
         let x = at.x + index as f64 * (column_width + GAP);

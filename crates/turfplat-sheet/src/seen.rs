@@ -32,6 +32,8 @@ pub(crate) struct Seen {
     pub(crate) features: Vec<bool>,
     pub(crate) marks: Vec<bool>,
     pub(crate) passes: bool,
+    /// Passes were asked for, and lie too close together.
+    pub(crate) close_passes: bool,
     pub(crate) load_ends: bool,
     /// So many places where loads run out are left unmarked, and shown on these sheets.
     pub(crate) hidden_ends: usize,
@@ -53,6 +55,7 @@ impl Seen {
             features: vec![true; map.features.len()],
             marks: vec![true; map.marks.len()],
             passes: map.trail.shows_passes && !map.trail.ways.is_empty(),
+            close_passes: false,
             load_ends: !map.trail.ends.is_empty(),
             hidden_ends: 0,
             sheets_of_ends: Vec::new(),
@@ -105,6 +108,7 @@ impl Seen {
             features: features_seen,
             marks,
             passes: plate.trail.shows_passes(),
+            close_passes: plate.trail.has_passes_too_close(),
             load_ends: plate.trail.shows_flags(),
             hidden_ends: plate.trail.hidden_flags(),
             sheets_of_ends: Vec::new(),
@@ -118,6 +122,7 @@ impl Seen {
         self.drawn |= other.drawn;
         self.lot |= other.lot;
         self.passes |= other.passes;
+        self.close_passes |= other.close_passes;
         self.load_ends |= other.load_ends;
         self.neighbours |= other.neighbours;
         self.corner |= other.corner;

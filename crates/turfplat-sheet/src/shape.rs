@@ -82,8 +82,14 @@ impl Bounds {
         Coord { x: p.x.clamp(self.x0, self.x1), y: p.y.clamp(self.y0, self.y1) }
     }
 
-    /// Whether any of the line lies within (Liang and Barsky 1984).
+    /// Whether any of the line lies within.
     pub(crate) fn is_crossed_by(self, a: Coord, b: Coord) -> bool {
+        self.crossing(a, b).is_some()
+    }
+
+    /// The shares of the line at which it enters and leaves (Liang and Barsky 1984); `None` of one
+    /// that stays outside.
+    fn crossing(self, a: Coord, b: Coord) -> Option<(f64, f64)> {
         let (dx, dy) = (b.x - a.x, b.y - a.y);
         let (mut enter, mut leave) = (0.0_f64, 1.0_f64);
         for (p, q) in
@@ -91,7 +97,7 @@ impl Bounds {
         {
             if p == 0.0 {
                 if q <= 0.0 {
-                    return false;
+                    return None;
                 }
             } else if p < 0.0 {
                 enter = enter.max(q / p);
@@ -99,7 +105,29 @@ impl Bounds {
                 leave = leave.min(q / p);
             }
         }
-        enter < leave
+        (enter < leave).then_some((enter, leave))
+    }
+
+    /// What of a line through `corners` lies within, piece by piece.
+    pub(crate) fn pieces_of(self, corners: &[Coord]) -> Vec<Vec<Coord>> {
+        let mut pieces: Vec<Vec<Coord>> = Vec::new();
+        let mut goes_on = false;
+        for (&a, &b) in corners.iter().zip(corners.iter().skip(1)) {
+            let Some((enter, leave)) = self.crossing(a, b) else {
+                goes_on = false;
+                continue;
+            };
+            let end = if leave < 1.0 { a + (b - a) * leave } else { b };
+            match pieces.last_mut().filter(|_| goes_on && enter <= 0.0) {
+                Some(piece) => piece.push(end),
+                None => {
+                    let start = if enter > 0.0 { a + (b - a) * enter } else { a };
+                    pieces.push(vec![start, end]);
+                }
+            }
+            goes_on = leave >= 1.0;
+        }
+        pieces
     }
 }
 
@@ -302,6 +330,20 @@ mod tests {
         // A strip of 100 by 0.2, worked by hand: 2 × 20 / 200.4.
         let strip = Shape::rectangle(Bounds::new(0.0, 0.0, 100.0, 0.2));
         assert!((strip.breadth() - 0.2).abs() < 0.001);
+    }
+
+    #[test]
+    fn a_line_is_cut_where_it_leaves_the_box_and_goes_on_where_it_comes_back() {
+        let b = Bounds::new(0.0, 0.0, 10.0, 10.0);
+        let line = |corners: &[(f64, f64)]| -> Vec<Coord> {
+            corners.iter().copied().map(Coord::from).collect()
+        };
+        let way = line(&[(5.0, 5.0), (5.0, 8.0), (15.0, 8.0), (15.0, 2.0), (-5.0, 2.0)]);
+        let within =
+            [line(&[(5.0, 5.0), (5.0, 8.0), (10.0, 8.0)]), line(&[(10.0, 2.0), (0.0, 2.0)])];
+        assert_eq!(b.pieces_of(&way), within);
+        assert_eq!(b.pieces_of(&way[..2]), [way[..2].to_vec()]);
+        assert!(b.pieces_of(&line(&[(11.0, 0.0), (11.0, 9.0)])).is_empty());
     }
 
     #[test]

@@ -1,9 +1,8 @@
 use std::fmt::Write;
 
 use geo::Coord;
-use turfplat_units::UnitSystem;
 
-use crate::canvas::{Canvas, GREY, Type, number};
+use crate::canvas::{Anchor, Canvas, GREY, Type, number};
 use crate::contents::Explained;
 use crate::details::{self, Detail};
 use crate::draw;
@@ -12,7 +11,7 @@ use crate::font;
 use crate::grid::Grid;
 use crate::key_sheet::KeySheets;
 use crate::layout::{Asked, Layout, Numbers};
-use crate::map::SprayMap;
+use crate::map::{SprayMap, Wind};
 use crate::page::Page;
 use crate::raster::KEY_SHEET;
 use crate::scale::{self, View};
@@ -156,7 +155,7 @@ fn draw(map: &SprayMap, page: Page, layout: &Layout) -> Sheet {
     let Layout { view, plate, .. } = layout;
     let frame = plate.scene.frame;
     if let Some(underlay) = &map.underlay {
-        underlay.draw(&mut canvas, *view);
+        underlay.draw(&mut canvas, *view, frame);
     }
     plate.draw(&mut canvas, (map, &layout.styles), &layout.labels.dimensions);
     for (number, ground) in &layout.others {
@@ -167,9 +166,8 @@ fn draw(map: &SprayMap, page: Page, layout: &Layout) -> Sheet {
     grid.numbers(&mut canvas, *view, frame);
     draw::labels(&mut canvas, &layout.labels.placed);
     grid.frame(&mut canvas, *view, frame);
-    let units = (*view, map.units);
     let strip = Strip { at: layout.scale_at, size: layout.scale_at.height() * 0.2, is_high: false };
-    scale_strip(&mut canvas, units, strip, grid.step(), page.paper());
+    scale_strip(&mut canvas, (*view, map), strip, grid.step(), page.paper());
     layout.title.draw(&mut canvas, layout.title_at);
     if let Some(index) = &layout.index {
         index.draw(&mut canvas, map);
@@ -238,11 +236,12 @@ pub(crate) struct Strip {
 /// holds on that page alone.
 pub(crate) fn scale_strip(
     canvas: &mut Canvas,
-    (view, units): (View, UnitSystem),
+    (view, map): (View, &SprayMap),
     Strip { at: b, size, is_high }: Strip,
     step: f64,
     paper: Option<&str>,
 ) {
+    let units = map.units;
     let middle = if is_high { b.y0 + size * 2.1 } else { b.y0 + b.height() * 0.54 };
     let wide = scale::bar(canvas, b.x0 + size * 0.4, middle, size, view, units);
     let frame = format!("each step of the frame is {}", scale::step_words(step, units));
@@ -251,18 +250,53 @@ pub(crate) fn scale_strip(
         true => (b.x0, middle + size * 2.75, 1.0),
         false => (b.x0 + wide + size * 3.0, middle - size * 0.25, 1.15),
     };
+    let north = Coord { x: b.x1 - size * 1.6, y: b.y0 + b.height() * 0.54 };
+    let free = match map.wind() {
+        Some(wind) => self::wind(canvas, wind, Coord { x: north.x - size * 2.0, ..north }, size),
+        None => b.x1,
+    };
     match words {
         Some(words) => {
-            canvas.text(x, base, Type::new(size * larger).bold(true), &words);
+            let set = Type::new(size * larger).bold(true);
+            let is_short = |text: &str| x + font::width(text, set.size, true) < free;
+            // Beside a wind there may be no room to say in one line for which paper it holds.
+            let lines = match words.split_once(PRINTED).filter(|_| free < b.x1) {
+                Some((scale, rest)) if !is_short(&words) => {
+                    vec![scale.to_owned(), format!("{}{rest}", PRINTED.trim_start())]
+                }
+                _ => vec![words],
+            };
+            let base = base - size * 1.1 * (lines.len() as f64 - 1.0);
+            for (index, line) in lines.iter().enumerate() {
+                canvas.text(x, base + size * 1.2 * index as f64, set, line);
+            }
             canvas.text(
                 x,
-                base + size * if is_high { 1.2 } else { 1.4 },
+                base + size * (if is_high { 1.2 } else { 1.4 } + 1.2 * (lines.len() as f64 - 1.0)),
                 Type::new(size).ink(GREY),
                 &frame,
             );
         }
         None => canvas.text(x, middle + size * 0.4, Type::new(size).ink(GREY), &frame),
     }
-    let north = Coord { x: b.x1 - size * 1.6, y: b.y0 + b.height() * 0.54 };
     symbol::north(canvas, north, b.height().min(44.0) * 0.86);
+}
+
+/// Where a scale in words begins to say what it holds for.
+const PRINTED: &str = " printed";
+
+/// The wind that strips are kept for, right of which lies `end`. Returns where it begins.
+fn wind(canvas: &mut Canvas, wind: &Wind, end: Coord, size: f64) -> f64 {
+    let (words, arrow) = match wind {
+        Wind::Light => ("light wind".to_owned(), None),
+        Wind::From { point, degrees } => (format!("wind from {point}"), Some(*degrees)),
+    };
+    let wide = font::width(&words, size, true);
+    let middle = end.x - wide / 2.0;
+    let set = Type::new(size).bold(true).anchor(Anchor::Middle);
+    canvas.text(middle, end.y + size * 2.1, set, &words);
+    if let Some(degrees) = arrow.filter(|it| it.is_finite()) {
+        symbol::wind(canvas, Coord { x: middle, y: end.y - size * 0.5 }, size * 2.6, degrees);
+    }
+    end.x - wide - size
 }

@@ -2,7 +2,7 @@
 
 use geo::Coord;
 
-use crate::canvas::{Anchor, Canvas, INK, Type, number};
+use crate::canvas::{Anchor, Canvas, INK, Type, number, push_point};
 use crate::map::MarkKind;
 
 /// Half the width of every symbol, in points.
@@ -75,6 +75,22 @@ pub(crate) fn north(canvas: &mut Canvas, centre: Coord, height: f64) {
     canvas.path(&half_needle(1.0), &format!(r##"fill="#fff" {edge}"##));
     let set = Type::new(letter).bold(true).anchor(Anchor::Middle);
     canvas.text(centre.x, top - letter * 0.22, set, "N");
+}
+
+/// An arrow with the wind, so long from tail to head; `degrees` are those from where it blows.
+pub(crate) fn wind(canvas: &mut Canvas, centre: Coord, length: f64, degrees: f64) {
+    let (sin, cos) = degrees.to_radians().sin_cos();
+    let along = Coord { x: -sin, y: cos };
+    let across = Coord { x: -along.y, y: along.x };
+    let (tail, head) = (centre - along * (length / 2.0), centre + along * (length / 2.0));
+    let neck = head - along * (length * 0.42);
+    canvas.line(tail, neck, &format!(r#"stroke="{INK}" stroke-width="1.6" data-wind="{degrees}""#));
+    let wing = across * (length * 0.2);
+    let mut d = String::new();
+    for (step, at) in [('M', head), ('L', neck + wing), ('L', neck - wing)] {
+        push_point(&mut d, step, at);
+    }
+    canvas.path(&format!("{d}Z"), &format!(r#"fill="{INK}""#));
 }
 
 /// A number in a ring.

@@ -55,10 +55,21 @@ const SHORTEST_WITH_ARROW: f64 = 9.0;
 /// The trail on the page.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Trodden {
-    ways: Vec<Vec<Vec<Coord>>>,
+    ways: Vec<Way>,
+    /// There are passes, too close to each other to be drawn.
+    is_too_close: bool,
     flags: Vec<Flag>,
     /// Places that are too many to be marked.
     hidden: usize,
+}
+
+/// What shows of the walk over a zone.
+#[derive(Clone, Debug)]
+struct Way {
+    /// Passes in walking order, cut off at the frame.
+    pieces: Vec<Vec<Coord>>,
+    /// Where the walk begins, if that is seen.
+    start: Option<Coord>,
 }
 
 /// A flag with its foot where the load runs out.
@@ -78,15 +89,21 @@ impl Trodden {
     pub(crate) fn new(map: &SprayMap, view: View, frame: Bounds, marks: &[Coord]) -> Trodden {
         let trail = &map.trail;
         let mut trodden = Trodden::default();
-        if trail.shows_passes && trail.swath * view.per_metre >= CLOSEST {
+        let is_asked = trail.shows_passes && trail.ways.iter().any(|way| !way.is_empty());
+        trodden.is_too_close = is_asked && trail.swath * view.per_metre < CLOSEST;
+        if is_asked && !trodden.is_too_close {
             let line = |line: &LineString<f64>| {
                 let on_page = line.0.iter().filter(|at| is_usable(at)).map(|&at| view.to_page(at));
                 on_page.collect::<LineString>().simplify(0.05).0
             };
-            let is_seen =
-                |way: &Vec<Coord>| way.len() > 1 && way.iter().any(|&at| frame.contains(at));
-            let way = |way: &Vec<LineString<f64>>| way.iter().map(line).filter(is_seen).collect();
-            trodden.ways = trail.ways.iter().map(way).collect();
+            let way = |way: &Vec<LineString<f64>>| {
+                let lines: Vec<Vec<Coord>> = way.iter().map(line).collect();
+                let start = lines.iter().flatten().next().copied();
+                let pieces: Vec<_> = lines.iter().flat_map(|line| frame.pieces_of(line)).collect();
+                let start = start.filter(|&start| frame.contains(start));
+                (!pieces.is_empty()).then_some(Way { pieces, start })
+            };
+            trodden.ways = trail.ways.iter().filter_map(way).collect();
         }
         let foot = |end: &LoadEnd| {
             let at = Coord { x: end.x, y: end.y };
@@ -112,7 +129,24 @@ impl Trodden {
     }
 
     pub(crate) fn shows_passes(&self) -> bool {
-        self.ways.iter().any(|way| !way.is_empty())
+        !self.ways.is_empty()
+    }
+
+    /// Whether somebody asked for passes that cannot be told apart at this scale.
+    pub(crate) fn has_passes_too_close(&self) -> bool {
+        self.is_too_close
+    }
+
+    /// Draws no passes, for the legend was set for a scale at which none can be drawn.
+    pub(crate) fn hide_passes(&mut self) {
+        self.is_too_close |= !self.ways.is_empty();
+        self.ways.clear();
+    }
+
+    /// Draws no flags: other sheets show them larger.
+    pub(crate) fn hide_flags(&mut self) {
+        self.hidden += self.flags.len();
+        self.flags.clear();
     }
 
     /// How many places are left unmarked, being too many.
@@ -131,8 +165,8 @@ impl Trodden {
 
     /// Thin gray lines with an arrow each, and a ring where the walk over a zone begins.
     pub(crate) fn draw_passes(&self, canvas: &mut Canvas) {
-        for way in self.ways.iter().filter(|way| !way.is_empty()) {
-            passes(canvas, way);
+        for Way { pieces, start } in &self.ways {
+            passes(canvas, pieces, *start);
         }
     }
 
@@ -141,8 +175,8 @@ impl Trodden {
     }
 }
 
-/// Passes in walking order.
-pub(crate) fn passes(canvas: &mut Canvas, way: &[Vec<Coord>]) {
+/// Passes in walking order, and a ring where they start.
+fn passes(canvas: &mut Canvas, way: &[Vec<Coord>], start: Option<Coord>) {
     let (mut lines, mut arrows) = (String::new(), String::new());
     for pass in way {
         for (index, &corner) in pass.iter().enumerate() {
@@ -160,7 +194,7 @@ pub(crate) fn passes(canvas: &mut Canvas, way: &[Vec<Coord>]) {
     canvas.path(&lines, r##"stroke="#fff" stroke-width="1.8" stroke-opacity=".75""##);
     canvas.path(&lines, r##"stroke="#777" stroke-width=".5""##);
     canvas.path(&arrows, r##"stroke="#555" stroke-width=".9" stroke-linejoin="round""##);
-    if let Some(&start) = way.first().and_then(|pass| pass.first()) {
+    if let Some(start) = start {
         canvas.circle(start, 1.6, r##"fill="#fff" stroke="#555" stroke-width=".9""##);
     }
 }
@@ -268,7 +302,8 @@ impl Flag {
 /// The legend's sample of passes.
 pub(crate) fn sample_passes(canvas: &mut Canvas, b: Bounds) {
     let y = b.centre().y;
-    passes(canvas, &[vec![Coord { x: b.x0 + 1.6, y }, Coord { x: b.x1, y }]]);
+    let start = Coord { x: b.x0 + 1.6, y };
+    passes(canvas, &[vec![start, Coord { x: b.x1, y }]], Some(start));
 }
 
 /// The legend's sample of a flag.
@@ -313,6 +348,28 @@ mod tests {
                     at == flag.foot && (flag.text.is_empty() || flag.text == end.load)
                 };
                 prop_assert!(ends.iter().any(is_its), "{flag:?} stands for no load");
+            }
+        }
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(100) })]
+
+        /// Passes end at the frame, be it the whole map's or a part's.
+        #[test]
+        fn passes_stay_in_the_frame(
+            corners in prop::collection::vec((-300.0..300.0_f64, -300.0..300.0_f64), 2..12),
+            (wide, high) in (10.0..400.0_f64, 10.0..400.0_f64),
+        ) {
+            let way = vec![corners.into_iter().map(Coord::from).collect::<LineString>()];
+            let trail =
+                Trail { ways: vec![way], swath: 9.0, shows_passes: true, ends: Vec::new() };
+            let frame = Bounds::new(20.0, 30.0, wide, high);
+            let view = View::at(1_000.0, Coord::zero(), frame);
+            let trodden = Trodden::new(&SprayMap { trail, ..blank() }, view, frame, &[]);
+            let edge = frame.grown(1e-6);
+            for way in &trodden.ways {
+                prop_assert!(way.pieces.iter().flatten().chain(&way.start).all(|&at| edge.contains(at)));
             }
         }
     }

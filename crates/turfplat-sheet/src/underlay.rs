@@ -115,20 +115,30 @@ impl Underlay {
     }
 
     /// Draws the picture; all shapes after it are drawn so that it is seen.
-    pub(crate) fn draw(&self, canvas: &mut Canvas, view: View) {
+    /// What lies beyond `frame` is cut off: the picture covers the ground of all sheets.
+    pub(crate) fn draw(&self, canvas: &mut Canvas, view: View, frame: Bounds) {
         canvas.over_picture = Some(ZONE);
         if self.png.is_empty() {
             return;
         }
         let corner = view.to_page(Coord { x: self.at.x0, y: self.at.y1 });
-        let mut image = String::from("<image");
+        // A drawing within the drawing is cut off at its box in every viewer, and needs no name that
+        // two drawings on one page could share.
+        let mut image = String::from("<svg");
+        for (name, value) in
+            [("x", frame.x0), ("y", frame.y0), ("width", frame.width()), ("height", frame.height())]
+        {
+            let _ = write!(image, " {name}=\"{}\"", number(value));
+        }
+        let [x, y, wide, high] = [frame.x0, frame.y0, frame.width(), frame.height()].map(number);
+        let _ = write!(image, " viewBox=\"{x} {y} {wide} {high}\" overflow=\"hidden\"><image");
         let (wide, high) = (self.at.width() * view.per_metre, self.at.height() * view.per_metre);
         for (name, value) in [("x", corner.x), ("y", corner.y), ("width", wide), ("height", high)] {
             let _ = write!(image, " {name}=\"{}\"", number(value));
         }
         image.push_str(" preserveAspectRatio=\"none\" href=\"data:image/png;base64,");
         STANDARD.encode_string(&self.png, &mut image);
-        image.push_str("\"/>\n");
+        image.push_str("\"/></svg>\n");
         canvas.raw(&image);
     }
 }
@@ -288,17 +298,21 @@ mod tests {
         // Two metres fill the middle of the page; the dark metre is that in the upper left.
         let (all, room) = (Bounds::new(0.0, 0.0, 2.0, 2.0), Bounds::new(50.0, 50.0, 100.0, 100.0));
         let view = View::new(all, room, false, turfplat_units::UnitSystem::Metric);
-        let mut canvas = Canvas::new();
-        underlay.draw(&mut canvas, view);
-        let svg = format!(
-            r#"<svg xmlns="http://www.w3.org/2000/svg" width="200" height="200" viewBox="0 0 200 200">{}</svg>"#,
-            canvas.finish()
-        );
-        let drawn = crate::raster::png(&svg, Page::Screen).unwrap();
-        let mut reader = png::Decoder::new(std::io::Cursor::new(drawn)).read_info().unwrap();
-        let mut rgb = vec![0; reader.output_buffer_size().unwrap()];
-        reader.next_frame(&mut rgb).unwrap();
-        let red = |x: usize, y: usize| rgb[(y * 200 + x) * 3];
+        let picture = |frame: Bounds| {
+            let mut canvas = Canvas::new();
+            underlay.draw(&mut canvas, view, frame);
+            let svg = format!(
+                r#"<svg xmlns="http://www.w3.org/2000/svg" width="200" height="200" viewBox="0 0 200 200">{}</svg>"#,
+                canvas.finish()
+            );
+            let drawn = crate::raster::png(&svg, Page::Screen).unwrap();
+            let mut reader = png::Decoder::new(std::io::Cursor::new(drawn)).read_info().unwrap();
+            let mut rgb = vec![0; reader.output_buffer_size().unwrap()];
+            reader.next_frame(&mut rgb).unwrap();
+            rgb
+        };
+        let page = picture(Bounds::new(0.0, 0.0, 200.0, 200.0));
+        let red = |x: usize, y: usize| page[(y * 200 + x) * 3];
         for (x, y) in [(51, 51), (60, 60), (51, 70), (70, 51)] {
             assert!(red(x, y) < 145, "{x} {y}: {}", red(x, y));
         }
@@ -307,6 +321,14 @@ mod tests {
         }
         // Half way between the middles of two dots lies half the shade.
         assert!(red(100, 60).abs_diff(197) < 4, "{}", red(100, 60));
+        // A frame shows its part of the picture, where it was, and nothing beyond.
+        let part = picture(Bounds::new(60.0, 55.0, 50.0, 30.0));
+        for (x, y) in [(61, 56), (80, 70), (108, 84)] {
+            assert_eq!(part[(y * 200 + x) * 3], red(x, y), "{x} {y}");
+        }
+        for (x, y) in [(58, 70), (112, 70), (80, 53), (80, 87)] {
+            assert_eq!(part[(y * 200 + x) * 3], 255, "{x} {y}");
+        }
     }
 
     #[test]

@@ -317,7 +317,7 @@ fn hundreds_of_zones_and_loads_stay_on_the_page() {
             let at = |name: &str| node.attribute(name).unwrap().parse::<f64>().unwrap();
             assert!(at("y") < view[3] && at("x") < view[2], "{page:?} {width}×{height}: {node:?}");
         }
-        assert!(words(&text).contains("see the full plan"), "{page:?}");
+        assert!(words(&text).contains("see the work order"), "{page:?}");
     }
 }
 
@@ -371,6 +371,86 @@ fn a_sheet_without_treatment_or_without_spray_says_so() {
     }
     for page in PAGES {
         assert!(words(&svg(&map, page)).contains("nothing to treat"), "{page:?}");
+    }
+}
+
+/// A campus sprayed with swaths of every width: on each sheet the legend says of passes what is drawn
+/// there, and none is drawn beyond the frame.
+#[test]
+fn the_legend_says_of_passes_what_the_sheet_shows() {
+    let mut map = invented::campus();
+    let middle = |zone: &Zone| -> Option<Vec<LineString>> {
+        let corners: Vec<Coord> = zone.treated.0.first()?.exterior().coords().copied().collect();
+        Some(corners.windows(2).map(|pair| LineString(pair.to_vec())).collect())
+    };
+    map.trail.ways = map.zones.iter().filter_map(middle).collect();
+    map.trail.shows_passes = true;
+    let mut told = [0, 0];
+    for swath in [2.0, 8.0] {
+        map.trail.swath = swath;
+        for sheet in sheets(&map, Page::Letter) {
+            let words = words(&sheet.svg);
+            let sample = usize::from(words.contains("passes, from the ring on"));
+            let close = words.contains("passes: too close together");
+            // A pass is a thin gray line, and the legend's sample is another.
+            let drawn = sheet.svg.matches(r##"stroke="#777" stroke-width=".5""##).count();
+            let samples = sample + usize::from(close);
+            assert_eq!(drawn > samples, sample == 1, "{swath} m, sheet {}", sheet.number);
+            told = [told[0] + sample, told[1] + usize::from(close)];
+        }
+    }
+    assert!(told.iter().all(|count| *count > 0), "{told:?}");
+}
+
+/// Ground of a pond 20 m wide that is kept 15 m upwind, in a wind from the south-west.
+#[test]
+fn a_strip_for_the_wind_says_so_whole_and_the_scale_has_its_arrow() {
+    let mut map = invented::empty();
+    let lawn = invented::rect(-60.0, -60.0, 120.0, 120.0);
+    let pond = invented::rect(-10.0, -10.0, 20.0, 20.0);
+    map.zones = vec![invented::zone(
+        "Lawn",
+        &["fescue"],
+        lawn,
+        &invented::rect(-25.0, -25.0, 35.0, 35.0),
+        1,
+    )];
+    map.features = vec![turfplat_sheet::Feature {
+        kind: Kind::Water,
+        name: "Pond".to_owned(),
+        shape: pond.clone(),
+        is_neighbours: false,
+    }];
+    let kept = invented::rect(-25.0, -25.0, 35.0, 35.0);
+    let feet = 15.0 / 0.3048;
+    let mut strip = invented::held_back("water", feet, invented::rings(&pond), kept);
+    let wind = turfplat_sheet::Wind::From { point: "SW".to_owned(), degrees: 225.0 };
+    strip.wind = Some(wind);
+    let near = invented::held_back(
+        "water",
+        10.0,
+        invented::rings(&pond),
+        invented::rect(-13.0, -13.0, 26.0, 26.0),
+    );
+    map.strips = vec![near, strip];
+    for page in PAGES {
+        let drawn = svg(&map, page);
+        let words = words(&drawn);
+        for wanted in ["49 ft from water", "for wind SW", "wind from SW"] {
+            assert!(words.contains(wanted), "{page:?} {wanted}: {words}");
+        }
+        // On the map and in the legend, both whole.
+        assert!(words.matches("49 ft").count() >= 2, "{page:?}: {words}");
+        assert!(
+            drawn.contains(r#"data-wind="225""#) && drawn.contains("data-dimension"),
+            "{page:?}"
+        );
+        map.strips[1].wind = None;
+        assert!(!svg(&map, page).contains("data-wind"));
+        map.strips[1].wind = Some(turfplat_sheet::Wind::Light);
+        assert!(self::words(&svg(&map, page)).contains("for light wind"));
+        map.strips[1].wind =
+            Some(turfplat_sheet::Wind::From { point: "SW".to_owned(), degrees: 225.0 });
     }
 }
 
@@ -659,6 +739,11 @@ fn each_place_where_a_load_runs_out_is_marked_on_some_sheet_and_the_overview_say
     });
     // A flag between others has no room for its cloth.
     assert!(flagged.count() >= 85);
+    // Of few the overview has none either: numbers and boxes of sheets would lie on them.
+    map.trail.ends.truncate(12);
+    let overview = words(&sheets(&map, Page::Letter)[0].svg);
+    assert!(overview.contains("where loads run out: on sheet"), "{overview}");
+    assert!((1..=12).all(|n| !overview.contains(&format!(" L{n} "))), "{overview}");
 }
 
 #[test]

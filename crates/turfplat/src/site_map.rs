@@ -111,7 +111,7 @@ pub(crate) fn strips(
         let shape = grown_outline(&laid.shape, kept).polygons().clone();
         let to = laid.feature.kind.name().to_owned();
         let edge = edge_of(&laid.shape);
-        Some(sheet::Strip { to, distance, metres: kept.metres(), edge, shape })
+        Some(sheet::Strip { to, distance, metres: kept.metres(), edge, shape, wind: None })
     });
     strips.collect()
 }
@@ -139,17 +139,20 @@ pub(crate) fn drift_strips(
 ) -> Vec<sheet::Strip> {
     let strips = site.features.iter().zip(drifts).filter_map(|(laid, drift)| {
         let drift = drift.as_ref()?;
-        let distance = drift.distance.print(units);
-        let wind =
-            drift.from.map_or("light wind".to_owned(), |it| format!("wind from {}", it.point()));
+        let off = position_error(&laid.feature);
+        let wind = drift.from.map_or(sheet::Wind::Light, |it| sheet::Wind::From {
+            point: it.point().to_owned(),
+            degrees: it.degrees(),
+        });
         let shape = grown_outline(&laid.shape, drift.kept_from(&laid.feature)).polygons().clone();
         Some(sheet::Strip {
             to: laid.feature.kind.name().to_owned(),
-            distance: format!("{distance} ({wind})"),
-            metres: drift.distance.metres(),
-            // It has no one width to be shown by a line.
-            edge: MultiLineString(Vec::new()),
+            distance: distance_and_position(drift.distance, off, units),
+            // As wide as that where it faces the wind, narrower elsewhere.
+            metres: kept_from(&laid.feature, drift.distance).metres(),
+            edge: edge_of(&laid.shape),
             shape,
+            wind: Some(wind),
         })
     });
     strips.collect()

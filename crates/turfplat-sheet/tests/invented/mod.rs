@@ -86,7 +86,7 @@ fn feature(kind: Kind, name: &str, shape: &MultiPolygon<f64>) -> Feature {
 /// Ground held back by so many feet from `edge`.
 pub fn held_back(to: &str, feet: f64, edge: MultiLineString, shape: MultiPolygon<f64>) -> Strip {
     let distance = format!("{} ft", turfplat_units::decimal(feet, 0));
-    Strip { to: to.to_owned(), distance, metres: feet * FOOT, edge, shape }
+    Strip { to: to.to_owned(), distance, metres: feet * FOOT, edge, shape, wind: None }
 }
 
 /// The rings of a shape.
