@@ -213,7 +213,12 @@ fn an_application_that_doses_nothing_is_said_and_others_beside_it_are_done() {
     let map = folder.file("map.geojson", collection(&[&lawn_of("a", 0.0), &zoysia]));
     let job = folder.file("job.toml", JOB);
     let output = turfplat(&["plan", &map, "--plane", "ft", "--job", &job]);
-    assert_eq!(status(&output), 0, "a skipped zone beside dosed ones: {}", text(&output.stderr));
+    assert_eq!(status(&output), 1, "{}", text(&output.stderr));
+    let told = text(&output.stderr);
+    assert!(
+        told.contains("property b: application \"June\" doses nothing on any zone (Lawn: "),
+        "{told}"
+    );
     let told = text(&output.stdout);
     assert!(told.contains("is not listed; did you mean \"tall-fescue\""), "{told}");
     let unread = JOB.replace("label_checked = \"2026-05-02\"\n", "");
