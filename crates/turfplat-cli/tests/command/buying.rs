@@ -156,7 +156,7 @@ fn the_plans_table_carries_costs_and_containers_behind_all_other_columns() {
     let text = String::from_utf8(folder.plan(&["--format", "csv"]).stdout).unwrap();
     let head = text.lines().next().unwrap();
     assert!(head.starts_with("property,application,zone,species,status,"), "{head}");
-    assert!(head.ends_with(",reason,label,cost,currency,containers_to_buy"), "{head}");
+    assert!(head.ends_with(",reason,label,cost,currency,containers_to_buy,for_wind"), "{head}");
     let rows_ = rows(&text);
     let may = &rows_[0];
     assert_eq!((may["application"].as_str(), may["property"].as_str()), ("May", "a"));
