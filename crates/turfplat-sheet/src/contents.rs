@@ -299,7 +299,7 @@ mod tests {
         let fill = "load 1: 3 gal = 0.75 fl oz + 2.99 gal water";
         let table = [
             (
-                130,
+                115,
                 "; covers North lawn: 4,000 sq ft, Bank, steep: 12 sq ft and 2 more: see the work order",
             ),
             (90, "; covers North lawn: 4,000 sq ft and 3 more: see the work order"),

@@ -317,7 +317,8 @@ mod tests {
             assert!(red(x, y) < 145, "{x} {y}: {}", red(x, y));
         }
         for (x, y) in [(48, 60), (60, 48), (130, 60), (60, 130), (140, 140), (151, 151)] {
-            assert_eq!(red(x, y), 255, "{x} {y}");
+            // White, to a step of rounding where one drawing is laid upon the other.
+            assert!(red(x, y) >= 254, "{x} {y}");
         }
         // Half way between the middles of two dots lies half the shade.
         assert!(red(100, 60).abs_diff(197) < 4, "{}", red(100, 60));
