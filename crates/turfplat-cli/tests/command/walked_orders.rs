@@ -203,7 +203,7 @@ fn street(lawns: usize) -> String {
         let lawn = LAWN
             .replace("\"Lawn\"", &format!("\"Plot {at} behind the long wall\""))
             .replace("[0,0],[100,0],[100,50],[0,50],[0,0]", &ring);
-        if at % 2 == 0 { lawn } else { lawn.replace("tall-fescue", "kentucky-bluegrass") }
+        if at.is_multiple_of(2) { lawn } else { lawn.replace("tall-fescue", "kentucky-bluegrass") }
     };
     let lawns: Vec<String> = (0..lawns).map(lawn).collect();
     collection(&lawns.iter().map(String::as_str).collect::<Vec<_>>())
