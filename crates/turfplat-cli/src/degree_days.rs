@@ -11,6 +11,7 @@ use turfplat::timing::{
 use turfplat::units::decimal;
 
 use crate::heat_models::{model_json, models_json, models_records, models_table};
+use crate::ledger::RecordedDays;
 use crate::rows::csv_text;
 use crate::temperatures::{TemperatureArgs, Temperatures, day};
 use crate::{Output, Verdict, table};
@@ -47,6 +48,9 @@ pub(crate) struct Args {
     /// The day of a treatment; the day after it is the first that counts. May be given several times
     #[arg(long, value_name = "DATE", value_parser = day)]
     since: Vec<Date>,
+
+    #[command(flatten)]
+    records: RecordedDays,
 
     /// The last day to look at, beyond the day on which the sum is reached [default: the last of the
     /// files; where normals are given, the day of the sum if that is later, or a year on]
@@ -90,8 +94,12 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         output.out.write_all(text.as_bytes())?;
         return Ok(Verdict::Done);
     }
-    if args.since.is_empty() {
-        bail!("give the day of a treatment, such as --since 2026-05-01");
+    let mut since = args.since.clone();
+    since.extend(args.records.days()?);
+    since.sort();
+    since.dedup();
+    if since.is_empty() {
+        bail!("give the day of a treatment, such as --since 2026-05-01, or --ledger FILE");
     }
     let Some(temperatures) = args.temperatures.read(false, output.remarks)? else {
         return Ok(Verdict::Refused);
@@ -102,7 +110,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
     let wanted = args.wanted(&temperatures)?;
     let sources = temperatures.sources();
     if let Some(until) = args.until
-        && let Some(since) = args.since.iter().find(|since| until <= **since)
+        && let Some(since) = since.iter().find(|since| until <= **since)
     {
         writeln!(
             output.remarks,
@@ -110,8 +118,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         )?;
         return Ok(Verdict::Refused);
     }
-    let counts: Vec<(Date, HeatCount)> = args
-        .since
+    let counts: Vec<(Date, HeatCount)> = since
         .iter()
         .map(|&since| {
             let first = since.tomorrow().unwrap_or(since);

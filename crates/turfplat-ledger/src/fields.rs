@@ -231,7 +231,7 @@ static LISTS: LazyLock<Vec<FieldList>> = LazyLock::new(|| {
     rows.filter_map(Result::ok).map(list).collect()
 });
 
-/// The letters of states that have a list: USPS Publication 28, Appendix B.
+/// The letters of states that have a list: USPS Publication 28, Appendix B (from memory).
 const LETTERS: [(&str, &str); 6] = [
     ("mn", "minnesota"),
     ("ny", "new-york"),

@@ -286,7 +286,7 @@ mod tests {
     #[test]
     fn directions_are_read_as_weather_reports_write_them() {
         let from = |text: &str| text.parse::<WindFrom>().map(|it| it.to_string());
-        // The 16 points of the compass stand 22.5° apart (WMO-No. 306, code table 0877 rounds them to tens).
+        // The 16 points of the compass stand 22.5° apart (a full turn in 16; WMO-No. 306, code table 0877, from memory, rounds them to tens).
         assert_eq!(from("225"), Ok("SW (225°)".to_owned()));
         assert_eq!(from("sw"), Ok("SW (225°)".to_owned()));
         assert_eq!(from(" 350° "), Ok("N (350°)".to_owned()));

@@ -662,3 +662,31 @@ fn work_too_soon_and_too_much_of_a_year_is_said_and_kept() {
     let next_year = add("2025-07-20");
     assert!(!next_year.contains("its label"), "{next_year}");
 }
+
+#[test]
+fn warmth_is_counted_since_the_days_of_the_records() {
+    let work = Work::new("records-warmth");
+    work.added(&["--as-planned"]);
+    let weather = work.folder.file(
+        "days.csv",
+        "date,tmin_f,tmax_f\n2024-06-09,50,68\n2024-06-10,50,68\n2024-06-11,50,68\n2024-06-12,60,78\n2024-06-13,50,58\n",
+    );
+    let count = |more: &[&str]| {
+        let words = ["degree-days", "--weather", &weather, "--base", "50F", "--threshold", "100F"];
+        turfplat(&[&words[..], &["--ledger", &work.ledger], more].concat())
+    };
+    // Worked by hand: (50 + 68) / 2 − 50 = 9, 69 − 50 = 19 and 54 − 50 = 4 °F days after 10 June.
+    let counted = count(&["--format", "json"]);
+    assert_eq!(status(&counted), 0, "{}", text(&counted.stderr));
+    let document = json(&counted);
+    let told = document.to_string();
+    assert!(told.contains("\"since\":\"2024-06-10\""), "{told}");
+    assert!(text(&count(&[]).stdout).contains("32.0 °F days"), "{}", text(&count(&[]).stdout));
+    // What was taken back lies nowhere, and a product that was not put down was not.
+    assert_eq!(status(&count(&["--product", "salt"])), 2);
+    let taken = work.record(&["correct", "1", "--take-back", "--why", "rained out"]);
+    assert_eq!(status(&taken), 0, "{}", text(&taken.stderr));
+    let none = count(&[]);
+    assert_eq!(status(&none), 2);
+    assert!(text(&none.stderr).contains("no record"), "{}", text(&none.stderr));
+}

@@ -16,7 +16,7 @@ use crate::record::moment::{is_after_today, is_of_day, moment, zone};
 use crate::wind::WindFrom;
 
 /// Force 12 of the Beaufort scale begins at 32.7 m/s (WMO-No. 8, Guide to Instruments and Methods of
-/// Observation, part I, ch. 5).
+/// Observation, part I, ch. 5; from memory).
 const HURRICANE: f64 = 32.7;
 
 /// What may be told of the wind's direction where there is none.
