@@ -84,6 +84,12 @@ fn number(tag: &str, name: &str) -> f64 {
     rest.split('"').next().unwrap().parse().unwrap()
 }
 
+/// The picture beneath a sheet, on the line that also cuts it at the frame.
+fn image_of(svg: &str) -> &str {
+    let at = svg.find("<image").unwrap();
+    svg[at..].lines().next().unwrap()
+}
+
 #[test]
 fn dark_ground_lies_under_the_sheds_that_stand_on_it() {
     let folder = Folder::new("aerial-place");
@@ -93,7 +99,7 @@ fn dark_ground_lies_under_the_sheds_that_stand_on_it() {
     assert_eq!(status(&drawn), 0, "{}", text(&drawn.stderr));
     let svg = fs::read_to_string(folder.path("a.svg")).unwrap();
     assert!(svg.contains("aerial picture: ground.png"), "the legend names it");
-    let image = svg.lines().find(|line| line.starts_with("<image")).unwrap();
+    let image = image_of(&svg);
     let [x0, y0, wide, high] = ["x", "y", "width", "height"].map(|name| number(image, name));
     let packed = image.split_once("base64,").unwrap().1.split('"').next().unwrap();
     let bytes = base64::Engine::decode(&base64::engine::general_purpose::STANDARD, packed).unwrap();
@@ -342,7 +348,7 @@ fn a_picture_that_counts_in_feet_of_a_system_in_meters_lies_in_the_same_place() 
         let drawn = sheet(&folder, &["--aerial", picture], "a.svg");
         assert_eq!(status(&drawn), 0, "{}", text(&drawn.stderr));
         let svg = fs::read_to_string(folder.path("a.svg")).unwrap();
-        let image = svg.lines().find(|line| line.starts_with("<image")).unwrap();
+        let image = image_of(&svg);
         let packed = image.split_once("base64,").unwrap().1.split('"').next().unwrap();
         let bytes = base64::Engine::decode(&base64::engine::general_purpose::STANDARD, packed);
         let bytes = std::io::Cursor::new(bytes.unwrap());
