@@ -23,6 +23,7 @@ mod ledger;
 mod letters;
 mod limits;
 mod measure;
+mod one_plan;
 mod own_files;
 mod paper;
 mod passes;

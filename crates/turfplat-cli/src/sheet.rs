@@ -2,14 +2,15 @@
 
 use std::path::{Path, PathBuf};
 
-use anyhow::{Context, bail};
+use anyhow::bail;
 use turfplat::sheet::{Page, outlined, png, sheets};
-use turfplat::{ApplicationError, InPlace, PlanOptions, Planned, in_place, plan, spray_map};
+use turfplat::{InPlace, PlanOptions, in_place, spray_map};
 
 use crate::aerial::{AerialArgs, Beneath};
 use crate::further_sheets::FurtherSheets;
-use crate::input::{MapArgs, is_of_several, not_for_property, refuse_job_on, tell_refusal};
+use crate::input::{MapArgs, is_of_several};
 use crate::job_args::JobArgs;
+use crate::one_plan::{OnePlan, one_application, one_plan};
 use crate::passes::PassArgs;
 use crate::wind::WindArgs;
 use crate::{Output, Verdict, files, letters};
@@ -102,29 +103,11 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         wind: args.wind.wind(),
         ..args.job.options(&job)
     };
-    let Planned { plans, refusals } = match plan(&map, &job, &options) {
-        Ok(planned) => planned,
-        Err(error) => {
-            refuse_job_on(&map, error, output)?;
-            return Ok(Verdict::Refused);
-        }
+    let Some(OnePlan { plan, others_refused }) = one_plan(&map, &job, &options, output)? else {
+        return Ok(Verdict::Refused);
     };
-    for refusal in &refusals {
-        tell_refusal(refusal, output.remarks)?;
-    }
-    let plan = match (&args.property, &plans[..]) {
-        (_, [plan, ..]) => plan,
-        (Some(id), []) if refusals.is_empty() => bail!("no property {id:?} has turf on the map"),
-        (_, []) => return Ok(Verdict::Refused),
-    };
-    let its: Vec<&str> = plan.applications.iter().map(|it| it.name).collect();
-    let application = match (&asked, &plan.applications[..]) {
-        (_, []) => bail!(not_for_property(&plan.property, &its, &its)),
-        (None, [only]) => only,
-        (None, _) => bail!(ApplicationError::Several { known: its.join(", ") }),
-        (Some(asked), all) => (all.iter().find(|it| it.name == *asked))
-            .with_context(|| not_for_property(&plan.property, &[asked], &its))?,
-    };
+    let plan = &plan;
+    let application = one_application(plan, asked)?;
     if application.zones.is_empty() && application.skipped.iter().any(|zone| zone.refused) {
         // A map of nothing would look like one of a job well done.
         return Ok(Verdict::Refused);
@@ -195,7 +178,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
             )?;
         }
     }
-    let drawn_alone = refusals.is_empty() || args.property.is_some();
+    let drawn_alone = !others_refused || args.property.is_some();
     Ok(if drawn_alone && plan.refused.is_empty() { Verdict::Done } else { Verdict::Refused })
 }
 

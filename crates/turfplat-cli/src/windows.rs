@@ -11,14 +11,12 @@ use turfplat::sheet::{Page, png, strip_svg};
 use turfplat::timing::{By, Celsius, Forecast, Rule};
 use turfplat::units::{Speed, Time, UnitSystem, significant};
 use turfplat::{
-    ApplicationError, PlanOptions, Planned, SprayWindows, WindowsError, plan, spray_windows,
-    strip_chart, window_span, windows_json,
+    PlanOptions, SprayWindows, WindowsError, spray_windows, strip_chart, window_span, windows_json,
 };
 
-use crate::input::{
-    MapArgs, is_of_several, not_for_property, refuse_job_on, tell_refusal, today_if_counted,
-};
+use crate::input::{MapArgs, is_of_several, today_if_counted};
 use crate::job_args::{Format, GroundArgs, JobFile};
+use crate::one_plan::{OnePlan, one_application, one_plan};
 use crate::rows::csv_text;
 use crate::{Output, Verdict, files, table};
 
@@ -127,29 +125,11 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         property: args.property.clone(),
         ..PlanOptions::default()
     };
-    let Planned { plans, refusals } = match plan(&map, &job, &options) {
-        Ok(planned) => planned,
-        Err(error) => {
-            refuse_job_on(&map, error, output)?;
-            return Ok(Verdict::Refused);
-        }
+    let Some(OnePlan { plan, others_refused }) = one_plan(&map, &job, &options, output)? else {
+        return Ok(Verdict::Refused);
     };
-    for refusal in &refusals {
-        tell_refusal(refusal, output.remarks)?;
-    }
-    let plan = match (&args.property, &plans[..]) {
-        (_, [plan, ..]) => plan,
-        (Some(id), []) if refusals.is_empty() => bail!("no property {id:?} has turf on the map"),
-        (_, []) => return Ok(Verdict::Refused),
-    };
-    let its: Vec<&str> = plan.applications.iter().map(|it| it.name).collect();
-    let application = match (&asked, &plan.applications[..]) {
-        (_, []) => bail!(not_for_property(&plan.property, &its, &its)),
-        (None, [only]) => only,
-        (None, _) => bail!(ApplicationError::Several { known: its.join(", ") }),
-        (Some(asked), all) => (all.iter().find(|it| it.name == *asked))
-            .with_context(|| not_for_property(&plan.property, &[asked], &its))?,
-    };
+    let plan = &plan;
+    let application = one_application(plan, asked)?;
     let units = args.ground.units();
     let found = match spray_windows(plan, application, &job, &forecast, args.needs, units) {
         Ok(found) => found,
@@ -183,7 +163,7 @@ pub(crate) fn run(args: &Args, output: &mut Output<'_>) -> anyhow::Result<Verdic
         Format::Csv => output.out.write_all(rows(&found, units)?.as_bytes())?,
         Format::Table => tell(&found, units, output)?,
     }
-    Ok(if refusals.is_empty() { Verdict::Done } else { Verdict::Refused })
+    Ok(if others_refused { Verdict::Refused } else { Verdict::Done })
 }
 
 /// A forecast of yesterday says little of today.
